@@ -1,1 +1,2 @@
-
+pub mod catalogue;
+pub mod reasoning;

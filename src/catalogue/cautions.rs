@@ -1,0 +1,113 @@
+//! What can go wrong: the questions of the call (`data/triage.toml`) and the cautions at the point of use
+//! (`data/cautions.toml`).
+
+use serde::Deserialize;
+
+use super::{Confidence, row::rows};
+
+/// How soon a vet is needed, most urgent first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Urgency {
+    Now,
+    SameDay,
+    Days,
+    Routine,
+}
+
+/// A question that the desk asks; a yes decides the urgency.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct RedFlag {
+    pub code: String,
+    pub ask: String,
+    pub urgency: Urgency,
+    /// What to tell the caller.
+    pub advice: String,
+    pub because: String,
+    pub source: String,
+    pub confidence: Confidence,
+}
+
+/// How hard a caution holds, hardest first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Severity {
+    /// Goes on only with a reason, kept with who and when.
+    HardStop,
+    /// Choose another way.
+    Stop,
+    Caution,
+}
+
+/// Where on the pages a caution stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Where {
+    HandsOn,
+    Foot,
+    Trot,
+    Ridden,
+    Flexion,
+    Blocks,
+    Neuro,
+    Sedation,
+    Imaging,
+    Assessment,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Caution {
+    pub code: String,
+    /// The condition, in the words a person picks it by.
+    pub name: String,
+    pub severity: Severity,
+    /// The sentence at the point of use.
+    pub text: String,
+    #[serde(rename = "where")]
+    pub shown_at: Vec<Where>,
+    /// Grades that raise it by themselves.
+    #[serde(default)]
+    pub grades: Vec<GradeTrigger>,
+    /// Findings that raise it by themselves, anywhere or in `regions` only.
+    #[serde(default)]
+    pub findings: Vec<String>,
+    #[serde(default)]
+    pub regions: Vec<String>,
+    /// Neurological items that raise it when abnormal.
+    #[serde(default)]
+    pub items: Vec<String>,
+    pub source: String,
+    pub confidence: Confidence,
+}
+
+/// A grade that raises a caution: at least this much, or less than that.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct GradeTrigger {
+    pub scale: String,
+    pub at_least: Option<f64>,
+    pub below: Option<f64>,
+}
+
+impl GradeTrigger {
+    pub fn is_met(&self, scale: &str, grade: f64) -> bool {
+        self.scale == scale
+            && self.at_least.is_none_or(|least| grade >= least)
+            && self.below.is_none_or(|most| grade < most)
+    }
+}
+
+impl Caution {
+    pub fn is_raised_by_grade(&self, scale: &str, grade: f64) -> bool {
+        self.grades.iter().any(|trigger| trigger.is_met(scale, grade))
+    }
+
+    pub fn is_raised_by_finding(&self, finding: &str, region: &str) -> bool {
+        self.findings.iter().any(|code| code == finding)
+            && (self.regions.is_empty() || self.regions.iter().any(|code| code == region))
+    }
+}
+
+rows!(RedFlag, Caution);

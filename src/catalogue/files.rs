@@ -1,0 +1,97 @@
+//! The data files themselves, embedded in the program, and how one is read.
+
+use std::{borrow::Cow, collections::BTreeMap};
+
+use serde::de::DeserializeOwned;
+
+use super::{CatalogueError, Row, Table};
+
+/// The text of every data file. Tests replace one to see that a broken row is refused.
+#[derive(Clone, Debug)]
+pub struct Files {
+    pub regions: Cow<'static, str>,
+    pub foot: Cow<'static, str>,
+    pub tester_sites: Cow<'static, str>,
+    pub findings: Cow<'static, str>,
+    pub modifiers: Cow<'static, str>,
+    pub scales: Cow<'static, str>,
+    pub vitals: Cow<'static, str>,
+    pub conditions: Cow<'static, str>,
+    pub flexion: Cow<'static, str>,
+    pub neuro: Cow<'static, str>,
+    pub orders: Cow<'static, str>,
+    pub triage: Cow<'static, str>,
+    pub cautions: Cow<'static, str>,
+    pub horse: Cow<'static, str>,
+    pub complaint: Cow<'static, str>,
+    pub breeds: Cow<'static, str>,
+}
+
+impl Files {
+    pub fn shipped() -> Self {
+        Self {
+            regions: include_str!("data/regions.toml").into(),
+            foot: include_str!("data/foot.toml").into(),
+            tester_sites: include_str!("data/tester_sites.toml").into(),
+            findings: include_str!("data/findings.toml").into(),
+            modifiers: include_str!("data/modifiers.toml").into(),
+            scales: include_str!("data/scales.toml").into(),
+            vitals: include_str!("data/vitals.toml").into(),
+            conditions: include_str!("data/conditions.toml").into(),
+            flexion: include_str!("data/flexion.toml").into(),
+            neuro: include_str!("data/neuro.toml").into(),
+            orders: include_str!("data/orders.toml").into(),
+            triage: include_str!("data/triage.toml").into(),
+            cautions: include_str!("data/cautions.toml").into(),
+            horse: include_str!("data/horse.toml").into(),
+            complaint: include_str!("data/complaint.toml").into(),
+            breeds: include_str!("data/breeds.tsv").into(),
+        }
+    }
+}
+
+/// One file being read: its lists are taken out by name, and none may be left over.
+pub(super) struct Reader {
+    file: &'static str,
+    lists: BTreeMap<String, toml::Value>,
+}
+
+impl Reader {
+    pub(super) fn new(file: &'static str, text: &str) -> Result<Self, CatalogueError> {
+        let lists = toml::from_str(text).map_err(|error| CatalogueError::toml(file, &error))?;
+        Ok(Self { file, lists })
+    }
+
+    /// The rows of one list, in file order.
+    pub(super) fn rows<T: DeserializeOwned>(&mut self, list: &str) -> Result<Vec<T>, CatalogueError> {
+        let value =
+            self.lists.remove(list).ok_or_else(|| CatalogueError::row(self.file, list, "is missing"))?;
+        value.try_into().map_err(|error| CatalogueError::toml(self.file, &error))
+    }
+
+    pub(super) fn table<T: DeserializeOwned + Row>(
+        &mut self,
+        list: &str,
+    ) -> Result<Table<T>, CatalogueError> {
+        Table::new(self.file, self.rows(list)?)
+    }
+
+    pub(super) fn end(self) -> Result<(), CatalogueError> {
+        match self.lists.into_keys().next() {
+            Some(list) => Err(CatalogueError::row(self.file, &list, "is not a list of this file")),
+            None => Ok(()),
+        }
+    }
+}
+
+/// A file that holds one list only.
+pub(super) fn single<T: DeserializeOwned + Row>(
+    file: &'static str,
+    text: &str,
+    list: &str,
+) -> Result<Table<T>, CatalogueError> {
+    let mut reader = Reader::new(file, text)?;
+    let table = reader.table(list)?;
+    reader.end()?;
+    Ok(table)
+}

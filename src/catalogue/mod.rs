@@ -1,0 +1,238 @@
+//! What the trade knows: places, findings, scales, tests, cautions and the lists of the horse and call pages.
+//!
+//! Knowledge lives in `data/`, one file a kind, each row with its source and how sure we are of it; this module
+//! types it and checks it once. Nothing here knows about pages, requests or the database. Thresholds are
+//! references shown to a person, never diagnoses.
+//!
+//! [`catalogue`] is the whole of it. [`Place`] is what findings hang on, [`sweep_places`] what one gesture covers.
+
+mod breeds;
+mod cautions;
+mod check;
+mod files;
+mod findings;
+mod moving;
+mod place;
+mod regions;
+mod row;
+mod scales;
+mod sweep;
+
+use std::sync::LazyLock;
+
+pub use breeds::Breed;
+pub use cautions::{Caution, GradeTrigger, RedFlag, Severity, Urgency, Where};
+pub use check::CatalogueError;
+pub use files::Files;
+pub use findings::{Attribute, Choice, Finding, FindingKind};
+pub use moving::{
+    Condition, Direction, Flexion, NeuroItem, NeuroPattern, Order, Pair, Position, Step, StepSection,
+};
+pub use place::{Limb, Place, PlaceError, Side, places};
+pub use regions::{Field, FieldKind, Group, Pick, Region, Sides, TesterSite};
+pub use row::{Confidence, Row, Table};
+pub use scales::{Grade, Mark, Plausibility, Range, Scale, Vital};
+pub use sweep::{Section, sweep_from, sweep_places};
+
+use files::{Reader, single};
+
+/// Everything the trade knows, each kind in the order of its file.
+#[derive(Debug)]
+pub struct Catalogue {
+    /// Trunk, limbs and feet, by `seq`.
+    pub regions: Table<Region>,
+    pub tester_sites: Table<TesterSite>,
+    pub findings: Table<Finding>,
+    pub modifiers: Modifiers,
+    pub scales: Table<Scale>,
+    pub vitals: Table<Vital>,
+    pub conditions: Table<Condition>,
+    pub flexions: Table<Flexion>,
+    pub neuro: Table<NeuroItem>,
+    pub neuro_patterns: Table<NeuroPattern>,
+    pub orders: Table<Order>,
+    pub red_flags: Table<RedFlag>,
+    pub cautions: Table<Caution>,
+    pub horse: HorseLists,
+    pub complaint: ComplaintLists,
+    pub breeds: Vec<Breed>,
+}
+
+/// What any finding may add.
+#[derive(Debug)]
+pub struct Modifiers {
+    pub aspects: Table<Choice>,
+    pub positions: Table<Choice>,
+    pub onsets: Table<Choice>,
+}
+
+/// The lists of the horse page.
+#[derive(Debug)]
+pub struct HorseLists {
+    pub sexes: Table<Choice>,
+    pub uses: Table<Choice>,
+    pub work_levels: Table<Choice>,
+    pub colours: Table<Choice>,
+    pub markings: Table<Choice>,
+    /// Warnings, with their sentence and where it is shown.
+    pub temperament: Table<Choice>,
+}
+
+/// What the caller is asked.
+#[derive(Debug)]
+pub struct ComplaintLists {
+    pub sites: Table<Choice>,
+    pub onsets: Table<Choice>,
+    pub since: Table<Choice>,
+    pub courses: Table<Choice>,
+    pub weight_bearing: Table<Choice>,
+}
+
+static CATALOGUE: LazyLock<Catalogue> = LazyLock::new(|| {
+    Catalogue::load()
+        .expect("the embedded files cannot change after the build, and the tests load these very bytes")
+});
+
+/// The catalogue of this program, read on first use.
+pub fn catalogue() -> &'static Catalogue {
+    &CATALOGUE
+}
+
+impl Catalogue {
+    /// Reads and checks the embedded files. The server calls it before it listens, for a readable error.
+    pub fn load() -> Result<Self, CatalogueError> {
+        Self::read(&Files::shipped())
+    }
+
+    /// Reads and checks any files of the same shape.
+    pub fn read(files: &Files) -> Result<Self, CatalogueError> {
+        let mut neuro = Reader::new("neuro.toml", &files.neuro)?;
+        let catalogue = Self {
+            regions: read_regions(files)?,
+            tester_sites: single("tester_sites.toml", &files.tester_sites, "site")?,
+            findings: single("findings.toml", &files.findings, "finding")?,
+            modifiers: read_modifiers(files)?,
+            scales: single("scales.toml", &files.scales, "scale")?,
+            vitals: single("vitals.toml", &files.vitals, "vital")?,
+            conditions: single("conditions.toml", &files.conditions, "condition")?,
+            flexions: single("flexion.toml", &files.flexion, "flexion")?,
+            neuro: neuro.table("item")?,
+            neuro_patterns: neuro.table("pattern")?,
+            orders: single("orders.toml", &files.orders, "order")?,
+            red_flags: single("triage.toml", &files.triage, "red_flag")?,
+            cautions: single("cautions.toml", &files.cautions, "caution")?,
+            horse: read_horse(files)?,
+            complaint: read_complaint(files)?,
+            breeds: breeds::read(&files.breeds)?,
+        };
+        neuro.end()?;
+        check::check(&catalogue)?;
+        Ok(catalogue)
+    }
+
+    pub fn region(&self, code: &str) -> Option<&Region> {
+        self.regions.get(code)
+    }
+
+    pub fn tester_site(&self, code: &str) -> Option<&TesterSite> {
+        self.tester_sites.get(code)
+    }
+
+    pub fn finding(&self, code: &str) -> Option<&Finding> {
+        self.findings.get(code)
+    }
+
+    pub fn scale(&self, code: &str) -> Option<&Scale> {
+        self.scales.get(code)
+    }
+
+    pub fn vital(&self, code: &str) -> Option<&Vital> {
+        self.vitals.get(code)
+    }
+
+    pub fn condition(&self, code: &str) -> Option<&Condition> {
+        self.conditions.get(code)
+    }
+
+    pub fn flexion(&self, code: &str) -> Option<&Flexion> {
+        self.flexions.get(code)
+    }
+
+    pub fn neuro(&self, code: &str) -> Option<&NeuroItem> {
+        self.neuro.get(code)
+    }
+
+    pub fn order(&self, code: &str) -> Option<&Order> {
+        self.orders.get(code)
+    }
+
+    pub fn red_flag(&self, code: &str) -> Option<&RedFlag> {
+        self.red_flags.get(code)
+    }
+
+    pub fn caution(&self, code: &str) -> Option<&Caution> {
+        self.cautions.get(code)
+    }
+
+    /// The cautions that stand at this point of use, hardest first.
+    pub fn cautions_at(&self, point: Where) -> Vec<&Caution> {
+        let mut found: Vec<_> = self.cautions.iter().filter(|row| row.shown_at.contains(&point)).collect();
+        found.sort_by_key(|row| row.severity);
+        found
+    }
+
+    /// Breeds whose name holds every word of `text`; none for an empty text.
+    pub fn breed_search(&self, text: &str) -> Vec<&Breed> {
+        breeds::search(&self.breeds, text)
+    }
+}
+
+/// Two files, one table: codes are unique over both.
+fn read_regions(files: &Files) -> Result<Table<Region>, CatalogueError> {
+    let mut rows: Vec<Region> = Vec::new();
+    for (file, text) in [("regions.toml", &files.regions), ("foot.toml", &files.foot)] {
+        let mut reader = Reader::new(file, text)?;
+        rows.extend(reader.rows::<Region>("region")?);
+        reader.end()?;
+    }
+    rows.sort_by_key(|row| row.seq);
+    Table::new("regions.toml, foot.toml", rows)
+}
+
+fn read_modifiers(files: &Files) -> Result<Modifiers, CatalogueError> {
+    let mut reader = Reader::new("modifiers.toml", &files.modifiers)?;
+    let modifiers = Modifiers {
+        aspects: reader.table("aspect")?,
+        positions: reader.table("position")?,
+        onsets: reader.table("onset")?,
+    };
+    reader.end()?;
+    Ok(modifiers)
+}
+
+fn read_horse(files: &Files) -> Result<HorseLists, CatalogueError> {
+    let mut reader = Reader::new("horse.toml", &files.horse)?;
+    let lists = HorseLists {
+        sexes: reader.table("sex")?,
+        uses: reader.table("use")?,
+        work_levels: reader.table("work_level")?,
+        colours: reader.table("colour")?,
+        markings: reader.table("marking")?,
+        temperament: reader.table("temperament")?,
+    };
+    reader.end()?;
+    Ok(lists)
+}
+
+fn read_complaint(files: &Files) -> Result<ComplaintLists, CatalogueError> {
+    let mut reader = Reader::new("complaint.toml", &files.complaint)?;
+    let lists = ComplaintLists {
+        sites: reader.table("site")?,
+        onsets: reader.table("onset")?,
+        since: reader.table("since")?,
+        courses: reader.table("course")?,
+        weight_bearing: reader.table("weight")?,
+    };
+    reader.end()?;
+    Ok(lists)
+}

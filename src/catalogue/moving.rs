@@ -1,0 +1,121 @@
+//! The horse in motion: gait conditions, flexion tests, the neurological screen, and the orders of an
+//! examination (`data/conditions.toml`, `flexion.toml`, `neuro.toml`, `orders.toml`).
+
+use serde::Deserialize;
+
+use super::{Confidence, Range, row::rows};
+
+/// A condition under which a horse is watched moving.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Condition {
+    pub code: String,
+    pub name: String,
+    pub gait: String,
+    pub surface: String,
+    pub purpose: String,
+    pub source: String,
+    pub confidence: Confidence,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Pair {
+    Fore,
+    Hind,
+}
+
+/// A flexion or other provocation test.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Flexion {
+    pub code: String,
+    pub name: String,
+    pub limbs: Vec<Pair>,
+    pub how: String,
+    /// Seconds it is held; absent where the test is repeated instead.
+    pub hold_s: Option<Range>,
+    pub stresses: String,
+    pub notes: Option<String>,
+    pub source: String,
+    pub confidence: Confidence,
+}
+
+/// An item of the neurological screen.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct NeuroItem {
+    pub code: String,
+    pub name: String,
+    pub method: String,
+    pub normal: String,
+    /// What an abnormal answer hints at.
+    pub abnormal: String,
+    /// Part of the short screen.
+    pub short: bool,
+    /// Left and right are recorded apart.
+    pub sided: bool,
+    pub caution: Option<String>,
+    pub source: String,
+    pub confidence: Confidence,
+}
+
+/// What a pattern over the whole screen makes one think of.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct NeuroPattern {
+    pub code: String,
+    pub name: String,
+    pub reads: String,
+    pub source: String,
+    pub confidence: Confidence,
+}
+
+/// The order in which hands travel.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Order {
+    pub code: String,
+    pub name: String,
+    pub note: String,
+    pub steps: Vec<Step>,
+    pub source: String,
+    pub confidence: Confidence,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Step {
+    pub section: StepSection,
+    pub direction: Direction,
+    pub position: Option<Position>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum StepSection {
+    Axial,
+    Fore,
+    Hind,
+    Foot,
+    /// Hoof testers, always last.
+    Testers,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Direction {
+    /// With `seq`: proximal to distal, head to tail.
+    Down,
+    /// Against it.
+    Up,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Position {
+    WeightBearing,
+    Lifted,
+}
+
+rows!(Condition, Flexion, NeuroItem, NeuroPattern, Order);

@@ -1,0 +1,3 @@
+//! What follows from what the trade knows: pure functions, no I/O, no clock, no SQL.
+
+pub mod identity;

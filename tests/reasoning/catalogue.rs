@@ -1,0 +1,179 @@
+//! The catalogue holds exactly the codes of the written reference, and refuses a broken row.
+
+use std::collections::BTreeSet;
+
+use limbledger::catalogue::{Catalogue, Files, Plausibility, Row, Scale, Table, Urgency, Where, catalogue};
+
+fn expected(kind: &str) -> BTreeSet<&'static str> {
+    let line =
+        include_str!("data/codes.txt").lines().find_map(|line| line.strip_prefix(&format!("{kind}\t")));
+    line.expect("the kind is listed").split_whitespace().collect()
+}
+
+fn codes<T: Row>(table: &Table<T>) -> BTreeSet<&str> {
+    table.iter().map(Row::code).collect()
+}
+
+#[test]
+fn every_kind_holds_the_codes_of_the_reference_and_no_other() {
+    let known = catalogue();
+    assert_eq!(codes(&known.findings), expected("finding"));
+    assert_eq!(codes(&known.tester_sites), expected("tester_site"));
+    assert_eq!(codes(&known.conditions), expected("condition"));
+    assert_eq!(codes(&known.flexions), expected("flexion"));
+    assert_eq!(codes(&known.red_flags), expected("red_flag"));
+    assert_eq!(codes(&known.neuro), expected("neuro"));
+    assert_eq!(codes(&known.scales), expected("scale"));
+    assert_eq!(codes(&known.vitals), expected("vital"));
+    assert_eq!(codes(&known.orders), expected("order"));
+    let injection: BTreeSet<&str> =
+        codes(&known.cautions).into_iter().filter(|code| code.starts_with("CI_")).collect();
+    assert_eq!(injection, expected("injection_caution"));
+}
+
+#[test]
+fn every_breed_of_the_dicom_list_is_there_under_its_plain_name() {
+    // DICOM PS3.16 context group 7480 has 442 horse breeds.
+    assert_eq!(catalogue().breeds.len(), 442);
+    assert!(catalogue().breeds.iter().all(|breed| !breed.name.ends_with(" horse breed")));
+    let found = |text: &str| -> Vec<&str> {
+        catalogue().breed_search(text).iter().map(|breed| breed.name.as_str()).collect()
+    };
+    assert!(found("quarter amer").contains(&"American Quarter Horse"));
+    assert_eq!(found("akhal").first(), Some(&"Akhal-Teke"));
+    assert!(found("").is_empty() && found("zebra crossing").is_empty());
+}
+
+fn scale(code: &str) -> &'static Scale {
+    catalogue().scale(code).expect("a scale of the reference")
+}
+
+#[test]
+fn published_scales_carry_their_name_and_their_range() {
+    for (code, author, range) in [
+        ("aaep_0_5", "American Association of Equine Practitioners", (0, 5)),
+        ("obel_0_4", "Obel", (0, 4)),
+        ("henneke_1_9", "Henneke", (1, 9)),
+        ("ataxia_0_5", "Mayhew", (0, 5)),
+        ("crest_0_5", "Carter", (0, 5)),
+    ] {
+        assert!(scale(code).attribution.contains(author), "{code}");
+        assert_eq!(scale(code).range(), range, "{code}");
+    }
+}
+
+#[test]
+fn the_key_of_a_scale_tells_its_range() {
+    for scale in &catalogue().scales {
+        let ends: Vec<u8> =
+            scale.code.rsplit('_').take(2).map(|end| end.parse().expect("a number")).collect();
+        assert_eq!(scale.range(), (ends[1], ends[0]), "{}", scale.code);
+    }
+}
+
+#[test]
+fn half_grades_are_taken_only_where_they_are_used() {
+    assert!(scale("aaep_0_5").allows(2.5) && scale("henneke_1_9").allows(5.5));
+    assert!(!scale("obel_0_4").allows(2.5) && !scale("effusion_0_4").allows(0.5));
+    for wrong in [-0.5, 5.5, 2.25, f64::NAN, f64::INFINITY] {
+        assert!(!scale("aaep_0_5").allows(wrong), "{wrong}");
+    }
+    assert!(!scale("henneke_1_9").allows(0.0));
+}
+
+#[test]
+fn a_slip_of_the_finger_is_refused_and_an_odd_value_is_asked_about() {
+    let judge = |code: &str, value: f64| catalogue().vital(code).expect("a vital sign").judge(value);
+    assert_eq!(judge("temp_c", 37.8), Plausibility::Usual);
+    assert_eq!(judge("temp_c", 42.0), Plausibility::Ask);
+    assert_eq!(judge("temp_c", 378.0), Plausibility::Impossible);
+    assert_eq!(judge("pulse_bpm", 36.0), Plausibility::Usual);
+    assert_eq!(judge("bcs", 10.0), Plausibility::Impossible);
+    assert_eq!(judge("weight_kg", f64::NAN), Plausibility::Impossible);
+}
+
+#[test]
+fn a_horse_that_bears_no_weight_stops_flexion_and_blocks() {
+    let raised = |point: Where, scale: &str, grade: f64| -> Vec<&str> {
+        let cautions = catalogue().cautions_at(point).into_iter();
+        cautions.filter(|row| row.is_raised_by_grade(scale, grade)).map(|row| row.code.as_str()).collect()
+    };
+    assert!(raised(Where::Flexion, "aaep_0_5", 5.0).contains(&"CI_NWB"));
+    assert!(raised(Where::Blocks, "aaep_0_5", 5.0).contains(&"CI_NWB"));
+    assert!(raised(Where::Flexion, "uk_0_10", 8.0).contains(&"GS_SEVERE"));
+    assert!(raised(Where::Flexion, "aaep_0_5", 3.0).is_empty());
+    assert!(raised(Where::Blocks, "aaep_0_5", 1.5).contains(&"CI_BASE"));
+    let frog = catalogue().caution("GS_FROG").expect("a caution");
+    assert!(frog.is_raised_by_finding("WOND", "FT_FROG") && !frog.is_raised_by_finding("WOND", "GASK"));
+}
+
+#[test]
+fn added_questions_of_the_call_want_a_vet_now() {
+    // The public interface adds these two to the reference's list; J.4 of the reference says how soon.
+    for code in ["RF1", "RF8", "RF18", "RF19"] {
+        assert_eq!(catalogue().red_flag(code).map(|row| row.urgency), Some(Urgency::Now), "{code}");
+    }
+}
+
+/// Loads the shipped files with one of them changed, and returns the error's text.
+fn refusal(change: impl FnOnce(&mut Files)) -> String {
+    let mut files = Files::shipped();
+    change(&mut files);
+    Catalogue::read(&files).map(|_| ()).expect_err("a broken file must be refused").to_string()
+}
+
+fn replaced(text: &str, from: &str, to: &str) -> std::borrow::Cow<'static, str> {
+    assert!(text.contains(from), "{from} stands in the file");
+    text.replacen(from, to, 1).into()
+}
+
+#[test]
+fn the_shipped_files_load() {
+    Catalogue::load().expect("the shipped files are sound");
+}
+
+#[test]
+fn a_row_without_a_source_is_refused() {
+    let error = refusal(|files| {
+        files.flexion = replaced(&files.flexion, "source = \"from memory\"", "source = \" \"");
+    });
+    assert!(error.contains("flexion.toml") && error.contains("has no source"), "{error}");
+    let error = refusal(|files| {
+        files.horse = replaced(&files.horse, "source = \"common practice, no single source\"\n", "");
+    });
+    assert!(error.contains("horse.toml") && error.contains("source"), "{error}");
+}
+
+#[test]
+fn a_code_that_stands_twice_or_leads_nowhere_is_refused() {
+    let twice = refusal(|files| files.regions = replaced(&files.regions, "\"POLL\"", "\"HEAD_TMJ\""));
+    assert!(twice.contains("HEAD_TMJ") && twice.contains("twice"), "{twice}");
+    let nowhere = refusal(|files| files.regions = replaced(&files.regions, "\"SPAS\"", "\"SPAZ\""));
+    assert!(nowhere.contains("SPAZ"), "{nowhere}");
+    let scale = refusal(|files| files.findings = replaced(&files.findings, "effusion_0_4", "effusion_0_5"));
+    assert!(scale.contains("EFF") && scale.contains("effusion_0_5"), "{scale}");
+    let flag = refusal(|files| files.complaint = replaced(&files.complaint, "RF19", "RF99"));
+    assert!(flag.contains("RF99"), "{flag}");
+}
+
+#[test]
+fn an_unknown_member_a_wrong_tag_and_a_cut_file_are_refused() {
+    let member = refusal(|files| files.scales = replaced(&files.scales, "half = ", "halve = "));
+    assert!(member.contains("halve"), "{member}");
+    let tag =
+        refusal(|files| files.neuro = replaced(&files.neuro, "confidence = \"M\"", "confidence = \"sure\""));
+    assert!(tag.contains("sure"), "{tag}");
+    let cut = refusal(|files| files.triage = files.triage[..200].to_owned().into());
+    assert!(cut.contains("triage.toml"), "{cut}");
+    let list =
+        refusal(|files| files.conditions = replaced(&files.conditions, "[[condition]]", "[[conditoin]]"));
+    assert!(list.contains("conditoin"), "{list}");
+}
+
+#[test]
+fn grades_that_skip_and_ranges_that_are_inside_out_are_refused() {
+    let skip = refusal(|files| files.scales = replaced(&files.scales, "value = 1,", "value = 2,"));
+    assert!(skip.contains("aaep_0_5"), "{skip}");
+    let range = refusal(|files| files.vitals = replaced(&files.vitals, "min = 35.0", "min = 25.0"));
+    assert!(range.contains("temp_c"), "{range}");
+}

@@ -1,0 +1,5 @@
+//! What the trade knows and what follows from it, checked against lists and libraries that are not ours.
+
+mod catalogue;
+mod identity;
+mod place;
