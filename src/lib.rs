@@ -1,2 +1,4 @@
 pub mod catalogue;
 pub mod reasoning;
+pub mod say;
+pub mod serve;

@@ -1,0 +1,10 @@
+//! How the server is reached, tried from outside over real sockets of this machine, loopback range only.
+
+#![expect(clippy::unwrap_used, clippy::panic, reason = "a failed step is a failed test")]
+
+mod hosts;
+mod loopback;
+mod patience;
+mod support;
+mod tls;
+mod trust;
