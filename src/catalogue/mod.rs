@@ -16,6 +16,7 @@ mod place;
 mod regions;
 mod row;
 mod scales;
+mod side;
 mod sweep;
 
 use std::sync::LazyLock;
@@ -28,10 +29,11 @@ pub use findings::{Attribute, Choice, Finding, FindingKind};
 pub use moving::{
     Condition, Direction, Flexion, NeuroItem, NeuroPattern, Order, Pair, Position, Step, StepSection,
 };
-pub use place::{Limb, Place, PlaceError, Side, places};
+pub use place::{Place, PlaceError, places};
 pub use regions::{Field, FieldKind, Group, Pick, Region, Sides, TesterSite};
 pub use row::{Confidence, Row, Table};
 pub use scales::{Grade, Mark, Plausibility, Range, Scale, Vital};
+pub use side::{Limb, Side};
 pub use sweep::{Section, sweep_from, sweep_places};
 
 use files::{Reader, single};

@@ -3,7 +3,7 @@
 
 use serde::Deserialize;
 
-use super::{Confidence, Range, row::rows};
+use super::{Confidence, Limb, Range, row::rows};
 
 /// A condition under which a horse is watched moving.
 #[derive(Debug, Deserialize)]
@@ -18,6 +18,7 @@ pub struct Condition {
     pub confidence: Confidence,
 }
 
+/// The pair of limbs a test is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Pair {
@@ -39,6 +40,13 @@ pub struct Flexion {
     pub notes: Option<String>,
     pub source: String,
     pub confidence: Confidence,
+}
+
+impl Flexion {
+    /// Whether the test is done on this limb.
+    pub fn suits(&self, limb: Limb) -> bool {
+        self.limbs.contains(&if limb.is_fore() { Pair::Fore } else { Pair::Hind })
+    }
 }
 
 /// An item of the neurological screen.

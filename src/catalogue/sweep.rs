@@ -5,10 +5,7 @@
 
 use std::{fmt, str::FromStr};
 
-use super::{
-    Group, Limb, Place,
-    place::{PlaceError, places},
-};
+use super::{Group, Limb, Place, PlaceError, places};
 
 /// What one sweep may cover: the axial series, one limb down to the coronet, or one foot.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]

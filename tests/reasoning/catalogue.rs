@@ -2,7 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use limbledger::catalogue::{Catalogue, Files, Plausibility, Row, Scale, Table, Urgency, Where, catalogue};
+use limbledger::catalogue::{
+    Catalogue, Files, Limb, Plausibility, Row, Scale, Table, Urgency, Where, catalogue,
+};
 
 fn expected(kind: &str) -> BTreeSet<&'static str> {
     let line =
@@ -105,6 +107,28 @@ fn a_horse_that_bears_no_weight_stops_flexion_and_blocks() {
     assert!(raised(Where::Blocks, "aaep_0_5", 1.5).contains(&"CI_BASE"));
     let frog = catalogue().caution("GS_FROG").expect("a caution");
     assert!(frog.is_raised_by_finding("WOND", "FT_FROG") && !frog.is_raised_by_finding("WOND", "GASK"));
+}
+
+#[test]
+fn a_wound_warns_near_a_joint_and_not_on_the_belly() {
+    let near = catalogue().caution("GS_WOUND").expect("a caution");
+    assert!(near.is_raised_by_finding("WOND", "STIF_CR") && near.is_raised_by_finding("WOND", "FT_HEELB"));
+    assert!(!near.is_raised_by_finding("WOND", "ABDM") && !near.is_raised_by_finding("SCAR", "STIF_CR"));
+}
+
+#[test]
+fn each_flexion_test_belongs_to_its_own_pair_of_limbs() {
+    let on = |limb| catalogue().flexions.iter().filter(|test| test.suits(limb)).count();
+    // Reference D: seven tests for the forelimb, nine for the hindlimb, one for both.
+    assert_eq!((on(Limb::LF), on(Limb::RH)), (7 + 1, 9 + 1));
+}
+
+#[test]
+fn the_short_neurological_screen_is_a_part_of_the_whole() {
+    let short = catalogue().neuro.iter().filter(|item| item.short).count();
+    assert!((5..catalogue().neuro.len()).contains(&short));
+    // The two items on which examiners agree best (Olsen et al., 2014) are always in it.
+    assert!(["N16", "N17"].iter().all(|code| catalogue().neuro(code).is_some_and(|item| item.short)));
 }
 
 #[test]
