@@ -119,7 +119,7 @@ fn a_wound_warns_near_a_joint_and_not_on_the_belly() {
 #[test]
 fn each_flexion_test_belongs_to_its_own_pair_of_limbs() {
     let on = |limb| catalogue().flexions.iter().filter(|test| test.suits(limb)).count();
-    // Reference D: seven tests for the forelimb, nine for the hindlimb, one for both.
+    // The written reference, section D: seven tests for the forelimb, nine for the hindlimb, one for both.
     assert_eq!((on(Limb::LF), on(Limb::RH)), (7 + 1, 9 + 1));
 }
 
@@ -132,8 +132,8 @@ fn the_short_neurological_screen_is_a_part_of_the_whole() {
 }
 
 #[test]
-fn added_questions_of_the_call_want_a_vet_now() {
-    // The public interface adds these two to the reference's list; J.4 of the reference says how soon.
+fn no_weight_wobbling_bleeding_and_a_swollen_injection_want_a_vet_now() {
+    // Common practice on the phone, no single source; where sources differ the more urgent holds.
     for code in ["RF1", "RF8", "RF18", "RF19"] {
         assert_eq!(catalogue().red_flag(code).map(|row| row.urgency), Some(Urgency::Now), "{code}");
     }
