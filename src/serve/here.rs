@@ -21,12 +21,7 @@ pub(super) struct Here {
 
 impl Here {
     pub(super) fn look(options: &ServeOptions, bound: SocketAddr) -> Self {
-        let chosen: Vec<String> = options
-            .host_names
-            .iter()
-            .map(|name| name.trim().trim_end_matches('.').to_ascii_lowercase())
-            .filter(|name| !name.is_empty())
-            .collect();
+        let chosen: Vec<String> = options.host_names.iter().map(|name| name.to_ascii_lowercase()).collect();
         let first = chosen.first().map_or(DEFAULT_NAME, String::as_str);
         let local = local_name(first);
         // A full name of the practice's own is served by its router; a bare one resolves only through `.local`.

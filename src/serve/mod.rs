@@ -65,6 +65,7 @@ pub async fn bind(options: ServeOptions) -> anyhow::Result<Bound> {
         "{ip} is not an address of a private network, and this server is for the practice's own one; choose {}",
         here::suggestions()
     );
+    options.check_names()?;
     let listener = match TcpListener::bind(options.listen).await {
         Ok(listener) => listener,
         Err(error) => anyhow::bail!(cannot_bind(options.listen, &error)),

@@ -1,6 +1,6 @@
 //! Where to listen, under which names, and how long anyone may dawdle.
 
-use std::net::SocketAddr;
+use std::net::{IpAddr, SocketAddr};
 use std::path::PathBuf;
 use std::time::Duration;
 
@@ -28,6 +28,24 @@ impl ServeOptions {
         let lan = !listen.ip().to_canonical().is_loopback();
         let limits = Limits::default();
         Self { data, listen, host_names: Vec::new(), lan, announce: lan, limits, clock }
+    }
+
+    /// A certificate and a browser take only names of letters, digits and hyphens, with dots between.
+    pub(super) fn check_names(&self) -> anyhow::Result<()> {
+        let fine = |part: &str| {
+            let inner = |c: char| c.is_ascii_alphanumeric() || c == '-';
+            (1..=63).contains(&part.len())
+                && part.chars().all(inner)
+                && !part.starts_with('-')
+                && !part.ends_with('-')
+        };
+        for name in &self.host_names {
+            anyhow::ensure!(
+                name.len() <= 253 && name.split('.').all(fine) && name.parse::<IpAddr>().is_err(),
+                "{name:?} cannot be this server's name: use letters, digits and hyphens, such as `hill-practice`"
+            );
+        }
+        Ok(())
     }
 }
 

@@ -45,3 +45,14 @@ async fn an_address_of_another_machine_is_refused_with_what_to_do() {
     let words = serve::bind(options).await.err().expect("refused").to_string();
     assert!(words.contains("no such address") && words.contains("--listen 0.0.0.0:7420"), "{words}");
 }
+
+#[tokio::test]
+async fn a_name_no_browser_takes_is_refused_with_what_would_do() {
+    let data = TempDir::new().unwrap();
+    for name in ["", "hill practice", "höhe", "-hill", "a..b", "192.168.1.5", "hill:7420", "hill."] {
+        let mut options = support::loopback(&data);
+        options.host_names = vec![name.to_owned()];
+        let words = serve::bind(options).await.err().expect(name).to_string();
+        assert!(words.contains("letters, digits and hyphens"), "{name:?}: {words}");
+    }
+}
