@@ -1,4 +1,89 @@
+//! Limbledger: case management for an equine practice, from the call about a lame horse to its recheck.
+//!
+//! The tour, from the door to the cellar:
+//! - [`commands`], [`config`], [`serve`]: the command line, and how the server is reached.
+//! - [`web`]: what every page shares: errors, forms, the shell, assets, headers.
+//! - [`accounts`]: who is signed in, and who may do what.
+//! - [`practice`]: the practice's own row and its first-run page.
+//! - [`record`]: the medical record that only grows, and its chain.
+//! - [`catalogue`], [`reasoning`]: what the trade knows, and what follows from it.
+//! - [`db`], [`ids`], [`clock`]: the file, the names of rows, the time.
+
+pub mod accounts;
 pub mod catalogue;
+pub mod clock;
+pub mod commands;
+pub mod config;
+pub mod db;
+pub mod followups;
+pub mod horses;
+pub mod ids;
+pub mod practice;
 pub mod reasoning;
+pub mod record;
 pub mod say;
 pub mod serve;
+pub mod visits;
+pub mod web;
+
+use std::sync::{
+    Arc,
+    atomic::{AtomicBool, Ordering},
+};
+
+use axum::{Router, extract::State, http::StatusCode, middleware, routing::get};
+
+use crate::{
+    accounts::{Hasher, Throttle},
+    clock::Clock,
+    db::Db,
+};
+
+/// What the handlers work with.
+#[derive(Clone)]
+pub struct App {
+    pub db: Db,
+    pub clock: Clock,
+    pub hasher: Hasher,
+    pub throttle: Arc<Throttle>,
+    /// What the set-up page asks for; `None` when nobody may set up.
+    pub set_up_code: Option<Arc<str>>,
+    set_up: Arc<AtomicBool>,
+}
+
+impl App {
+    pub fn new(db: Db, clock: Clock, hasher: Hasher, set_up_code: Option<String>) -> Self {
+        let set_up_code = set_up_code.map(Arc::from);
+        App { db, clock, hasher, throttle: Arc::default(), set_up_code, set_up: Arc::default() }
+    }
+
+    /// Whether the practice exists; asked of the database only until it does.
+    pub async fn is_set_up(&self) -> sqlx::Result<bool> {
+        if self.set_up.load(Ordering::Relaxed) {
+            return Ok(true);
+        }
+        let is = practice::store::is_set_up(self.db.read()).await?;
+        self.set_up.store(is, Ordering::Relaxed);
+        Ok(is)
+    }
+}
+
+/// All pages, closed by default: what is not in `public` stands behind the guard.
+pub fn router(app: App) -> Router {
+    let public =
+        Router::new().route("/healthz", get(healthz)).merge(accounts::public()).merge(web::assets::router());
+    let inside = accounts::router()
+        .fallback(|| async { web::Error::NotFound })
+        .layer(middleware::from_fn_with_state(app.clone(), accounts::guard));
+    web::layers(public.merge(inside).with_state(app))
+}
+
+/// `ok` when the store can be read and a write could begin.
+async fn healthz(State(app): State<App>) -> (StatusCode, &'static str) {
+    let readable = app.is_set_up().await.is_ok();
+    if readable && app.db.could_write().await {
+        (StatusCode::OK, "ok")
+    } else {
+        (StatusCode::SERVICE_UNAVAILABLE, "the store cannot be written")
+    }
+}

@@ -1,0 +1,140 @@
+//! The door: everything stands behind it but the few public pages.
+
+use std::marker::PhantomData;
+
+use axum::{
+    extract::{FromRequestParts, Request, State},
+    http::{Method, request::Parts},
+    middleware::Next,
+    response::Response,
+};
+use axum_extra::extract::CookieJar;
+
+use super::{
+    Act, Role, Token,
+    act::Named,
+    store::{self, Session},
+};
+use crate::{
+    App,
+    clock::At,
+    ids::{SessionId, StaffId},
+    web::{Error, Peer},
+};
+
+/// A browser that nobody touched for so long is locked: a shared tablet sooner than a desk.
+const IDLE_MINUTES: i64 = 30;
+const IDLE_MINUTES_SHARED: i64 = 10;
+
+/// Who is signed in.
+#[derive(Debug, Clone)]
+pub struct User {
+    pub id: StaffId,
+    pub name: String,
+    pub role: Role,
+    /// Holds a veterinarian's licence.
+    pub licensed: bool,
+    pub session: SessionId,
+    pub agent: String,
+    pub flash: Option<String>,
+}
+
+impl User {
+    /// An owner with a licence may also do what a veterinarian may.
+    pub fn may(&self, act: Act) -> bool {
+        self.role.may(act) || (self.licensed && Role::Vet.may(act))
+    }
+}
+
+impl From<Session> for User {
+    fn from(s: Session) -> Self {
+        User {
+            id: s.staff_id,
+            name: s.name,
+            role: s.role,
+            licensed: s.licensed,
+            session: s.id,
+            agent: s.agent,
+            flash: s.flash,
+        }
+    }
+}
+
+impl FromRequestParts<App> for User {
+    type Rejection = Error;
+    async fn from_request_parts(parts: &mut Parts, _: &App) -> Result<Self, Error> {
+        let next = next_of(parts);
+        parts.extensions.get::<User>().cloned().ok_or(Error::SignIn { next })
+    }
+}
+
+/// Where to go on after signing in; only a page can be gone back to.
+fn next_of(parts: &Parts) -> String {
+    if parts.method == Method::GET {
+        parts.uri.path_and_query().map_or(String::new(), ToString::to_string)
+    } else {
+        String::new()
+    }
+}
+
+/// The right to do something, as an extractor: a handler that asks for it cannot run without it.
+pub struct Can<A> {
+    pub user: User,
+    act: PhantomData<A>,
+}
+
+impl<A: Named> FromRequestParts<App> for Can<A> {
+    type Rejection = Error;
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Error> {
+        let user = User::from_request_parts(parts, app).await?;
+        if user.may(A::ACT) { Ok(Can { user, act: PhantomData }) } else { Err(Error::Forbidden) }
+    }
+}
+
+/// Lets a request in when its session is good, and sends it to sign in, to unlock or to set up when it is not.
+pub async fn guard(
+    State(app): State<App>,
+    jar: CookieJar,
+    request: Request,
+    next: Next,
+) -> Result<Response, Error> {
+    if !app.is_set_up().await? {
+        return Err(Error::SetUp);
+    }
+    let (mut parts, body) = request.into_parts();
+    let peer = peer_of(&parts);
+    let next_page = next_of(&parts);
+    let Some(cookie) = jar.get(cookie_name(peer)) else { return Err(Error::SignIn { next: next_page }) };
+    let now = app.clock.now();
+    let Some(session) =
+        store::find_session(app.db.read(), &Token::presented(cookie.value()).hash(), now).await?
+    else {
+        return Err(Error::SignIn { next: next_page });
+    };
+    if session.locked || idle(&session, now) {
+        if !session.locked {
+            store::lock(&app.db, session.id).await?;
+        }
+        return Err(Error::Locked { next: next_page });
+    }
+    if now.minutes_since(session.seen_at) >= 1 {
+        store::touch(&app.db, session.id, now).await?;
+    }
+    parts.extensions.insert(User::from(session));
+    Ok(next.run(Request::from_parts(parts, body)).await)
+}
+
+fn idle(session: &Session, now: At) -> bool {
+    let allowed = if session.shared { IDLE_MINUTES_SHARED } else { IDLE_MINUTES };
+    now.minutes_since(session.seen_at) >= allowed
+}
+
+/// The other end; a router driven in process has none and stands for this machine.
+pub(super) fn peer_of(parts: &Parts) -> Peer {
+    parts.extensions.get::<Peer>().copied().unwrap_or(Peer { addr: ([127, 0, 0, 1], 0).into(), tls: false })
+}
+
+/// Browsers keep a `__Host-` cookie only over TLS.
+pub(super) fn cookie_name(peer: Peer) -> &'static str {
+    if peer.tls { "__Host-sid" } else { "sid" }
+}

@@ -1,0 +1,16 @@
+//! Who works here: accounts, signing in, sessions, and the one table of who may do what.
+
+mod guard;
+mod pages;
+mod password;
+mod rights;
+pub mod store;
+mod throttle;
+mod token;
+
+pub use guard::{Can, User, guard};
+pub use pages::{public, router};
+pub use password::{Hasher, weakness};
+pub use rights::{Act, Role, act};
+pub use throttle::Throttle;
+pub use token::{Token, one_time_code};

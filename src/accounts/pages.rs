@@ -1,0 +1,243 @@
+//! Signing in and out, locking and unlocking.
+
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    Extension, Router,
+    extract::State,
+    http::{HeaderMap, header},
+    response::{IntoResponse, Redirect, Response},
+    routing::{get, post},
+};
+use axum_extra::extract::{
+    CookieJar,
+    cookie::{Cookie, SameSite},
+};
+use serde::Deserialize;
+
+use super::{
+    Token, User,
+    guard::cookie_name,
+    store::{self, NewSession, Session},
+};
+use crate::{
+    App,
+    ids::{SessionId, StaffId},
+    web::{Error, Errors, Form, Peer, Query, Result, invalid},
+};
+
+/// One shift.
+const SESSION_HOURS: i64 = 12;
+/// After so many wrong PINs the password is asked for.
+const PIN_TRIES: i64 = 5;
+
+pub fn public() -> Router<App> {
+    Router::new()
+        .route("/sign-in", get(sign_in_page).post(sign_in))
+        .route("/locked", get(locked_page).post(unlock))
+}
+
+pub fn router() -> Router<App> {
+    Router::new().route("/sign-out", post(sign_out)).route("/lock", post(lock))
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "accounts/sign_in.html")]
+struct SignInPage {
+    form: SignInForm,
+    errors: Errors,
+}
+
+#[derive(Deserialize, Default)]
+#[serde(default)]
+struct SignInForm {
+    name: String,
+    password: String,
+    shared: String,
+    next: String,
+}
+
+#[derive(Deserialize, Default)]
+#[serde(default)]
+struct NextQuery {
+    next: String,
+}
+
+async fn sign_in_page(State(app): State<App>, Query(query): Query<NextQuery>) -> Result<Response> {
+    if !app.is_set_up().await? {
+        return Err(Error::SetUp);
+    }
+    let form = SignInForm { next: query.next, ..SignInForm::default() };
+    Ok(SignInPage { form, errors: Errors::default() }.into_response())
+}
+
+async fn sign_in(
+    State(app): State<App>,
+    peer: Option<Extension<Peer>>,
+    headers: HeaderMap,
+    jar: CookieJar,
+    Form(form): Form<SignInForm>,
+) -> Result<Response> {
+    let peer = here_unless(peer);
+    let now = app.clock.now();
+    let name: String = form.name.trim().chars().take(200).collect();
+    if let Some(seconds) = app.throttle.wait(&name, peer.addr.ip(), now) {
+        return Err(Error::Slow { seconds });
+    }
+    let secrets = store::secrets_by_name(app.db.read(), &name).await?;
+    let password: String = form.password.chars().take(super::password::LONGEST).collect();
+    if !app.hasher.verify(&password, secrets.as_ref().map(|s| s.password_hash.as_str())).await? {
+        app.throttle.failed(&name, now);
+        let errors = Errors::one("password", "This name and password do not belong together.");
+        return Ok(invalid(SignInPage { form: SignInForm { password: String::new(), ..form }, errors }));
+    }
+    let staff = secrets.map(|s| s.id).ok_or(Error::NotFound)?;
+    app.throttle.succeeded(&name);
+    let cookie = begin_session(&app, staff, peer, &headers, form.shared == "yes").await?;
+    Ok((jar.add(cookie), Redirect::to(own_page(&form.next))).into_response())
+}
+
+async fn begin_session(
+    app: &App,
+    staff: StaffId,
+    peer: Peer,
+    headers: &HeaderMap,
+    shared: bool,
+) -> Result<Cookie<'static>> {
+    let now = app.clock.now();
+    let token = Token::new()?;
+    let agent = headers.get(header::USER_AGENT).and_then(|v| v.to_str().ok()).unwrap_or_default();
+    let agent: String = agent.chars().filter(|c| !c.is_control()).take(200).collect();
+    let mut tx = app.db.write().await?;
+    let session = NewSession {
+        id: SessionId::new(),
+        token_hash: token.hash(),
+        staff,
+        now,
+        expires: now.plus_minutes(SESSION_HOURS * 60),
+        shared,
+        agent: &agent,
+    };
+    store::begin_session(&mut tx, &session).await?;
+    tx.commit().await?;
+    Ok(session_cookie(peer, token.as_str().to_owned()))
+}
+
+fn session_cookie(peer: Peer, value: String) -> Cookie<'static> {
+    Cookie::build((cookie_name(peer), value))
+        .path("/")
+        .http_only(true)
+        .same_site(SameSite::Lax)
+        .secure(peer.tls)
+        .build()
+}
+
+/// Only a page of ours can be gone on to: one slash at the start, no second one, no way out.
+fn own_page(next: &str) -> &str {
+    let own = next.starts_with('/')
+        && !next.starts_with("//")
+        && !next.contains(['\\', '\r', '\n'])
+        && !next.contains("..");
+    if own { next } else { "/" }
+}
+
+async fn sign_out(
+    State(app): State<App>,
+    user: User,
+    peer: Option<Extension<Peer>>,
+    jar: CookieJar,
+) -> Result<Response> {
+    let mut tx = app.db.write().await?;
+    store::end_session(&mut tx, user.session).await?;
+    tx.commit().await?;
+    let jar = jar.remove(session_cookie(here_unless(peer), String::new()));
+    let clear = [("clear-site-data", "\"cache\", \"storage\"")];
+    Ok((jar, clear, Redirect::to("/sign-in")).into_response())
+}
+
+async fn lock(State(app): State<App>, user: User) -> Result<Response> {
+    store::lock(&app.db, user.session).await?;
+    Ok(Redirect::to("/locked").into_response())
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "accounts/locked.html")]
+struct LockedPage {
+    name: String,
+    next: String,
+    /// The account has a PIN and has not used up its tries.
+    pin: bool,
+    errors: Errors,
+}
+
+#[derive(Deserialize, Default)]
+#[serde(default)]
+struct UnlockForm {
+    secret: String,
+    next: String,
+}
+
+async fn locked_page(
+    State(app): State<App>,
+    peer: Option<Extension<Peer>>,
+    jar: CookieJar,
+    Query(query): Query<NextQuery>,
+) -> Result<Response> {
+    let session = locked_session(&app, here_unless(peer), &jar).await?;
+    if !session.locked {
+        return Ok(Redirect::to(own_page(&query.next)).into_response());
+    }
+    let pin = pin_allowed(&app, &session).await?;
+    Ok(LockedPage { name: session.name, next: query.next, pin, errors: Errors::default() }.into_response())
+}
+
+async fn unlock(
+    State(app): State<App>,
+    peer: Option<Extension<Peer>>,
+    jar: CookieJar,
+    Form(form): Form<UnlockForm>,
+) -> Result<Response> {
+    let peer = here_unless(peer);
+    let session = locked_session(&app, peer, &jar).await?;
+    let now = app.clock.now();
+    if let Some(seconds) = app.throttle.wait(&session.name, peer.addr.ip(), now) {
+        return Err(Error::Slow { seconds });
+    }
+    let secrets = store::secrets(app.db.read(), session.staff_id).await?;
+    let pin = pin_allowed(&app, &session).await?;
+    let by_pin = pin && app.hasher.verify(&form.secret, secrets.pin_hash.as_deref()).await?;
+    let good = by_pin || app.hasher.verify(&form.secret, Some(&secrets.password_hash)).await?;
+    let mut tx = app.db.write().await?;
+    if good {
+        store::unlock(&mut tx, session.id, now).await?;
+        tx.commit().await?;
+        app.throttle.succeeded(&session.name);
+        return Ok(Redirect::to(own_page(&form.next)).into_response());
+    }
+    store::pin_failed(&mut tx, session.id).await?;
+    tx.commit().await?;
+    app.throttle.failed(&session.name, now);
+    let errors = Errors::one("secret", "That did not unlock it. Try again, or sign in as somebody else.");
+    Ok(invalid(LockedPage {
+        name: session.name,
+        next: form.next,
+        pin: pin && session.pin_failures + 1 < PIN_TRIES,
+        errors,
+    }))
+}
+
+async fn locked_session(app: &App, peer: Peer, jar: &CookieJar) -> Result<Session> {
+    let sign_in = || Error::SignIn { next: String::new() };
+    let cookie = jar.get(cookie_name(peer)).ok_or_else(sign_in)?;
+    let hash = Token::presented(cookie.value()).hash();
+    store::find_session(app.db.read(), &hash, app.clock.now()).await?.ok_or_else(sign_in)
+}
+
+async fn pin_allowed(app: &App, session: &Session) -> Result<bool> {
+    let secrets = store::secrets(app.db.read(), session.staff_id).await?;
+    Ok(secrets.pin_hash.is_some() && session.pin_failures < PIN_TRIES)
+}
+
+fn here_unless(peer: Option<Extension<Peer>>) -> Peer {
+    peer.map_or(Peer { addr: ([127, 0, 0, 1], 0).into(), tls: false }, |Extension(p)| p)
+}

@@ -1,0 +1,66 @@
+//! `limbledger serve`: opens the data folder and serves the practice in it.
+
+use std::{fs::File, path::Path};
+
+use anyhow::{Context, bail};
+
+use crate::{
+    App, accounts,
+    catalogue::Catalogue,
+    clock::{self, Clock},
+    config::ServeArgs,
+    db::Db,
+    say,
+    serve::{self, ServeOptions},
+};
+
+pub async fn run(args: ServeArgs) -> anyhow::Result<()> {
+    let _lock = lock(&args.data)?;
+    let app = open(&args.data).await?;
+    let mut options = ServeOptions::new(args.data.clone(), args.listen, clock::system_timestamp);
+    options.host_names = vec![args.name.clone()];
+    serve::serve(crate::router(app.clone()), options, stopped()).await?;
+    app.db.close().await;
+    Ok(())
+}
+
+/// The practice in `data`, ready to be served. A practice that is not set up prints its one-time code.
+pub async fn open(data: &Path) -> anyhow::Result<App> {
+    Catalogue::load().context("a file of the catalogue is wrong")?;
+    let clock = Clock::System;
+    let db = Db::open(data, clock.now()).await?;
+    let code = if crate::practice::store::is_set_up(db.read()).await? {
+        None
+    } else {
+        let code = accounts::one_time_code()?;
+        say::aside(format_args!("Set-up code, asked for once in the browser: {code}"));
+        Some(code)
+    };
+    Ok(App::new(db, clock, accounts::Hasher::new()?, code))
+}
+
+/// Makes the data folder and takes its lock: one server a practice.
+pub fn lock(data: &Path) -> anyhow::Result<File> {
+    std::fs::create_dir_all(data)
+        .with_context(|| format!("{} cannot be made; choose another --data", data.display()))?;
+    let path = data.join("lock");
+    let file = File::create(&path).with_context(|| format!("{} cannot be written", path.display()))?;
+    if file.try_lock().is_err() {
+        bail!("another limbledger already works on {}; stop it first", data.display());
+    }
+    Ok(file)
+}
+
+/// Resolves when the program is asked to stop.
+pub async fn stopped() {
+    let interrupt = tokio::signal::ctrl_c();
+    #[cfg(unix)]
+    {
+        use tokio::signal::unix::{SignalKind, signal};
+        if let Ok(mut terminate) = signal(SignalKind::terminate()) {
+            tokio::select! { _ = interrupt => {}, _ = terminate.recv() => {} }
+            return;
+        }
+    }
+    let _ = interrupt.await;
+}

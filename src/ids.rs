@@ -1,0 +1,69 @@
+//! One id type a table, so that a horse's id cannot be handed in where a visit's is meant. `UUIDv7`, made by
+//! whoever creates the row, a tablet included: the same row sent twice stays one row.
+
+use std::{fmt, str::FromStr};
+
+use serde::{Deserialize, Serialize};
+use uuid::Uuid;
+
+macro_rules! ids {
+    ($($(#[$doc:meta])* $name:ident)*) => {$(
+        $(#[$doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize, sqlx::Type)]
+        #[serde(transparent)]
+        #[sqlx(transparent)]
+        pub struct $name(Uuid);
+
+        impl $name {
+            /// A fresh id.
+            #[expect(clippy::new_without_default, reason = "an id is made on purpose, never by default")]
+            pub fn new() -> Self {
+                Self(fresh())
+            }
+        }
+
+        impl fmt::Display for $name {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                self.0.fmt(f)
+            }
+        }
+
+        impl FromStr for $name {
+            type Err = uuid::Error;
+            fn from_str(text: &str) -> Result<Self, Self::Err> {
+                Uuid::parse_str(text).map(Self)
+            }
+        }
+    )*};
+}
+
+#[expect(clippy::disallowed_methods, reason = "the one place where ids are made")]
+fn fresh() -> Uuid {
+    Uuid::now_v7()
+}
+
+ids! {
+    /// Somebody who works in the practice.
+    StaffId
+    /// One signed-in browser.
+    SessionId
+    /// One filled-in form: it takes effect once.
+    SubmissionId
+    ClientId
+    PhoneId
+    AddressId
+    YardId
+    HorseId
+    WeightId
+    PartyId
+    VisitId
+    ComplaintId
+    /// A line in a visit's own history: booked, moved, cancelled.
+    ChangeId
+    HandoverId
+    /// One entry of the medical record.
+    EntryId
+    /// What one gesture covered: the entries of a sweep share it.
+    SweepId
+    FollowUpId
+}

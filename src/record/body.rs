@@ -1,0 +1,152 @@
+//! What an entry says, as the canonical JSON that the chain is made over: members in the order below, the empty
+//! ones left out.
+
+use serde::{Deserialize, Serialize};
+
+use crate::ids::{EntryId, HorseId, SweepId};
+
+/// What kind of thing an entry says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, sqlx::Type)]
+#[serde(rename_all = "snake_case")]
+#[sqlx(rename_all = "snake_case")]
+pub enum Kind {
+    /// A place was examined and nothing was found (`present` false), or could not be examined (`text` says why).
+    Place,
+    /// A sign at a place: `code` of the finding list, `present` false when it was looked for and not there.
+    Finding,
+    /// A measured sign of the whole horse: `code` such as `temp_c`, `number` in its SI unit.
+    Vital,
+    /// How one limb went under one condition: `code` is the condition, `grade` on `scale`.
+    Gait,
+    /// The answer to a flexion test: `code` is the test, `number` the seconds it was held.
+    Flexion,
+    /// An item of the neurological screen: `code`, `present` true when abnormal, `grade` if it has one.
+    Neuro,
+    /// A diagnostic block, in words until it has a page of its own.
+    Block,
+    /// An image or sample taken, in words until it has a page of its own.
+    Image,
+    /// A treatment given, in words until it has a page of its own.
+    Treatment,
+    /// What the horse's people tell, and whatever has no other room.
+    Note,
+    /// A problem at a place, `value` says how certain.
+    Problem,
+    Plan,
+    /// A caution that was shown and passed, with the reason: `code` is the caution's.
+    Override,
+    /// Takes back the entry it supersedes.
+    Withdrawal,
+    /// The visit was signed: what was examined, what was not, and how much came from sweeps.
+    Signature,
+    /// Words added after signing.
+    Addendum,
+    /// A late entry taken into a signed visit: `about` names it.
+    Adoption,
+    /// The visit was moved to another horse: `from_horse`, `to_horse`.
+    Moved,
+}
+
+/// One entry's words. A member that does not belong to the entry's kind is absent.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Body {
+    pub kind: Kind,
+    /// Code of the catalogue's region.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub region: Option<String>,
+    /// `L`, `R` or `M`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub side: Option<String>,
+    /// `LF`, `RF`, `LH` or `RH`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub limb: Option<String>,
+    /// medial, lateral, dorsal, palmar ...
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub aspect: Option<String>,
+    /// Code of the finding, condition, flexion test, neurological item, vital sign or caution.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub code: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub present: Option<bool>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub grade: Option<f64>,
+    /// Key of the scale that `grade` is on; never converted.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub scale: Option<String>,
+    /// A pick from the item's list: a sole's shape, a swelling's quality, a problem's certainty.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub value: Option<String>,
+    /// Qualities of a finding: firm, focal, fluctuant ...
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub qualities: Vec<String>,
+    /// A measured number, in the unit that the code names.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub number: Option<f64>,
+    /// Free words.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub text: Option<String>,
+    /// Why this entry corrects, withdraws or overrides.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reason: Option<String>,
+    /// Who held the limb, the horse, or answered.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub held_by: Option<String>,
+    /// Set when one gesture recorded many places at once.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sweep: Option<SweepId>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub about: Option<EntryId>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub from_horse: Option<HorseId>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub to_horse: Option<HorseId>,
+}
+
+impl Body {
+    /// An entry of this kind that says nothing yet.
+    pub fn new(kind: Kind) -> Self {
+        Body {
+            kind,
+            region: None,
+            side: None,
+            limb: None,
+            aspect: None,
+            code: None,
+            present: None,
+            grade: None,
+            scale: None,
+            value: None,
+            qualities: Vec::new(),
+            number: None,
+            text: None,
+            reason: None,
+            held_by: None,
+            sweep: None,
+            about: None,
+            from_horse: None,
+            to_horse: None,
+        }
+    }
+
+    /// The bytes that are kept and digested.
+    pub fn canonical(&self) -> serde_json::Result<String> {
+        serde_json::to_string(self)
+    }
+
+    /// Whether `self` and `other` speak of the same place.
+    pub fn same_place(&self, other: &Body) -> bool {
+        self.region == other.region && self.side == other.side && self.limb == other.limb
+    }
+
+    /// The key of the place as pages and forms write it: `FETL_D.L`, `FT_SOLE.LF`; `None` where there is no place.
+    pub fn place_key(&self) -> Option<String> {
+        let region = self.region.as_deref()?;
+        let at = if region.starts_with("FT_") || region.starts_with("HT_") {
+            self.limb.as_deref()
+        } else {
+            self.side.as_deref()
+        };
+        Some(format!("{region}.{}", at?))
+    }
+}

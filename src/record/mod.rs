@@ -1,0 +1,17 @@
+//! The medical record that only grows.
+//!
+//! An [`Entry`] says one thing that was seen, tested, decided or corrected. It is never changed: a correction is
+//! a new entry that supersedes it, with a reason. Entries form a chain in the server's order of receipt, over
+//! salted digests, so that a lawful erasure can take the words away and the chain still verifies.
+
+mod body;
+mod chain;
+mod mark;
+mod store;
+
+pub use body::{Body, Kind};
+pub use chain::{Fault, verify};
+pub use mark::{Head, Mark, hex};
+pub use store::{
+    Entry, NewEntry, Stamp, append, current_of_visit, entries_of_visit, erase, head, superseded_of_visit,
+};

@@ -1,0 +1,93 @@
+//! Visits: from the call to the signature. Booked, moved, cancelled, begun, handed over.
+
+pub mod store;
+
+use std::fmt;
+
+use crate::{
+    clock::At,
+    ids::{ClientId, HorseId, StaffId, VisitId, YardId},
+};
+
+/// How far a visit has come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, sqlx::Type)]
+#[sqlx(rename_all = "snake_case")]
+pub enum State {
+    Booked,
+    Arrived,
+    InHand,
+    ToSign,
+    Signed,
+    DidNotCome,
+    Cancelled,
+}
+
+impl State {
+    /// The key of forms and style sheets.
+    pub fn key(self) -> &'static str {
+        match self {
+            State::Booked => "booked",
+            State::Arrived => "arrived",
+            State::InHand => "in_hand",
+            State::ToSign => "to_sign",
+            State::Signed => "signed",
+            State::DidNotCome => "did_not_come",
+            State::Cancelled => "cancelled",
+        }
+    }
+
+    /// Whether entries may be recorded (late ones aside).
+    pub fn is_open(self) -> bool {
+        matches!(self, State::InHand | State::ToSign)
+    }
+}
+
+impl fmt::Display for State {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            State::Booked => "booked",
+            State::Arrived => "arrived",
+            State::InHand => "in hand",
+            State::ToSign => "to sign",
+            State::Signed => "signed",
+            State::DidNotCome => "did not come",
+            State::Cancelled => "cancelled",
+        })
+    }
+}
+
+/// A visit as its row stands.
+#[derive(Debug, Clone)]
+pub struct Visit {
+    pub id: VisitId,
+    pub horse_id: HorseId,
+    /// Who called about it.
+    pub client_id: Option<ClientId>,
+    pub vet_id: Option<StaffId>,
+    pub vet: Option<String>,
+    /// `yard` or `clinic`
+    pub place: String,
+    pub yard_id: Option<YardId>,
+    pub starts_at: At,
+    pub minutes: i64,
+    pub urgent: bool,
+    pub walk_in: bool,
+    pub state: State,
+    pub signed_by: Option<StaffId>,
+    pub signed_at: Option<At>,
+    pub version: i64,
+}
+
+/// What the caller said is wrong, one of perhaps several.
+#[derive(Debug, Clone)]
+pub struct Complaint {
+    pub words: String,
+    pub site: String,
+    pub since: String,
+    pub onset: String,
+    pub course: String,
+    pub weight_bearing: String,
+    pub shod_on: String,
+    pub medicines: String,
+    pub work: String,
+}

@@ -1,0 +1,54 @@
+//! The scripts and styles, inside the binary, under an address that changes when any of them does.
+
+use std::sync::LazyLock;
+
+use axum::{
+    Router,
+    http::{HeaderValue, StatusCode, header},
+    response::{IntoResponse, Response},
+    routing::get,
+};
+use rust_embed::RustEmbed;
+use sha2::{Digest, Sha256};
+
+use super::{Error, Path};
+
+#[derive(RustEmbed)]
+#[folder = "$CARGO_MANIFEST_DIR/static"]
+struct Static;
+
+/// One name for all files as they are: a page never meets a script of another version.
+static REVISION: LazyLock<String> = LazyLock::new(|| {
+    let mut names: Vec<_> = Static::iter().collect();
+    names.sort();
+    let mut hash = Sha256::new();
+    for file in names.iter().filter_map(|name| Static::get(name)) {
+        hash.update(&file.data);
+    }
+    crate::record::hex(&hash.finalize())[..12].to_owned()
+});
+
+/// The address of a file of `static/`.
+pub fn asset(file: &str) -> String {
+    format!("/static/{}/{file}", *REVISION)
+}
+
+pub fn router<S: Clone + Send + Sync + 'static>() -> Router<S> {
+    Router::new().route("/static/{revision}/{*file}", get(file))
+}
+
+async fn file(Path((revision, name)): Path<(String, String)>) -> Result<Response, Error> {
+    let file = Static::get(&name).ok_or(Error::NotFound)?;
+    let kind = match name.rsplit_once('.').map(|(_, ext)| ext) {
+        Some("css") => "text/css; charset=utf-8",
+        Some("js") => "text/javascript; charset=utf-8",
+        Some("svg") => "image/svg+xml",
+        Some("webmanifest") => "application/manifest+json",
+        _ => "application/octet-stream",
+    };
+    let keep = if revision == *REVISION { "public, max-age=31536000, immutable" } else { "no-cache" };
+    let mut response = (StatusCode::OK, file.data.into_owned()).into_response();
+    response.headers_mut().insert(header::CONTENT_TYPE, HeaderValue::from_static(kind));
+    response.headers_mut().insert(header::CACHE_CONTROL, HeaderValue::from_static(keep));
+    Ok(response)
+}

@@ -1,0 +1,205 @@
+//! One error type and one error page. The page says what to do and shows a short request id; what went wrong
+//! inside goes to the log once, ids only.
+
+use std::{
+    any::Any,
+    convert::Infallible,
+    sync::atomic::{AtomicU64, Ordering},
+};
+
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    body::Body,
+    extract::Request,
+    http::{Response as HttpResponse, StatusCode, header},
+    middleware::Next,
+    response::{IntoResponse, Redirect, Response},
+};
+
+pub type Result<T> = std::result::Result<T, Error>;
+
+/// Why a request has no page of its own.
+#[derive(Debug, thiserror::Error)]
+pub enum Error {
+    #[error("There is nothing here")]
+    NotFound,
+    #[error("Please sign in")]
+    SignIn { next: String },
+    #[error("This tablet is locked")]
+    Locked { next: String },
+    #[error("The practice is not set up yet")]
+    SetUp,
+    #[error("Your role may not do this")]
+    Forbidden,
+    #[error("This request came from another page")]
+    CrossSite,
+    #[error("Somebody else changed this meanwhile")]
+    Conflict(Box<Conflict>),
+    #[error("The visit is signed")]
+    Signed,
+    #[error("{0}")]
+    BadRequest(String),
+    #[error("The form is too large")]
+    TooLarge,
+    #[error("Too many attempts")]
+    Slow { seconds: u64 },
+    #[error("Something went wrong here")]
+    Internal(anyhow::Error),
+}
+
+/// Both sides of a clash: nothing that anybody typed is lost.
+#[derive(Debug, Default)]
+pub struct Conflict {
+    /// What was being changed, such as `Briar's details`.
+    pub what: String,
+    /// Where to look at it as it stands now.
+    pub back: String,
+    pub differences: Vec<Difference>,
+}
+
+/// One field that says different things on the two sides.
+#[derive(Debug, Clone)]
+pub struct Difference {
+    pub label: String,
+    pub yours: String,
+    pub theirs: String,
+}
+
+impl Conflict {
+    /// Notes a field of the clash, if its sides differ.
+    #[must_use]
+    pub fn field(mut self, label: &str, yours: &str, theirs: &str) -> Self {
+        if yours.trim() != theirs.trim() {
+            self.differences.push(Difference {
+                label: label.into(),
+                yours: yours.into(),
+                theirs: theirs.into(),
+            });
+        }
+        self
+    }
+}
+
+impl Error {
+    fn status(&self) -> StatusCode {
+        match self {
+            Error::NotFound => StatusCode::NOT_FOUND,
+            Error::SignIn { .. } | Error::Locked { .. } | Error::SetUp => StatusCode::SEE_OTHER,
+            Error::Forbidden | Error::CrossSite => StatusCode::FORBIDDEN,
+            Error::Conflict(_) | Error::Signed => StatusCode::CONFLICT,
+            Error::BadRequest(_) => StatusCode::BAD_REQUEST,
+            Error::TooLarge => StatusCode::PAYLOAD_TOO_LARGE,
+            Error::Slow { .. } => StatusCode::TOO_MANY_REQUESTS,
+            Error::Internal(_) => StatusCode::INTERNAL_SERVER_ERROR,
+        }
+    }
+
+    fn advice(&self) -> String {
+        match self {
+            Error::NotFound => "The address may be mistyped, or what it named was never recorded. Search for the horse, or go back to the day.".into(),
+            Error::Forbidden => "Ask the practice's owner if your work needs it.".into(),
+            Error::CrossSite => "Open the page from this practice's own address and try again.".into(),
+            Error::Conflict(_) => "Look at both below, then open it as it stands now and enter what is still missing.".into(),
+            Error::Signed => "A signed visit stays as it was signed. Add what is missing as an addendum.".into(),
+            Error::BadRequest(_) => "Go back, what you typed is still there, and try again.".into(),
+            Error::TooLarge => "Send less at once.".into(),
+            Error::Slow { seconds } => format!("Wait {seconds} seconds, then try again."),
+            Error::Internal(_) => "Nothing was half done. Try again; if it stays, tell whoever looks after the computer this number.".into(),
+            Error::SignIn { .. } | Error::Locked { .. } | Error::SetUp => String::new(),
+        }
+    }
+}
+
+impl From<sqlx::Error> for Error {
+    fn from(error: sqlx::Error) -> Self {
+        match error {
+            sqlx::Error::RowNotFound => Error::NotFound,
+            sqlx::Error::Database(e) if e.message().contains("visit_is_signed") => Error::Signed,
+            other => Error::Internal(other.into()),
+        }
+    }
+}
+
+impl From<anyhow::Error> for Error {
+    fn from(error: anyhow::Error) -> Self {
+        match error.downcast::<sqlx::Error>() {
+            Ok(e) => e.into(),
+            Err(e) => Error::Internal(e),
+        }
+    }
+}
+
+impl From<Infallible> for Error {
+    fn from(never: Infallible) -> Self {
+        match never {}
+    }
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "error.html")]
+struct ErrorPage {
+    title: String,
+    advice: String,
+    conflict: Option<Box<Conflict>>,
+    reference: String,
+}
+
+impl IntoResponse for Error {
+    fn into_response(self) -> Response {
+        match &self {
+            Error::SignIn { next } => return Redirect::to(&with_next("/sign-in", next)).into_response(),
+            Error::Locked { next } => return Redirect::to(&with_next("/locked", next)).into_response(),
+            Error::SetUp => return Redirect::to("/set-up").into_response(),
+            _ => {}
+        }
+        let reference = reference();
+        if let Error::Internal(cause) = &self {
+            tracing::error!(reference, error = format!("{cause:#}"), "request failed");
+        }
+        let (status, title, advice) = (self.status(), self.to_string(), self.advice());
+        let wait = if let Error::Slow { seconds } = self { Some(seconds) } else { None };
+        let conflict = if let Error::Conflict(c) = self { Some(c) } else { None };
+        let mut response = (status, ErrorPage { title, advice, conflict, reference }).into_response();
+        if let Some(value) = wait.and_then(|s| s.to_string().parse().ok()) {
+            response.headers_mut().insert(header::RETRY_AFTER, value);
+        }
+        response
+    }
+}
+
+fn with_next(page: &str, next: &str) -> String {
+    use std::fmt::Write;
+    if next.is_empty() || next == "/" {
+        return page.to_owned();
+    }
+    let mut location = format!("{page}?next=");
+    for b in next.bytes() {
+        if b.is_ascii_alphanumeric() || matches!(b, b'/' | b'-' | b'_' | b'.' | b'~') {
+            location.push(char::from(b));
+        } else {
+            let _ = write!(location, "%{b:02X}");
+        }
+    }
+    location
+}
+
+/// A short number that ties the page a person saw to the line in the log.
+fn reference() -> String {
+    static COUNT: AtomicU64 = AtomicU64::new(1);
+    format!("{}-{}", std::process::id(), COUNT.fetch_add(1, Ordering::Relaxed))
+}
+
+pub(super) fn panicked(_: Box<dyn Any + Send + 'static>) -> HttpResponse<Body> {
+    Error::Internal(anyhow::anyhow!("a handler panicked")).into_response()
+}
+
+/// One line a request: method, path without its query, status, time. No names, no words of the record.
+pub(super) async fn log_requests(request: Request, next: Next) -> Response {
+    let (method, path) = (request.method().clone(), request.uri().path().to_owned());
+    let begun = std::time::Instant::now();
+    let response = next.run(request).await;
+    let ms = begun.elapsed().as_millis();
+    tracing::info!(%method, path, status = response.status().as_u16(), ms = u64::try_from(ms).unwrap_or(u64::MAX));
+    response
+}

@@ -1,0 +1,46 @@
+//! The headers of every answer, and the one content policy.
+
+use axum::{
+    extract::Request,
+    http::{HeaderMap, HeaderName, HeaderValue, header},
+    middleware::Next,
+    response::Response,
+};
+
+/// Nothing from elsewhere, nothing inline; scripts may only make markup through our own named policy.
+pub const CONTENT_POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; \
+    media-src 'self' blob:; connect-src 'self'; manifest-src 'self'; worker-src 'self'; form-action 'self'; \
+    base-uri 'none'; object-src 'none'; frame-ancestors 'none'; require-trusted-types-for 'script'; \
+    trusted-types limbledger";
+
+const FIXED: [(HeaderName, &str); 7] = [
+    (header::CONTENT_SECURITY_POLICY, CONTENT_POLICY),
+    (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
+    (header::REFERRER_POLICY, "no-referrer"),
+    (HeaderName::from_static("cross-origin-opener-policy"), "same-origin"),
+    (HeaderName::from_static("cross-origin-resource-policy"), "same-origin"),
+    (
+        HeaderName::from_static("permissions-policy"),
+        "camera=(self), screen-wake-lock=(self), geolocation=(), microphone=()",
+    ),
+    (header::X_FRAME_OPTIONS, "DENY"),
+];
+
+pub(super) async fn add(request: Request, next: Next) -> Response {
+    let mut response = next.run(request).await;
+    put(response.headers_mut());
+    response
+}
+
+fn put(headers: &mut HeaderMap) {
+    for (name, value) in FIXED {
+        headers.insert(name, HeaderValue::from_static(value));
+    }
+    // A record is not left behind in a shared browser; assets have said otherwise already.
+    headers.entry(header::CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));
+    if let Some(kind) = headers.get(header::CONTENT_TYPE)
+        && kind == "text/html"
+    {
+        headers.insert(header::CONTENT_TYPE, HeaderValue::from_static("text/html; charset=utf-8"));
+    }
+}

@@ -1,0 +1,48 @@
+//! What every page shares and no feature knows: errors, forms, the shell around a page, assets, headers.
+
+pub mod assets;
+mod check;
+mod error;
+mod extract;
+pub mod headers;
+mod once;
+mod origin;
+mod shell;
+
+pub use assets::asset;
+pub use check::{Check, Errors, shown};
+pub use error::{Conflict, Difference, Error, Result};
+pub use extract::{Form, Path, Query};
+pub use once::{Begun, Once, begin, seen};
+pub use crate::serve::Peer;
+pub use shell::{NavItem, Shell, Signed, flash};
+
+use axum::{Router, extract::DefaultBodyLimit, middleware};
+use tower_http::{catch_panic::CatchPanicLayer, compression::CompressionLayer, csrf::CsrfLayer};
+
+/// The largest form that is read.
+const LARGEST_FORM: usize = 1024 * 1024;
+
+/// The layers around all routes, innermost first.
+pub fn layers(router: Router) -> Router {
+    router
+        .layer(DefaultBodyLimit::max(LARGEST_FORM))
+        .layer(CsrfLayer::new())
+        .layer(middleware::from_fn(origin::required_for_changes))
+        .layer(CatchPanicLayer::custom(error::panicked))
+        .layer(CompressionLayer::new())
+        .layer(middleware::from_fn(headers::add))
+        .layer(middleware::from_fn(error::log_requests))
+}
+
+/// A redirect after a good POST.
+pub fn see_other(location: &str) -> axum::response::Response {
+    use axum::response::IntoResponse;
+    axum::response::Redirect::to(location).into_response()
+}
+
+/// The page again, as it was typed, with what is wrong beside the fields.
+pub fn invalid(page: impl axum::response::IntoResponse) -> axum::response::Response {
+    use axum::response::IntoResponse;
+    (axum::http::StatusCode::UNPROCESSABLE_ENTITY, page).into_response()
+}

@@ -1,0 +1,101 @@
+//! What stands around every page: the practice, who is signed in, where they may go, and what just happened.
+
+use axum::{extract::FromRequestParts, http::request::Parts};
+
+use super::Error;
+use crate::{
+    App,
+    accounts::{Act, Role, User},
+    practice::Practice,
+};
+
+/// The frame of a signed-in page.
+#[derive(Debug, Clone)]
+pub struct Shell {
+    pub practice: String,
+    /// The practice is a demonstration: every page says so.
+    pub invented: bool,
+    pub user: Option<Signed>,
+    pub flash: Option<String>,
+    pub path: String,
+    user_may: Option<User>,
+}
+
+/// Who is signed in, as the frame shows it.
+#[derive(Debug, Clone)]
+pub struct Signed {
+    pub name: String,
+    pub role: Role,
+}
+
+/// A way to another page.
+#[derive(Debug, Clone)]
+pub struct NavItem {
+    pub href: &'static str,
+    pub label: &'static str,
+    pub current: bool,
+}
+
+/// The pages of the menu and what it takes to see them.
+const MENU: [(&str, &str, Act); 6] = [
+    ("/", "Day", Act::SeeDay),
+    ("/call", "Take a call", Act::Book),
+    ("/horses", "Horses", Act::SeeClients),
+    ("/clients", "Clients", Act::SeeClients),
+    ("/follow-ups", "Follow-ups", Act::FollowUp),
+    ("/practice", "Practice", Act::RunPractice),
+];
+
+impl Shell {
+    pub fn new(practice: &Practice, user: &User, flash: Option<String>, path: &str) -> Self {
+        Shell {
+            practice: practice.name.clone(),
+            invented: practice.invented,
+            user: Some(Signed { name: user.name.clone(), role: user.role }),
+            flash,
+            path: path.to_owned(),
+            user_may: Some(user.clone()),
+        }
+    }
+
+    /// The menu of this role.
+    pub fn nav(&self) -> Vec<NavItem> {
+        MENU.into_iter()
+            .filter(|(_, _, act)| self.may(*act))
+            .map(|(href, label, _)| NavItem { href, label, current: self.is_at(href) })
+            .collect()
+    }
+
+    /// Whether who is signed in may do this; for links that would lead to a refusal.
+    pub fn may(&self, act: Act) -> bool {
+        self.user_may.as_ref().is_some_and(|u| u.may(act))
+    }
+
+    /// A fresh submission id for one more form on the page.
+    pub fn submission(&self) -> crate::ids::SubmissionId {
+        crate::ids::SubmissionId::new()
+    }
+
+    fn is_at(&self, href: &str) -> bool {
+        if href == "/" { self.path == "/" } else { self.path.starts_with(href) }
+    }
+}
+
+impl FromRequestParts<App> for Shell {
+    type Rejection = Error;
+
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Error> {
+        let user = User::from_request_parts(parts, app).await?;
+        let practice = crate::practice::store::get(app.db.read()).await?;
+        let flash = match &user.flash {
+            Some(_) => crate::accounts::store::take_flash(&app.db, user.session).await?,
+            None => None,
+        };
+        Ok(Shell::new(&practice, &user, flash, parts.uri.path()))
+    }
+}
+
+/// Leaves a line for the next page this browser sees.
+pub async fn flash(tx: &mut crate::db::Tx, user: &User, line: &str) -> sqlx::Result<()> {
+    crate::accounts::store::leave_flash(tx, user.session, line).await
+}

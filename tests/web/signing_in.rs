@@ -1,0 +1,108 @@
+//! Signing in, out, locking and unlocking.
+
+use axum::{
+    body::Body,
+    http::{Request, StatusCode},
+};
+use limbledger::accounts::Role;
+
+use crate::support::TestApp;
+
+#[tokio::test]
+async fn a_stranger_is_sent_to_sign_in_and_comes_back_to_the_page_he_wanted() {
+    let test = TestApp::new().await;
+    let mut browser = test.stranger();
+    let page = browser.get("/horses").await;
+    assert_eq!(page.status, StatusCode::SEE_OTHER);
+    assert_eq!(page.location(), "/sign-in?next=/horses");
+    let form = browser.get("/sign-in?next=/horses").await;
+    let page = browser
+        .fill(&form, "/sign-in", &[("name", "vala test"), ("password", "seven quiet barns at dawn")])
+        .await;
+    assert_eq!((page.status, page.location()), (StatusCode::SEE_OTHER, "/horses"));
+}
+
+#[tokio::test]
+async fn a_wrong_password_keeps_the_name_and_says_so_beside_the_field() {
+    let test = TestApp::new().await;
+    let mut browser = test.stranger();
+    let page = browser.post("/sign-in", &[("name", "Vala Test"), ("password", "wrong")]).await;
+    assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(page.attrs("input[name=name]", "value"), ["Vala Test"]);
+    assert_eq!(page.attrs("input[name=password]", "value"), [""]);
+    let unknown = browser.post("/sign-in", &[("name", "Nobody"), ("password", "wrong")]).await;
+    assert_eq!(unknown.status, StatusCode::UNPROCESSABLE_ENTITY);
+}
+
+#[tokio::test]
+async fn signing_in_leads_to_no_other_host() {
+    let test = TestApp::new().await;
+    for next in ["//elsewhere.test", "https://elsewhere.test", "/\\elsewhere.test", "/../x"] {
+        let mut browser = test.stranger();
+        let fields = [("name", "Vala Test"), ("password", "seven quiet barns at dawn"), ("next", next)];
+        assert_eq!(browser.post("/sign-in", &fields).await.location(), "/", "{next}");
+    }
+}
+
+#[tokio::test]
+async fn guessing_is_slowed_down() {
+    let test = TestApp::new().await;
+    let mut browser = test.stranger();
+    for _ in 0..6 {
+        browser.post("/sign-in", &[("name", "Vala Test"), ("password", "wrong")]).await;
+    }
+    let page = browser.post("/sign-in", &[("name", "Vala Test"), ("password", "wrong")]).await;
+    assert_eq!(page.status, StatusCode::TOO_MANY_REQUESTS);
+    assert!(page.headers.contains_key("retry-after"));
+}
+
+#[tokio::test]
+async fn an_idle_browser_is_locked_and_a_password_unlocks_it() {
+    let test = TestApp::new().await;
+    let mut browser = test.signed_in(Role::Vet).await;
+    test.set_clock(test.now().plus_minutes(31));
+    let page = browser.get("/horses").await;
+    assert_eq!(page.location(), "/locked?next=/horses");
+    let wrong = browser.post("/locked", &[("secret", "123456")]).await;
+    assert_eq!(wrong.status, StatusCode::UNPROCESSABLE_ENTITY);
+    let form = browser.get("/locked?next=/horses").await;
+    let page = browser.fill(&form, "/locked", &[("secret", "seven quiet barns at dawn")]).await;
+    assert_eq!((page.status, page.location()), (StatusCode::SEE_OTHER, "/horses"));
+}
+
+#[tokio::test]
+async fn signing_out_ends_the_session_on_the_server() {
+    let test = TestApp::new().await;
+    let mut browser = test.signed_in(Role::Desk).await;
+    let mut copy = browser.clone();
+    browser.post("/sign-out", &[]).await;
+    assert_eq!(copy.get("/horses").await.location(), "/sign-in?next=/horses");
+}
+
+#[tokio::test]
+async fn a_change_from_elsewhere_or_from_nowhere_is_refused() {
+    let test = TestApp::new().await;
+    let mut browser = test.signed_in(Role::Desk).await;
+    let silent = Request::post("/sign-out").header("host", "practice.test");
+    assert_eq!(browser.send(silent, Body::empty()).await.status, StatusCode::FORBIDDEN);
+    let foreign =
+        Request::post("/sign-out").header("host", "practice.test").header("origin", "http://elsewhere.test");
+    assert_eq!(browser.send(foreign, Body::empty()).await.status, StatusCode::FORBIDDEN);
+    let cross =
+        Request::post("/sign-out").header("host", "practice.test").header("sec-fetch-site", "cross-site");
+    assert_eq!(browser.send(cross, Body::empty()).await.status, StatusCode::FORBIDDEN);
+    assert_eq!(browser.get("/nowhere").await.status, StatusCode::NOT_FOUND, "still signed in");
+}
+
+#[tokio::test]
+async fn every_answer_carries_the_strict_headers() {
+    let test = TestApp::new().await;
+    let mut browser = test.stranger();
+    for path in ["/sign-in", "/healthz", "/nowhere", "/static/old/app.css"] {
+        let page = browser.get(path).await;
+        let header = |name: &str| page.headers.get(name).map_or("", |v| v.to_str().unwrap()).to_owned();
+        assert!(header("content-security-policy").starts_with("default-src 'none'"), "{path}");
+        assert_eq!(header("x-content-type-options"), "nosniff", "{path}");
+        assert_eq!(header("referrer-policy"), "no-referrer", "{path}");
+    }
+}

@@ -1,0 +1,8 @@
+//! The harness: a practice in a temporary folder, browsers that keep their cookie, pages that are looked at by
+//! element.
+
+mod app;
+mod page;
+
+pub use app::{Browser, TestApp};
+pub use page::Page;

@@ -1,0 +1,73 @@
+//! An answer, looked at by element.
+
+use axum::http::{HeaderMap, StatusCode, header};
+use scraper::{ElementRef, Html, Selector};
+
+pub struct Page {
+    pub status: StatusCode,
+    pub headers: HeaderMap,
+    pub text: String,
+}
+
+impl Page {
+    pub fn new(status: StatusCode, headers: HeaderMap, text: &str) -> Self {
+        Page { status, headers, text: text.to_owned() }
+    }
+
+    /// Where a redirect leads.
+    pub fn location(&self) -> &str {
+        self.headers.get(header::LOCATION).map_or("", |v| v.to_str().unwrap())
+    }
+
+    /// The text of every element that the selector finds, blanks folded.
+    pub fn texts(&self, selector: &str) -> Vec<String> {
+        self.select(selector, |e| {
+            e.text().collect::<String>().split_whitespace().collect::<Vec<_>>().join(" ")
+        })
+    }
+
+    /// An attribute of every element that the selector finds.
+    pub fn attrs(&self, selector: &str, name: &str) -> Vec<String> {
+        self.select(selector, |e| e.value().attr(name).unwrap_or_default().to_owned())
+    }
+
+    pub fn has(&self, selector: &str) -> bool {
+        !self.select(selector, |_| ()).is_empty()
+    }
+
+    /// What the form with this action would send if nobody touched it.
+    pub fn form_fields(&self, action: &str) -> Vec<(String, String)> {
+        let html = Html::parse_document(&self.text);
+        let form = html
+            .select(&selector("form"))
+            .find(|f| f.value().attr("action") == Some(action))
+            .unwrap_or_else(|| panic!("no form with action {action}"));
+        form.select(&selector("input, textarea, select")).filter_map(field).collect()
+    }
+
+    fn select<T>(&self, css: &str, f: impl Fn(ElementRef) -> T) -> Vec<T> {
+        Html::parse_document(&self.text).select(&selector(css)).map(f).collect()
+    }
+}
+
+fn selector(css: &str) -> Selector {
+    Selector::parse(css).unwrap_or_else(|e| panic!("{css}: {e}"))
+}
+
+fn field(e: ElementRef) -> Option<(String, String)> {
+    let name = e.value().attr("name")?.to_owned();
+    let value = e.value().attr("value").unwrap_or_default().to_owned();
+    match (e.value().name(), e.value().attr("type")) {
+        ("textarea", _) => Some((name, e.text().collect())),
+        ("select", _) => {
+            let picked = e
+                .select(&selector("option[selected]"))
+                .next()
+                .or_else(|| e.select(&selector("option")).next());
+            Some((name, picked.and_then(|o| o.value().attr("value")).unwrap_or_default().to_owned()))
+        }
+        (_, Some("radio" | "checkbox")) => e.value().attr("checked").map(|_| (name, value)),
+        (_, Some("submit" | "button")) => None,
+        _ => Some((name, value)),
+    }
+}
