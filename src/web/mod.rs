@@ -9,12 +9,12 @@ mod once;
 mod origin;
 mod shell;
 
+pub use crate::serve::Peer;
 pub use assets::asset;
 pub use check::{Check, Errors, shown};
 pub use error::{Conflict, Difference, Error, Result};
 pub use extract::{Form, Path, Query};
 pub use once::{Begun, Once, begin, seen};
-pub use crate::serve::Peer;
 pub use shell::{NavItem, Shell, Signed, flash};
 
 use axum::{Router, extract::DefaultBodyLimit, middleware};

@@ -53,15 +53,6 @@ struct Day {
     shell: Shell,
 }
 
-#[derive(Template)]
-#[template(path = "error.html")]
-struct Fault {
-    title: &'static str,
-    sentence: &'static str,
-    what_to_do: &'static str,
-    request: &'static str,
-}
-
 fn count(html: &Html, selector: &str) -> usize {
     html.select(&Selector::parse(selector).unwrap()).count()
 }
@@ -99,19 +90,4 @@ fn a_real_practice_has_no_banner_and_a_quiet_status_line_is_empty() {
     let html = Html::parse_document(&text);
     assert_eq!(count(&html, ".invented, form, details"), 0);
     assert_eq!(count(&html, "#status:empty"), 1, "an empty status line takes no room");
-}
-
-#[test]
-fn an_error_says_what_happened_what_to_do_and_its_number() {
-    let text = Fault {
-        title: "Not found",
-        sentence: "There is no such horse.",
-        what_to_do: "Search by name.",
-        request: "k3f9",
-    }
-    .render()
-    .unwrap();
-    for words in ["Not found", "There is no such horse.", "Search by name.", "k3f9"] {
-        assert!(text.contains(words), "{words}");
-    }
 }

@@ -106,3 +106,12 @@ async fn every_answer_carries_the_strict_headers() {
         assert_eq!(header("referrer-policy"), "no-referrer", "{path}");
     }
 }
+
+#[tokio::test]
+async fn an_error_says_what_to_do_and_gives_its_number() {
+    let test = TestApp::new().await;
+    let page = test.signed_in(Role::Desk).await.get("/nowhere").await;
+    assert_eq!(page.texts("main h1"), ["There is nothing here"]);
+    assert_eq!(page.texts("main .num").len(), 1);
+    assert!(page.has("main a[href='/']"));
+}
