@@ -6,10 +6,12 @@
 //! - [`accounts`]: who is signed in, and who may do what.
 //! - [`practice`]: the practice's own row and its first-run page.
 //! - [`record`]: the medical record that only grows, and its chain.
+//! - [`body`]: the mark of a place, and the plan of the horse.
 //! - [`catalogue`], [`reasoning`]: what the trade knows, and what follows from it.
 //! - [`db`], [`ids`], [`clock`]: the file, the names of rows, the time.
 
 pub mod accounts;
+pub mod body;
 pub mod catalogue;
 pub mod clock;
 pub mod commands;

@@ -1,2 +1,192 @@
 // First-party script, hooked by data-* attributes only; every page works without it.
 "use strict";
+
+/** The one place where text becomes markup: whole pages of this server. */
+const pages = window.trustedTypes
+  ? window.trustedTypes.createPolicy("limbledger", { createHTML: (text) => text })
+  : { createHTML: (text) => text };
+
+const parse = (text) => new DOMParser().parseFromString(pages.createHTML(text), "text/html");
+
+/** Say one line, to eyes and ears. @param {string} words @param {boolean} [bad] nothing was saved */
+function say(words, bad = false) {
+  const line = document.getElementById("status");
+  if (!line) return;
+  line.classList.toggle("not-saved", bad);
+  line.textContent = words;
+}
+
+/** A selector that finds a control again in a page that replaced it. @param {Element} element */
+function trace(element) {
+  if (element.id) return `#${CSS.escape(element.id)}`;
+  if (!element.name) return null;
+  const within = element.form?.id ? `#${CSS.escape(element.form.id)} ` : "";
+  const value = /radio|checkbox|submit/.test(element.type) ? `[value="${CSS.escape(element.value)}"]` : "";
+  return `${within}[name="${CSS.escape(element.name)}"]${value}`;
+}
+
+/**
+ * Replace regions by those of a fetched page; focus and scroll stay where the hand is.
+ * @param {string} names "#one, #two" @param {Document} fresh @returns {boolean} false when one is missing
+ */
+function swap(names, fresh) {
+  const found = names.split(",").map((name) => [document.querySelector(name), fresh.querySelector(name)]);
+  if (found.some(([old, next]) => !old || !next)) return false;
+  const back = trace(document.activeElement);
+  const [x, y] = [scrollX, scrollY];
+  for (const [old, next] of found) old.replaceWith(document.adoptNode(next));
+  enhance();
+  const faults = document.getElementById("errors");
+  (faults || (back && document.querySelector(back)))?.focus({ preventScroll: !faults });
+  if (!faults) scrollTo(x, y);
+  return true;
+}
+
+/**
+ * Fetch a page and swap its regions in; a page without them is gone to as usual.
+ * @param {string} names @param {string} url @param {RequestInit} [how] @returns {Promise<boolean>} false: no connection
+ */
+async function turn(names, url, how = {}) {
+  let answer, text;
+  try {
+    answer = await fetch(url, how);
+    text = await answer.text();
+  } catch {
+    return false;
+  }
+  const fresh = parse(text);
+  const flash = fresh.getElementById("status")?.textContent.trim();
+  if (!swap(names, fresh)) {
+    if (how.method && fresh.body.matches(".bare")) say(`Not saved: ${fresh.title}. Open another tab for it, then send again.`, true);
+    else location.assign(answer.url);
+    return true;
+  }
+  document.title = fresh.title;
+  if (answer.ok) say(flash || (how.method ? "Saved." : ""));
+  else say("Not saved: see what is marked.", true);
+  return true;
+}
+
+/** Send a form, once however often it is tapped. @param {SubmitEvent} event */
+async function submitted(event) {
+  const [form, button] = [event.target, event.submitter];
+  if (form.hasAttribute("data-busy")) return event.preventDefault();
+  const names = form.dataset.swap;
+  form.toggleAttribute("data-busy", true);
+  if (!names || form.method !== "post" || form.enctype === "multipart/form-data") return;
+  event.preventDefault();
+  const fields = new FormData(form);
+  if (button && button.name) fields.append(button.name, button.value);
+  const url = (button && button.getAttribute("formaction")) || form.action;
+  const sent = await turn(names, url, { method: "POST", body: new URLSearchParams(fields) });
+  form.toggleAttribute("data-busy", false);
+  if (!sent) {
+    say("Not saved - no connection. All you entered is still here: send it again.", true);
+    delete form.dataset.swap; // the next try is the browser's own
+  }
+}
+
+/** Follow a link by swapping. @param {MouseEvent} event */
+async function clicked(event) {
+  const link = event.target.closest?.("a[data-swap]");
+  if (!link || event.defaultPrevented || event.button || event.metaKey || event.ctrlKey || event.shiftKey) return;
+  event.preventDefault();
+  if (!(await turn(link.dataset.swap, link.href))) say("No connection: this page is as it was.", true);
+}
+
+/**
+ * Results while typing: `data-search="#results"` names the list of links in the form's own GET page.
+ * Arrows choose, Enter opens, Escape clears. @param {HTMLInputElement} input
+ */
+function search(input) {
+  const list = () => document.querySelector(input.dataset.search);
+  let wait, running, at;
+  const options = () => [...list().querySelectorAll("a")];
+  const dress = () => {
+    at = -1;
+    list().role = "listbox";
+    list().ariaLabel = "Results";
+    for (const item of list().children) item.role = "presentation";
+    options().forEach((link, n) => {
+      link.id ||= `${input.id}-${n}`;
+      link.role = "option";
+      link.ariaSelected = "false";
+      link.tabIndex = -1;
+    });
+    input.ariaExpanded = String(options().length > 0);
+    input.removeAttribute("aria-activedescendant");
+  };
+  const look = async () => {
+    running?.abort();
+    running = new AbortController();
+    const url = new URL(input.form.action);
+    url.search = new URLSearchParams(new FormData(input.form));
+    try {
+      const answer = await fetch(url, { signal: running.signal });
+      const next = parse(await answer.text()).querySelector(input.dataset.search);
+      if (!answer.ok || !next) return;
+      list().replaceWith(document.adoptNode(next));
+      dress();
+      say(input.value.trim() && `Results: ${options().length}`);
+    } catch (fault) {
+      if (fault.name !== "AbortError") say("No connection: search is not possible.", true);
+    }
+  };
+  input.role = "combobox";
+  input.ariaAutoComplete = "list";
+  input.setAttribute("aria-controls", input.dataset.search.slice(1));
+  dress();
+  input.addEventListener("input", () => { clearTimeout(wait); wait = setTimeout(look, 80); });
+  input.addEventListener("keydown", (event) => {
+    const all = options();
+    if (event.key === "Enter" && all[at]) { event.preventDefault(); all[at].click(); }
+    if (event.key === "Escape") { input.value = ""; look(); }
+    if (!all.length || (event.key !== "ArrowDown" && event.key !== "ArrowUp")) return;
+    event.preventDefault();
+    if (all[at]) all[at].ariaSelected = "false";
+    at = (at + (event.key === "ArrowDown" ? 1 : all.length + (at < 0 ? 0 : -1))) % all.length;
+    all[at].ariaSelected = "true";
+    all[at].scrollIntoView({ block: "nearest" });
+    input.setAttribute("aria-activedescendant", all[at].id);
+  });
+}
+
+/** The theme switch: the other theme, remembered on this device. @param {HTMLButtonElement} button */
+function theme(button) {
+  const chosen = document.documentElement.dataset;
+  const other = () => (chosen.theme || (matchMedia("(prefers-color-scheme: dark)").matches ? "dark" : "light")) === "dark" ? "light" : "dark";
+  const name = () => { button.textContent = other() === "dark" ? "Dark theme" : "Light theme"; };
+  button.hidden = false;
+  name();
+  button.addEventListener("click", () => {
+    chosen.theme = other();
+    try { localStorage.setItem("theme", chosen.theme); } catch { /* it lasts for this page */ }
+    name();
+  });
+}
+
+/** Time since `data-since` (a UTC instant): "12 min", "1 h 5 min". */
+function tick() {
+  for (const clock of document.querySelectorAll("[data-since]")) {
+    const minutes = Math.max(0, Math.floor((Date.now() - Date.parse(clock.dataset.since)) / 60000));
+    if (Number.isFinite(minutes)) clock.textContent = minutes < 60 ? `${minutes} min` : `${Math.floor(minutes / 60)} h ${minutes % 60} min`;
+  }
+}
+
+/** Dress elements that are new on the page. */
+function enhance() {
+  for (const [hook, dress] of [["[data-search]", search], ["[data-theme-switch]", theme]]) {
+    for (const element of document.querySelectorAll(hook)) {
+      if (!element.dressed) dress(element);
+      element.dressed = true;
+    }
+  }
+  tick();
+}
+
+document.addEventListener("submit", submitted);
+document.addEventListener("click", clicked);
+// A page out of the browser's memory can be sent again.
+addEventListener("pageshow", () => document.querySelectorAll("form[data-busy]").forEach((form) => form.toggleAttribute("data-busy", false)));
+enhance();
+setInterval(tick, 10000);

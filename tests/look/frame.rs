@@ -22,7 +22,11 @@ pub(crate) struct Shell {
 }
 
 impl Shell {
+    /// Only those who are signed in can go anywhere.
     pub(crate) fn nav(&self) -> Vec<Item> {
+        if self.user.is_none() {
+            return Vec::new();
+        }
         let places = [
             ("/", "Day"),
             ("/call", "Call"),
@@ -88,6 +92,6 @@ fn a_signed_in_page_has_its_landmarks_and_no_inline_script_or_style() {
 fn a_real_practice_has_no_banner_and_a_quiet_status_line_is_empty() {
     let text = Day { shell: Shell { invented: false, flash: None, user: None, ..demo() } }.render().unwrap();
     let html = Html::parse_document(&text);
-    assert_eq!(count(&html, ".invented, form, details"), 0);
+    assert_eq!(count(&html, ".invented, form, details, nav a"), 0);
     assert_eq!(count(&html, "#status:empty"), 1, "an empty status line takes no room");
 }
