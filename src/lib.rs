@@ -8,6 +8,7 @@
 //! - [`record`]: the medical record that only grows, and its chain.
 //! - [`body`]: the mark of a place, and the plan of the horse.
 //! - [`catalogue`], [`reasoning`]: what the trade knows, and what follows from it.
+//! - [`papers`]: an entry as a sentence, and the visit's report.
 //! - [`db`], [`ids`], [`clock`]: the file, the names of rows, the time.
 
 pub mod accounts;
@@ -20,6 +21,7 @@ pub mod db;
 pub mod followups;
 pub mod horses;
 pub mod ids;
+pub mod papers;
 pub mod practice;
 pub mod reasoning;
 pub mod record;

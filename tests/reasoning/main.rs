@@ -3,3 +3,4 @@
 mod catalogue;
 mod identity;
 mod place;
+mod words;
