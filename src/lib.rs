@@ -3,6 +3,7 @@
 //! The tour, from the door to the cellar:
 //! - [`commands`], [`config`], [`serve`]: the command line, and how the server is reached.
 //! - [`web`]: what every page shares: errors, forms, the shell, assets, headers.
+//! - [`exam`]: the examination, place by place.
 //! - [`accounts`]: who is signed in, and who may do what.
 //! - [`practice`]: the practice's own row and its first-run page.
 //! - [`record`]: the medical record that only grows, and its chain.
@@ -18,6 +19,7 @@ pub mod clock;
 pub mod commands;
 pub mod config;
 pub mod db;
+pub mod exam;
 pub mod followups;
 pub mod horses;
 pub mod ids;
@@ -77,6 +79,7 @@ pub fn router(app: App) -> Router {
     let public =
         Router::new().route("/healthz", get(healthz)).merge(accounts::public()).merge(web::assets::router());
     let inside = accounts::router()
+        .merge(exam::router())
         .fallback(|| async { web::Error::NotFound })
         .layer(middleware::from_fn_with_state(app.clone(), accounts::guard));
     web::layers(public.merge(inside).with_state(app))
