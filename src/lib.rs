@@ -80,6 +80,7 @@ pub fn router(app: App) -> Router {
         Router::new().route("/healthz", get(healthz)).merge(accounts::public()).merge(web::assets::router());
     let inside = accounts::router()
         .merge(exam::router())
+        .merge(visits::router())
         .fallback(|| async { web::Error::NotFound })
         .layer(middleware::from_fn_with_state(app.clone(), accounts::guard));
     web::layers(public.merge(inside).with_state(app))

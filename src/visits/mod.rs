@@ -1,13 +1,30 @@
 //! Visits: from the call to the signature. Booked, moved, cancelled, begun, handed over.
 
+mod day;
+mod pages;
+pub mod steps;
 pub mod store;
 
 use std::fmt;
 
-use crate::{
-    clock::At,
-    ids::{ClientId, HorseId, StaffId, VisitId, YardId},
+use axum::{
+    Router,
+    routing::{get, post},
 };
+
+use crate::{
+    App,
+    clock::At,
+    ids::{ClientId, ComplaintId, HorseId, StaffId, VisitId, YardId},
+};
+
+pub fn router() -> Router<App> {
+    Router::new()
+        .route("/", get(day::page))
+        .route("/visits/{id}", get(pages::page))
+        .route("/visits/{id}/steps", post(pages::step))
+        .route("/visits/{id}/history", get(pages::history))
+}
 
 /// How far a visit has come.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, sqlx::Type)]
@@ -34,6 +51,11 @@ impl State {
             State::DidNotCome => "did_not_come",
             State::Cancelled => "cancelled",
         }
+    }
+
+    /// The class of its shape in the style sheet.
+    pub fn shape(self) -> String {
+        format!("state state-{}", self.key().replace('_', "-"))
     }
 
     /// Whether entries may be recorded (late ones aside).
@@ -81,6 +103,7 @@ pub struct Visit {
 /// What the caller said is wrong, one of perhaps several.
 #[derive(Debug, Clone)]
 pub struct Complaint {
+    pub id: ComplaintId,
     pub words: String,
     pub site: String,
     pub since: String,
@@ -90,4 +113,5 @@ pub struct Complaint {
     pub shod_on: String,
     pub medicines: String,
     pub work: String,
+    pub version: i64,
 }

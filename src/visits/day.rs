@@ -1,0 +1,208 @@
+//! The day page: who is next, where, in which state, and what waits for the one who looks.
+
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::extract::State as FromApp;
+use jiff::tz::TimeZone;
+use serde::Deserialize;
+
+use super::{
+    State,
+    store::day::{self, Line},
+};
+use crate::{
+    App,
+    accounts::{Act, Can, User, act},
+    clock::{At, Day},
+    practice,
+    web::{Check, Errors, Query, Result, Shell},
+};
+
+/// So many minutes after its time a booked visit is worth a question.
+const LATE_AFTER: i64 = 15;
+/// More lanes than this are too narrow to read; the day is one list then.
+const MOST_LANES: usize = 4;
+
+#[derive(Template, WebTemplate)]
+#[template(path = "visits/day.html")]
+pub(super) struct DayPage {
+    shell: Shell,
+    errors: Errors,
+    zone: TimeZone,
+    day: Day,
+    today: Day,
+    offers: Vec<Line>,
+    unsigned: Vec<Row>,
+    left_open: Vec<Row>,
+    next: Option<Row>,
+    rows: Vec<Row>,
+    folded: Vec<Row>,
+    lanes: Vec<String>,
+}
+
+/// A line and what this user may do with it.
+#[derive(Debug, Clone)]
+pub(super) struct Row {
+    line: Line,
+    /// What is open about it, in words.
+    open: Vec<String>,
+    /// Steps that take one tap: key and label.
+    steps: Vec<(&'static str, &'static str)>,
+    /// A page that is the next thing: address and label.
+    go: Option<(String, &'static str)>,
+    next: bool,
+    lane: usize,
+}
+
+#[derive(Deserialize, Default)]
+#[serde(default)]
+pub(super) struct DayQuery {
+    day: String,
+}
+
+pub(super) async fn page(
+    FromApp(app): FromApp<App>,
+    Can { user, .. }: Can<act::SeeDay>,
+    shell: Shell,
+    Query(query): Query<DayQuery>,
+) -> Result<DayPage> {
+    let zone = practice::store::get(app.db.read()).await?.zone;
+    let look = Look { user, now: app.clock.now(), zone };
+    let today = look.now.day(&look.zone);
+    let mut check = Check::new();
+    let day = check.day("day", &query.day).unwrap_or(today);
+    let db = app.db.read();
+    let lines = day::between(db, day.start(&look.zone), day.plus_days(1).start(&look.zone)).await?;
+    let (folded, lines): (Vec<Line>, Vec<Line>) =
+        lines.into_iter().partition(|l| l.state == State::Cancelled);
+    let lanes = look.lanes(&lines);
+    let mut rows: Vec<Row> = lines.into_iter().map(|l| look.row(l, day == today)).collect();
+    for row in &mut rows {
+        row.lane = 1 + lanes.iter().position(|name| *name == lane_name(&row.line)).unwrap_or_default();
+    }
+    let next = if day == today { look.mark_next(&mut rows) } else { None };
+    let start = today.start(&look.zone);
+    let (mut offers, mut unsigned, mut left_open) = (vec![], vec![], vec![]);
+    if day == today {
+        left_open = look.rows(day::left_open(db, start).await?);
+        if look.user.may(Act::Sign) {
+            offers = day::offered(db, look.user.id).await?;
+            unsigned = look.rows(day::unsigned(db, look.user.id, start).await?);
+        }
+    }
+    let folded = folded.into_iter().map(|l| look.row(l, false)).collect();
+    Ok(DayPage {
+        shell,
+        errors: check.errors,
+        zone: look.zone,
+        day,
+        today,
+        offers,
+        unsigned,
+        left_open,
+        next,
+        rows,
+        folded,
+        lanes,
+    })
+}
+
+/// Who looks at the day, and when.
+struct Look {
+    user: User,
+    now: At,
+    zone: TimeZone,
+}
+
+impl Look {
+    fn rows(&self, lines: Vec<Line>) -> Vec<Row> {
+        lines.into_iter().map(|l| self.row(l, true)).collect()
+    }
+
+    fn row(&self, line: Line, actions: bool) -> Row {
+        let open = self.open(&line);
+        let steps = if actions { self.steps(&line) } else { vec![] };
+        let go = self.go(&line);
+        Row { line, open, steps, go, next: false, lane: 1 }
+    }
+
+    /// What waits, in words that the desk may read too.
+    fn open(&self, line: &Line) -> Vec<String> {
+        let mut open = Vec::new();
+        let late = self.now.minutes_since(line.starts_at);
+        if line.state == State::Booked && late >= LATE_AFTER {
+            open.push(format!("overdue since {}", line.starts_at.hm(&self.zone)));
+        }
+        if matches!(line.state, State::InHand | State::ToSign)
+            && line.starts_at.day(&self.zone) < self.now.day(&self.zone)
+        {
+            open.push("not signed yet".into());
+        }
+        if let (Some(to), Some(by)) = (line.offered_to, &line.offered_by) {
+            open.push(if to == self.user.id {
+                format!("offered to you by {by}")
+            } else {
+                format!("{by} has offered it to another vet")
+            });
+        }
+        open
+    }
+
+    fn steps(&self, line: &Line) -> Vec<(&'static str, &'static str)> {
+        let late = self.now.minutes_since(line.starts_at) >= LATE_AFTER;
+        super::steps::from(line.state)
+            .filter(|s| self.user.may(s.act))
+            .filter(|s| matches!(s.key, "begin" | "arrived") || (s.key == "did_not_come" && late))
+            .map(|s| (s.key, s.label))
+            .collect()
+    }
+
+    fn go(&self, line: &Line) -> Option<(String, &'static str)> {
+        match line.state {
+            State::InHand if self.user.may(Act::Examine) => {
+                Some((format!("/visits/{}/exam", line.id), "Go on with the exam"))
+            }
+            State::ToSign if self.user.may(Act::Sign) && self.is_mine(line) => {
+                Some((format!("/visits/{}/assessment", line.id), "Assess and sign"))
+            }
+            _ => None,
+        }
+    }
+
+    /// A visit that nobody has is everybody's; whoever is no vet helps them all.
+    fn is_mine(&self, line: &Line) -> bool {
+        line.vet_id.is_none_or(|vet| vet == self.user.id) || !self.user.may(Act::Sign)
+    }
+
+    /// The lanes: the vets of the day by name, the one who looks first.
+    fn lanes(&self, lines: &[Line]) -> Vec<String> {
+        let mut names: Vec<String> = lines.iter().map(lane_name).collect();
+        names.sort_by_key(|name| (*name != self.user.name, name.clone()));
+        names.dedup();
+        if names.len() > MOST_LANES { vec![] } else { names }
+    }
+
+    /// Finds and marks the line that this user has to see to next.
+    fn mark_next(&self, rows: &mut [Row]) -> Option<Row> {
+        let next = rows
+            .iter_mut()
+            .filter(|r| self.is_mine(&r.line) && (r.go.is_some() || !r.steps.is_empty()))
+            .min_by_key(|r| (turn(r.line.state), !r.line.urgent, r.line.starts_at))?;
+        next.next = true;
+        Some(next.clone())
+    }
+}
+
+/// A horse in hand goes before one that waits, that before one on its way, and paper comes last.
+fn turn(state: State) -> u8 {
+    match state {
+        State::InHand => 0,
+        State::Arrived => 1,
+        State::Booked => 2,
+        _ => 3,
+    }
+}
+
+fn lane_name(line: &Line) -> String {
+    line.vet.clone().unwrap_or_else(|| "no vet yet".into())
+}

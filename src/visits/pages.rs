@@ -1,0 +1,184 @@
+//! The visit's own page, and the steps from one state to the next.
+
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    extract::State as FromApp,
+    response::Response,
+};
+use jiff::tz::TimeZone;
+use serde::Deserialize;
+
+use super::{
+    Complaint, State, Visit,
+    steps::{self, Step},
+    store::{
+        self,
+        changes::{self, Change, NewChange},
+        day::{self, Line},
+    },
+};
+use crate::{
+    App,
+    accounts::{Can, User, act},
+    clock::Day,
+    db::Tx,
+    horses::{self, Card},
+    ids::VisitId,
+    practice,
+    web::{Begun, Check, Conflict, Error, Errors, Form, Path, Result, Shell, begin, flash, invalid, see_other},
+};
+
+#[derive(Template, WebTemplate)]
+#[template(path = "visits/visit.html")]
+pub(super) struct VisitPage {
+    shell: Shell,
+    errors: Errors,
+    form: StepForm,
+    visit_id: VisitId,
+    visit: Visit,
+    line: Line,
+    card: Card,
+    complaints: Vec<Complaint>,
+    changes: Vec<Change>,
+    steps: Vec<&'static Step>,
+    zone: TimeZone,
+    today: Day,
+}
+
+impl VisitPage {
+    pub(super) async fn new(app: &App, user: &User, shell: Shell, id: VisitId) -> Result<Self> {
+        let db = app.db.read();
+        let visit = store::get(db, id).await?;
+        let zone = practice::store::get(db).await?.zone;
+        let recorded = store::has_entries(db, id).await?;
+        let steps = steps::from(visit.state)
+            .filter(|s| user.may(s.act) && may_go_back(s, &visit, recorded))
+            .collect();
+        Ok(VisitPage {
+            shell,
+            errors: Errors::default(),
+            form: StepForm::default(),
+            visit_id: id,
+            line: day::line(db, id).await?,
+            card: horses::store::card(db, visit.horse_id).await?,
+            complaints: store::complaints(db, id).await?,
+            changes: changes::of_visit(db, id).await?,
+            steps,
+            today: app.clock.now().day(&zone),
+            zone,
+            visit,
+        })
+    }
+}
+
+/// A visit that holds words of the record was begun, whatever one wishes; a walk-in was never booked.
+fn may_go_back(step: &Step, visit: &Visit, recorded: bool) -> bool {
+    step.to != State::Booked || visit.state != State::InHand || !(recorded || visit.walk_in)
+}
+
+pub(super) async fn page(
+    FromApp(app): FromApp<App>,
+    Can { user, .. }: Can<act::SeeDay>,
+    shell: Shell,
+    Path(id): Path<VisitId>,
+) -> Result<VisitPage> {
+    VisitPage::new(&app, &user, shell, id).await
+}
+
+/// The history of the visit's horse, for the menu of the visit's pages.
+pub(super) async fn history(
+    FromApp(app): FromApp<App>,
+    _: Can<act::SeeRecord>,
+    Path(id): Path<VisitId>,
+) -> Result<Response> {
+    let visit = store::get(app.db.read(), id).await?;
+    Ok(see_other(&format!("/horses/{}/history", visit.horse_id)))
+}
+
+#[derive(Deserialize, Default)]
+#[serde(default)]
+pub(super) struct StepForm {
+    submission: String,
+    step: String,
+    reason: String,
+    /// `day` when the button stood on the day page.
+    back: String,
+}
+
+/// Takes a visit one step on.
+pub(super) async fn step(
+    FromApp(app): FromApp<App>,
+    Can { user, .. }: Can<act::Book>,
+    shell: Shell,
+    Path(id): Path<VisitId>,
+    Form(form): Form<StepForm>,
+) -> Result<Response> {
+    let step = steps::named(&form.step)
+        .ok_or_else(|| Error::BadRequest("There is no such step for a visit".into()))?;
+    if !user.may(step.act) {
+        return Err(Error::Forbidden);
+    }
+    let mut once = match begin(&app, &form.submission, Some(user.id)).await? {
+        Begun::Fresh(once) => once,
+        Begun::Repeat(response) => return Ok(response),
+    };
+    let mut check = Check::new();
+    let reason = match step.key {
+        "cancel" => check.needed("reason", &form.reason, 500, "Say why it is cancelled."),
+        _ => check.line("reason", &form.reason, 500),
+    };
+    let visit = store::get(&mut *once.tx, id).await?;
+    let recorded = store::has_entries(&mut *once.tx, id).await?;
+    if !step.from.contains(&visit.state) || !may_go_back(step, &visit, recorded) {
+        return Err(not_from_here(step, &visit));
+    }
+    if !check.errors.is_empty() {
+        drop(once);
+        let page = VisitPage::new(&app, &user, shell, id).await?;
+        return Ok(invalid(VisitPage { errors: check.errors, form, ..page }));
+    }
+    match apply(&mut once.tx, step, &visit, &user).await {
+        Err(error) if store::is_overlap(&error) => return Err(taken_meanwhile(&visit)),
+        applied => applied?,
+    }
+    let change = NewChange { visit: id, what: step.said, detail: "", reason: &reason };
+    changes::note(&mut once.tx, change, user.id, once.now).await?;
+    let location = match step.key {
+        "begin" | "again" => format!("/visits/{id}/exam"),
+        _ if form.back == "day" => "/".into(),
+        _ => format!("/visits/{id}"),
+    };
+    flash(&mut once.tx, &user, &format!("Noted: {}.", step.said)).await?;
+    once.commit(&location).await
+}
+
+async fn apply(tx: &mut Tx, step: &Step, visit: &Visit, user: &User) -> sqlx::Result<()> {
+    store::set_state(tx, visit.id, visit.state, step.to).await?;
+    if step.to == State::InHand && user.licensed {
+        store::take(tx, visit.id, user.id).await?;
+    }
+    Ok(())
+}
+
+/// The visit has moved on since the page was opened.
+fn not_from_here(step: &Step, visit: &Visit) -> Error {
+    if visit.state == State::Signed {
+        return Error::Signed;
+    }
+    let clash = Conflict {
+        what: "How far this visit has come".into(),
+        back: format!("/visits/{}", visit.id),
+        ..Conflict::default()
+    };
+    Error::Conflict(Box::new(clash.field("State", &step.to.to_string(), &visit.state.to_string())))
+}
+
+fn taken_meanwhile(visit: &Visit) -> Error {
+    let clash = Conflict {
+        what: "The vet was booked elsewhere at that time meanwhile: move the visit instead".into(),
+        back: format!("/visits/{}", visit.id),
+        ..Conflict::default()
+    };
+    Error::Conflict(Box::new(clash))
+}
