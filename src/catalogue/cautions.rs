@@ -3,7 +3,7 @@
 
 use serde::Deserialize;
 
-use super::{Confidence, row::rows};
+use super::{Confidence, Pair, row::rows};
 
 /// How soon a vet is needed, most urgent first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
@@ -78,6 +78,23 @@ pub struct Caution {
     /// Neurological items that raise it when abnormal.
     #[serde(default)]
     pub items: Vec<String>,
+    /// Vital signs of an adult that raise it.
+    #[serde(default)]
+    pub vitals: Vec<VitalTrigger>,
+    /// The caller's answers about weight-bearing, and the horse's own warnings, that raise it.
+    #[serde(default)]
+    pub weight_bearing: Vec<String>,
+    #[serde(default)]
+    pub temperament: Vec<String>,
+    /// Holds for a horse of less than a year.
+    #[serde(default)]
+    pub foal: bool,
+    /// Holds when medicines were given before the visit.
+    #[serde(default)]
+    pub medicines: bool,
+    /// Advice that holds for every horse.
+    #[serde(default)]
+    pub always: bool,
     pub source: String,
     pub confidence: Confidence,
 }
@@ -89,6 +106,21 @@ pub struct GradeTrigger {
     pub scale: String,
     pub at_least: Option<f64>,
     pub below: Option<f64>,
+    /// Only as graded at this gait.
+    pub gait: Option<String>,
+    /// Only as graded for this pair of limbs.
+    pub pair: Option<Pair>,
+    /// Only when it began in one of these ways, as the caller says.
+    #[serde(default)]
+    pub onsets: Vec<String>,
+}
+
+/// A vital sign that raises a caution: more than that, in the unit of its code.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct VitalTrigger {
+    pub code: String,
+    pub above: f64,
 }
 
 impl GradeTrigger {

@@ -121,6 +121,11 @@ fn check_cautions(catalogue: &Catalogue) -> Checked {
         known(file, row, &catalogue.findings, &caution.findings)?;
         known(file, row, &catalogue.regions, &caution.regions)?;
         known(file, row, &catalogue.neuro, &caution.items)?;
+        known(file, row, &catalogue.vitals, caution.vitals.iter().map(|trigger| &trigger.code))?;
+        known(file, row, &catalogue.complaint.weight_bearing, &caution.weight_bearing)?;
+        known(file, row, &catalogue.horse.temperament, &caution.temperament)?;
+        let onsets = caution.grades.iter().flat_map(|trigger| &trigger.onsets);
+        known(file, row, &catalogue.complaint.onsets, onsets)?;
         let bounded =
             caution.grades.iter().all(|trigger| trigger.at_least.is_some() || trigger.below.is_some());
         require(bounded, file, row, "has a grade trigger without a bound")?;

@@ -22,12 +22,12 @@ mod sweep;
 use std::sync::LazyLock;
 
 pub use breeds::Breed;
-pub use cautions::{Caution, GradeTrigger, RedFlag, Severity, Urgency, Where};
+pub use cautions::{Caution, GradeTrigger, RedFlag, Severity, Urgency, VitalTrigger, Where};
 pub use check::CatalogueError;
 pub use files::Files;
 pub use findings::{Attribute, Choice, Finding, FindingKind};
 pub use moving::{
-    Condition, Direction, Flexion, NeuroItem, NeuroPattern, Order, Pair, Position, Step, StepSection,
+    Condition, Direction, Fact, Flexion, NeuroItem, NeuroPattern, Order, Pair, Position, Step, StepSection,
 };
 pub use place::{Place, PlaceError, places};
 pub use regions::{Field, FieldKind, Group, Pick, Region, Sides, TesterSite};
@@ -50,6 +50,8 @@ pub struct Catalogue {
     pub vitals: Table<Vital>,
     pub conditions: Table<Condition>,
     pub flexions: Table<Flexion>,
+    /// What to know before a flexion test is believed.
+    pub flexion_facts: Table<Fact>,
     pub neuro: Table<NeuroItem>,
     pub neuro_patterns: Table<NeuroPattern>,
     pub orders: Table<Order>,
@@ -109,6 +111,7 @@ impl Catalogue {
     /// Reads and checks any files of the same shape.
     pub fn read(files: &Files) -> Result<Self, CatalogueError> {
         let mut neuro = Reader::new("neuro.toml", &files.neuro)?;
+        let mut flexion = Reader::new("flexion.toml", &files.flexion)?;
         let catalogue = Self {
             regions: read_regions(files)?,
             tester_sites: single("tester_sites.toml", &files.tester_sites, "site")?,
@@ -117,7 +120,8 @@ impl Catalogue {
             scales: single("scales.toml", &files.scales, "scale")?,
             vitals: single("vitals.toml", &files.vitals, "vital")?,
             conditions: single("conditions.toml", &files.conditions, "condition")?,
-            flexions: single("flexion.toml", &files.flexion, "flexion")?,
+            flexions: flexion.table("flexion")?,
+            flexion_facts: flexion.table("fact")?,
             neuro: neuro.table("item")?,
             neuro_patterns: neuro.table("pattern")?,
             orders: single("orders.toml", &files.orders, "order")?,
@@ -128,6 +132,7 @@ impl Catalogue {
             breeds: breeds::read(&files.breeds)?,
         };
         neuro.end()?;
+        flexion.end()?;
         check::check(&catalogue)?;
         Ok(catalogue)
     }

@@ -49,6 +49,16 @@ impl Flexion {
     }
 }
 
+/// Something to know before a result is believed, in a line.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Fact {
+    pub code: String,
+    pub text: String,
+    pub source: String,
+    pub confidence: Confidence,
+}
+
 /// An item of the neurological screen.
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -126,4 +136,4 @@ pub enum Position {
     Lifted,
 }
 
-rows!(Condition, Flexion, NeuroItem, NeuroPattern, Order);
+rows!(Condition, Fact, Flexion, NeuroItem, NeuroPattern, Order);

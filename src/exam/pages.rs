@@ -25,7 +25,7 @@ use crate::{
     web::{Path, Query, Result, Shell},
 };
 
-pub fn router() -> Router<App> {
+pub(super) fn router() -> Router<App> {
     Router::new().route("/visits/{id}/exam", get(exam))
 }
 

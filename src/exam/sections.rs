@@ -1,7 +1,9 @@
 //! Which rows stand on the page, in which order: an order of the catalogue laid out as sections, each row a
 //! region with its left, middle and right place.
 
-use crate::catalogue::{Catalogue, Direction, Group, Limb, Place, Region, Section, Side, StepSection, catalogue};
+use crate::catalogue::{
+    Catalogue, Direction, Group, Limb, Place, Region, Section, Side, StepSection, catalogue,
+};
 
 /// The region whose sites are pressed last of all.
 const TESTERS: &str = "FT_HT";

@@ -1,3 +1,4 @@
 //! What follows from what the trade knows: pure functions, no I/O, no clock, no SQL.
 
+pub mod cautions;
 pub mod identity;
