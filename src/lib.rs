@@ -15,6 +15,7 @@
 pub mod accounts;
 pub mod body;
 pub mod catalogue;
+pub mod clients;
 pub mod clock;
 pub mod commands;
 pub mod config;
@@ -28,6 +29,7 @@ pub mod practice;
 pub mod reasoning;
 pub mod record;
 pub mod say;
+pub mod search;
 pub mod serve;
 pub mod visits;
 pub mod web;

@@ -2,10 +2,12 @@
 
 use sqlx::SqliteExecutor;
 
-use super::{Card, Known, Sex, Status};
+use super::{Card, Details, Known, NewParty, Sex, Status};
 use crate::{
-    clock::Day,
-    ids::{HorseId, YardId},
+    clock::{At, Day},
+    db::Tx,
+    ids::{HorseId, PartyId, StaffId, WeightId, YardId},
+    search,
 };
 
 /// The top of every page about this horse.
@@ -25,4 +27,148 @@ pub async fn card(db: impl SqliteExecutor<'_>, id: HorseId) -> sqlx::Result<Card
     )
     .fetch_one(db)
     .await
+}
+
+/// Whether visits may be booked and reminders go out: not for a horse that was sold or is dead.
+pub async fn is_seen(db: impl SqliteExecutor<'_>, id: HorseId) -> sqlx::Result<bool> {
+    let status = sqlx::query_scalar!(r#"select status as "status: Status" from horse where id = ?"#, id)
+        .fetch_one(db)
+        .await?;
+    Ok(status.is_seen())
+}
+
+pub async fn insert(tx: &mut Tx, d: &Details, now: At) -> sqlx::Result<HorseId> {
+    let id = HorseId::new();
+    sqlx::query!(
+        "insert into horse (id, name, stable_name, sex, neutered, born, breed, breed_code, colour, markings, height_cm,
+                            work_use, work_level, microchip, microchip_other, ueln, passport, food_chain, insurance,
+                            temperament, temperament_note, yard_id, created_at)
+         values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        id,
+        d.name,
+        d.stable_name,
+        d.sex,
+        d.neutered,
+        d.born,
+        d.breed,
+        d.breed_code,
+        d.colour,
+        d.markings,
+        d.height_cm,
+        d.work_use,
+        d.work_level,
+        d.microchip,
+        d.microchip_other,
+        d.ueln,
+        d.passport,
+        d.food_chain,
+        d.insurance,
+        d.temperament,
+        d.temperament_note,
+        d.yard_id,
+        now
+    )
+    .execute(&mut **tx)
+    .await?;
+    search::refresh_horse(tx, id).await?;
+    Ok(id)
+}
+
+/// Changes a horse whose row still has `version`; zero rows mean that somebody else was there first.
+pub async fn update(tx: &mut Tx, id: HorseId, version: i64, d: &Details) -> sqlx::Result<u64> {
+    let done = sqlx::query!(
+        "update horse set name = ?, stable_name = ?, sex = ?, neutered = ?, born = ?, breed = ?, breed_code = ?,
+                colour = ?, markings = ?, height_cm = ?, work_use = ?, work_level = ?, microchip = ?,
+                microchip_other = ?, ueln = ?, passport = ?, food_chain = ?, insurance = ?, temperament = ?,
+                temperament_note = ?, yard_id = ?, version = version + 1
+         where id = ? and version = ?",
+        d.name,
+        d.stable_name,
+        d.sex,
+        d.neutered,
+        d.born,
+        d.breed,
+        d.breed_code,
+        d.colour,
+        d.markings,
+        d.height_cm,
+        d.work_use,
+        d.work_level,
+        d.microchip,
+        d.microchip_other,
+        d.ueln,
+        d.passport,
+        d.food_chain,
+        d.insurance,
+        d.temperament,
+        d.temperament_note,
+        d.yard_id,
+        id,
+        version
+    )
+    .execute(&mut **tx)
+    .await?;
+    search::refresh_horse(tx, id).await?;
+    Ok(done.rows_affected())
+}
+
+pub async fn add_party(tx: &mut Tx, horse: HorseId, new: &NewParty, now: At) -> sqlx::Result<PartyId> {
+    let id = PartyId::new();
+    sqlx::query!(
+        "insert into party (id, horse_id, client_id, role, may_authorise, pays, gets_reports, created_at)
+         values (?, ?, ?, ?, ?, ?, ?, ?)",
+        id,
+        horse,
+        new.client,
+        new.role,
+        new.may_authorise,
+        new.pays,
+        new.gets_reports,
+        now
+    )
+    .execute(&mut **tx)
+    .await?;
+    search::refresh_horse(tx, horse).await?;
+    Ok(id)
+}
+
+/// Takes a client off a horse; nothing is lost but the tie.
+pub async fn remove_party(tx: &mut Tx, horse: HorseId, party: PartyId) -> sqlx::Result<u64> {
+    let done = sqlx::query!("delete from party where id = ? and horse_id = ?", party, horse)
+        .execute(&mut **tx)
+        .await?;
+    search::refresh_horse(tx, horse).await?;
+    Ok(done.rows_affected())
+}
+
+/// A weight on its way in; `method` is `scale`, `tape` or `estimate`.
+#[derive(Debug, Clone)]
+pub struct NewWeight {
+    pub kg: f64,
+    pub method: String,
+    pub weighed_on: Day,
+}
+
+pub async fn add_weight(
+    tx: &mut Tx,
+    horse: HorseId,
+    new: &NewWeight,
+    by: StaffId,
+    now: At,
+) -> sqlx::Result<WeightId> {
+    let id = WeightId::new();
+    sqlx::query!(
+        "insert into horse_weight (id, horse_id, kg, method, weighed_on, entered_by, created_at)
+         values (?, ?, ?, ?, ?, ?, ?)",
+        id,
+        horse,
+        new.kg,
+        new.method,
+        new.weighed_on,
+        by,
+        now
+    )
+    .execute(&mut **tx)
+    .await?;
+    Ok(id)
 }
