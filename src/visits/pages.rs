@@ -2,10 +2,7 @@
 
 use askama::Template;
 use askama_web::WebTemplate;
-use axum::{
-    extract::State as FromApp,
-    response::Response,
-};
+use axum::{extract::State as FromApp, response::Response};
 use jiff::tz::TimeZone;
 use serde::Deserialize;
 
@@ -26,7 +23,9 @@ use crate::{
     horses::{self, Card},
     ids::VisitId,
     practice,
-    web::{Begun, Check, Conflict, Error, Errors, Form, Path, Result, Shell, begin, flash, invalid, see_other},
+    web::{
+        Begun, Check, Conflict, Error, Errors, Form, Path, Result, Shell, begin, flash, invalid, see_other,
+    },
 };
 
 #[derive(Template, WebTemplate)]

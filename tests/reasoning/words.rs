@@ -93,7 +93,8 @@ fn a_code_the_catalogue_does_not_know_is_shown_as_it_was_kept() {
 
 #[test]
 fn an_overridden_caution_keeps_its_reason() {
-    let mut body = Body { reason: Some("owner insists, pictures are clean".into()), ..Body::new(Kind::Override) };
+    let mut body =
+        Body { reason: Some("owner insists, pictures are clean".into()), ..Body::new(Kind::Override) };
     body.code = Some("CI_FRAC".into());
     assert_eq!(
         said(&body),

@@ -2,7 +2,9 @@
 //! element.
 
 mod app;
+mod battery;
 mod page;
 
 pub use app::{Browser, TestApp};
+pub use battery::{battery, twice};
 pub use page::Page;

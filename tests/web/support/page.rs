@@ -45,6 +45,35 @@ impl Page {
         form.select(&selector("input, textarea, select")).filter_map(field).collect()
     }
 
+    /// The names of the fields of a form in which one types.
+    pub fn text_fields(&self, action: &str) -> Vec<String> {
+        let within = format!("form[action='{action}']");
+        let inputs = "input:not([type]), input[type=text], input[type=search], input[type=tel], input[type=email], \
+                      input[type=date], input[type=password]";
+        let mut names = self.attrs(
+            &inputs
+                .split(", ")
+                .chain(["textarea"])
+                .map(|one| format!("{within} {one}"))
+                .collect::<Vec<_>>()
+                .join(", "),
+            "name",
+        );
+        names.dedup();
+        names.retain(|name| !name.is_empty());
+        names
+    }
+
+    /// What the fields with this name hold, whatever their kind.
+    pub fn values_of(&self, name: &str) -> Vec<String> {
+        let mut values = self.attrs(&format!("input[name='{name}']"), "value");
+        values.extend(self.select(&format!("textarea[name='{name}']"), |e| {
+            // A parser takes the first line break of a text area for layout.
+            e.text().collect::<String>()
+        }));
+        values
+    }
+
     fn select<T>(&self, css: &str, f: impl Fn(ElementRef) -> T) -> Vec<T> {
         Html::parse_document(&self.text).select(&selector(css)).map(f).collect()
     }
