@@ -56,13 +56,23 @@ pub struct App {
     pub throttle: Arc<Throttle>,
     /// What the set-up page asks for; `None` when nobody may set up.
     pub set_up_code: Option<Arc<str>>,
+    /// How tablets reach this server; `None` when it is served to this machine alone.
+    pub tablets: Option<Arc<serve::Reach>>,
     set_up: Arc<AtomicBool>,
 }
 
 impl App {
     pub fn new(db: Db, clock: Clock, hasher: Hasher, set_up_code: Option<String>) -> Self {
         let set_up_code = set_up_code.map(Arc::from);
-        App { db, clock, hasher, throttle: Arc::default(), set_up_code, set_up: Arc::default() }
+        App {
+            db,
+            clock,
+            hasher,
+            throttle: Arc::default(),
+            set_up_code,
+            tablets: None,
+            set_up: Arc::default(),
+        }
     }
 
     /// Whether the practice exists; asked of the database only until it does.
@@ -78,11 +88,15 @@ impl App {
 
 /// All pages, closed by default: what is not in `public` stands behind the guard.
 pub fn router(app: App) -> Router {
-    let public =
-        Router::new().route("/healthz", get(healthz)).merge(accounts::public()).merge(web::assets::router());
+    let public = Router::new()
+        .route("/healthz", get(healthz))
+        .merge(accounts::public())
+        .merge(practice::public())
+        .merge(web::assets::router());
     let inside = accounts::router()
         .merge(exam::router())
         .merge(visits::router())
+        .merge(practice::router())
         .fallback(|| async { web::Error::NotFound })
         .layer(middleware::from_fn_with_state(app.clone(), accounts::guard));
     web::layers(public.merge(inside).with_state(app))

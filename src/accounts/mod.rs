@@ -1,6 +1,8 @@
 //! Who works here: accounts, signing in, sessions, and the one table of who may do what.
 
+pub mod form;
 mod guard;
+pub mod keeping;
 mod pages;
 mod password;
 mod rights;

@@ -45,6 +45,8 @@ pub fn router() -> Router<App> {
 #[template(path = "accounts/sign_in.html")]
 struct SignInPage {
     form: SignInForm,
+    /// The practice was just set up.
+    ready: bool,
     errors: Errors,
 }
 
@@ -61,6 +63,8 @@ struct SignInForm {
 #[serde(default)]
 struct NextQuery {
     next: String,
+    /// The practice was just set up.
+    ready: String,
 }
 
 async fn sign_in_page(State(app): State<App>, Query(query): Query<NextQuery>) -> Result<Response> {
@@ -68,7 +72,7 @@ async fn sign_in_page(State(app): State<App>, Query(query): Query<NextQuery>) ->
         return Err(Error::SetUp);
     }
     let form = SignInForm { next: query.next, ..SignInForm::default() };
-    Ok(SignInPage { form, errors: Errors::default() }.into_response())
+    Ok(SignInPage { form, ready: query.ready == "yes", errors: Errors::default() }.into_response())
 }
 
 async fn sign_in(
@@ -89,7 +93,8 @@ async fn sign_in(
     if !app.hasher.verify(&password, secrets.as_ref().map(|s| s.password_hash.as_str())).await? {
         app.throttle.failed(&name, now);
         let errors = Errors::one("password", "This name and password do not belong together.");
-        return Ok(invalid(SignInPage { form: SignInForm { password: String::new(), ..form }, errors }));
+        let form = SignInForm { password: String::new(), ..form };
+        return Ok(invalid(SignInPage { form, ready: false, errors }));
     }
     let staff = secrets.map(|s| s.id).ok_or(Error::NotFound)?;
     app.throttle.succeeded(&name);

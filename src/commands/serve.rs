@@ -1,6 +1,6 @@
 //! `limbledger serve`: opens the data folder and serves the practice in it.
 
-use std::{fs::File, path::Path};
+use std::{fs::File, path::Path, sync::Arc};
 
 use anyhow::{Context, bail};
 
@@ -17,9 +17,20 @@ use crate::{
 pub async fn run(args: ServeArgs) -> anyhow::Result<()> {
     let _lock = lock(&args.data)?;
     let app = open(&args.data).await?;
-    let mut options = ServeOptions::new(args.data.clone(), args.listen, clock::system_timestamp);
-    options.host_names = vec![args.name.clone()];
-    serve::serve(crate::router(app.clone()), options, stopped()).await?;
+    serve_app(app, args).await
+}
+
+/// Serves until the program is asked to stop. The address is the first line on stdout.
+pub async fn serve_app(mut app: App, args: ServeArgs) -> anyhow::Result<()> {
+    let mut options = ServeOptions::new(args.data, args.listen, clock::system_timestamp);
+    options.host_names = vec![args.name];
+    let bound = serve::bind(options).await?;
+    app.tablets = bound.reach().map(Arc::new);
+    say::line(format_args!("listening on {}", bound.url()));
+    if let Some(words) = bound.trust_words() {
+        say::aside(words);
+    }
+    bound.run(crate::router(app.clone()), stopped()).await?;
     app.db.close().await;
     Ok(())
 }

@@ -1,8 +1,45 @@
-//! The practice itself: its name, zone and units, and its first-run page.
+//! The practice itself: its first-run page, its settings, its staff, its tablets, and everybody's own account.
 
+mod me;
+mod member;
+mod pages;
+mod set_up;
+mod settings;
+mod staff;
 pub mod store;
+mod tablets;
+mod zones;
 
+use axum::{
+    Router,
+    routing::{get, post},
+};
 use jiff::tz::TimeZone;
+
+use crate::App;
+use settings::{HEIGHT_UNITS, TEMPERATURE_UNITS, WEIGHT_UNITS};
+pub use zones::here as zone_here;
+
+/// The one page that is there before anybody can sign in.
+pub fn public() -> Router<App> {
+    Router::new().route("/set-up", get(set_up::show).post(set_up::set_up))
+}
+
+pub fn router() -> Router<App> {
+    Router::new()
+        .route("/practice", get(pages::show).post(pages::change))
+        .route("/practice/tablets", get(tablets::show))
+        .route("/practice/staff", get(staff::list).post(staff::add))
+        .route("/practice/staff/{id}", get(member::show).post(member::change))
+        .route("/practice/staff/{id}/password", post(member::set_password))
+        .route("/practice/staff/{id}/leave", post(member::leave))
+        .route("/practice/staff/{id}/return", post(member::come_back))
+        .route("/practice/staff/{id}/sessions/{session}/end", post(member::end_session))
+        .route("/me", get(me::show))
+        .route("/me/password", post(me::set_password))
+        .route("/me/pin", post(me::set_pin))
+        .route("/me/sessions/{session}/end", post(me::end_session))
+}
 
 /// How the practice works and shows things.
 #[derive(Debug, Clone)]

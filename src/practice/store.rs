@@ -53,3 +53,23 @@ pub async fn insert(tx: &mut Tx, p: &Practice, now: At) -> sqlx::Result<()> {
     .await?;
     Ok(())
 }
+
+/// Changes how the practice works; zero rows mean that somebody else was there first.
+pub async fn update(tx: &mut Tx, p: &Practice) -> sqlx::Result<u64> {
+    let done = sqlx::query!(
+        "update practice set name = ?, zone = ?, weight_unit = ?, height_unit = ?, temperature_unit = ?,
+                             lameness_scale = ?, exam_order = ?, version = version + 1
+         where version = ?",
+        p.name,
+        p.zone_name,
+        p.weight_unit,
+        p.height_unit,
+        p.temperature_unit,
+        p.lameness_scale,
+        p.exam_order,
+        p.version
+    )
+    .execute(&mut **tx)
+    .await?;
+    Ok(done.rows_affected())
+}

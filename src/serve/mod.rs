@@ -41,22 +41,6 @@ use tokio::net::TcpListener;
 pub use options::{Limits, ServeOptions};
 pub use peer::Peer;
 
-use crate::say;
-
-/// Binds, says where, and serves until `shutdown` completes.
-pub async fn serve(
-    router: Router,
-    options: ServeOptions,
-    shutdown: impl Future<Output = ()>,
-) -> anyhow::Result<()> {
-    let bound = bind(options).await?;
-    say::line(format_args!("listening on {}", bound.url()));
-    if let Some(words) = bound.trust_words() {
-        say::aside(words);
-    }
-    bound.run(router, shutdown).await
-}
-
 /// Takes the address and, beyond loopback, opens or makes the practice authority.
 pub async fn bind(options: ServeOptions) -> anyhow::Result<Bound> {
     let ip = options.listen.ip().to_canonical();
@@ -75,6 +59,17 @@ pub async fn bind(options: ServeOptions) -> anyhow::Result<Bound> {
     Ok(Bound { listener, here, lan, options })
 }
 
+/// Where another device begins, where it goes on, and what it must see in between.
+#[derive(Debug, Clone)]
+pub struct Reach {
+    /// The page that hands out the certificate, by address: `http://192.168.1.20:7420`.
+    pub trust_page: String,
+    /// The one origin devices are bound to: `https://limbledger.local:7420`.
+    pub origin: String,
+    /// SHA-256 of the practice authority.
+    pub fingerprint: String,
+}
+
 /// A server that holds its address and has not answered anyone yet.
 pub struct Bound {
     listener: TcpListener,
@@ -91,16 +86,24 @@ impl Bound {
         format!("{scheme}://{}", self.here.door())
     }
 
+    /// How other devices reach it; `None` on loopback.
+    pub fn reach(&self) -> Option<Reach> {
+        let lan = self.lan.as_ref()?;
+        Some(Reach {
+            trust_page: format!("http://{}", self.here.door()),
+            origin: self.here.origin(),
+            fingerprint: lan.authority().fingerprint(),
+        })
+    }
+
     /// What to do at the server's screen before the first tablet; nothing on loopback.
     pub fn trust_words(&self) -> Option<String> {
-        let lan = self.lan.as_ref()?;
+        let reach = self.reach()?;
         Some(format!(
             "Practice authority, SHA-256 fingerprint:\n  {}\n\
-             Open http://{} on a new device and let it trust the certificate offered there only if it shows \
+             Open {} on a new device and let it trust the certificate offered there only if it shows \
              this same fingerprint; then use {}.",
-            lan.authority().fingerprint(),
-            self.here.door(),
-            self.here.origin(),
+            reach.fingerprint, reach.trust_page, reach.origin,
         ))
     }
 

@@ -5,6 +5,6 @@ mod app;
 mod battery;
 mod page;
 
-pub use app::{Browser, TestApp};
+pub use app::{Browser, PASSWORD, TestApp};
 pub use battery::{battery, twice};
 pub use page::Page;
