@@ -9,6 +9,7 @@
 //! - [`record`]: the medical record that only grows, and its chain.
 //! - [`body`]: the mark of a place, and the plan of the horse.
 //! - [`catalogue`], [`reasoning`]: what the trade knows, and what follows from it.
+//! - [`history`]: what was ever found at each place of a horse, and what to look at again.
 //! - [`papers`]: an entry as a sentence, and the visit's report.
 //! - [`db`], [`ids`], [`clock`]: the file, the names of rows, the time.
 
@@ -22,6 +23,7 @@ pub mod config;
 pub mod db;
 pub mod exam;
 pub mod followups;
+pub mod history;
 pub mod horses;
 pub mod ids;
 pub mod papers;
@@ -97,6 +99,7 @@ pub fn router(app: App) -> Router {
         .merge(exam::router())
         .merge(visits::router())
         .merge(practice::router())
+        .merge(history::router())
         .fallback(|| async { web::Error::NotFound })
         .layer(middleware::from_fn_with_state(app.clone(), accounts::guard));
     web::layers(public.merge(inside).with_state(app))

@@ -3,5 +3,6 @@
 
 mod practice;
 mod set_up;
+mod history;
 mod signing_in;
 mod support;

@@ -4,6 +4,7 @@
 mod app;
 mod battery;
 mod page;
+pub mod record;
 
 pub use app::{Browser, PASSWORD, TestApp};
 pub use battery::{battery, twice};

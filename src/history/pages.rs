@@ -1,0 +1,96 @@
+//! The page of one horse before its recheck.
+
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{Router, extract::State, routing::get};
+use serde::Deserialize;
+
+use super::{
+    store,
+    view::{Asked, View, columns, open_today, view},
+};
+use crate::{
+    App,
+    accounts::{Act, Can, act},
+    clock::Day,
+    followups::{self, FollowUp},
+    horses::{self, Card},
+    ids::HorseId,
+    practice,
+    visits::{self, Complaint, Visit},
+    web::{Path, Query, Result, Shell},
+};
+
+pub fn router() -> Router<App> {
+    Router::new().route("/horses/{id}/history", get(history))
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "history/page.html")]
+struct HistoryPage {
+    shell: Shell,
+    card: Card,
+    today: Day,
+    view: View,
+    all: bool,
+    follow_ups: Vec<FollowUp>,
+    next: Option<Next>,
+    may_start: bool,
+}
+
+/// The visit that comes next, and what was said on the telephone.
+struct Next {
+    day: Day,
+    complaints: Vec<Complaint>,
+}
+
+#[derive(Deserialize, Default)]
+#[serde(default)]
+struct HistoryQuery {
+    earlier: String,
+    condition: String,
+}
+
+async fn history(
+    _: Can<act::SeeRecord>,
+    State(app): State<App>,
+    shell: Shell,
+    Path(horse): Path<HorseId>,
+    Query(query): Query<HistoryQuery>,
+) -> Result<HistoryPage> {
+    let db = app.db.read();
+    let card = horses::store::card(db, horse).await?;
+    let practice = practice::store::get(db).await?;
+    let today = app.clock.now().day(&practice.zone);
+    let all = visits::store::of_horse(db, horse).await?;
+    let past = store::past(db, horse).await?;
+    let open = open_today(&all, today, &practice);
+    let asked = Asked { all: !query.earlier.is_empty(), condition: query.condition };
+    let view = view(&columns(&all, today, &practice), (today, open), past, &practice, &asked);
+    let next = next(&app, &all, today, &practice).await?;
+    let may_start = open.is_none() && shell.may(Act::Examine) && card.status.is_seen();
+    let follow_ups = followups::store::open_of_horse(db, horse).await?;
+    Ok(HistoryPage { shell, card, today, view, all: asked.all, follow_ups, next, may_start })
+}
+
+async fn next(app: &App, all: &[Visit], today: Day, practice: &practice::Practice) -> Result<Option<Next>> {
+    let from = today.start(&practice.zone);
+    let waits = |v: &&Visit| {
+        v.starts_at >= from && !matches!(v.state, visits::State::Signed | visits::State::Cancelled | visits::State::DidNotCome)
+    };
+    let Some(visit) = all.iter().rev().find(waits) else { return Ok(None) };
+    let complaints = visits::store::complaints(app.db.read(), visit.id).await?;
+    Ok(Some(Next { day: visit.starts_at.day(&practice.zone), complaints }))
+}
+
+impl HistoryPage {
+    /// "overdue since 3 Mar 2026", "due today", "due 30 Jul 2026"
+    fn due(&self, follow_up: &FollowUp) -> String {
+        let day = follow_up.due_on.words();
+        match self.today.days_until(follow_up.due_on) {
+            0 => "due today".to_owned(),
+            n if n < 0 => format!("overdue since {day}"),
+            _ => format!("due {day}"),
+        }
+    }
+}
