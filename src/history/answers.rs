@@ -26,12 +26,7 @@ pub struct Positive<'a> {
 }
 
 /// The tests of `kind` that were positive when they were last done.
-pub fn open<'a>(
-    visits: &[VisitId],
-    lines: &'a [Line],
-    kind: Kind,
-    standing: &Standing,
-) -> Vec<Positive<'a>> {
+pub fn open<'a>(visits: &[VisitId], lines: &'a [Line], kind: Kind, standing: &Standing) -> Vec<Positive<'a>> {
     let column: HashMap<VisitId, usize> = visits.iter().enumerate().map(|(n, v)| (*v, n)).collect();
     let mut last: BTreeMap<_, Positive> = BTreeMap::new();
     for line in lines.iter().filter(|l| l.body.kind == kind && standing.stands(l.id, l.late)) {

@@ -69,9 +69,9 @@ fn note(points: &mut Vec<Point>, point: Point) {
 }
 
 fn graded<'a>(lines: &'a [Line], standing: &'a Standing) -> impl Iterator<Item = &'a Line> {
-    lines.iter().filter(move |l| {
-        l.body.kind == Kind::Gait && l.body.grade.is_some() && standing.stands(l.id, l.late)
-    })
+    lines
+        .iter()
+        .filter(move |l| l.body.kind == Kind::Gait && l.body.grade.is_some() && standing.stands(l.id, l.late))
 }
 
 /// One limb's line as it is drawn, in a box of 220 by 60 units.

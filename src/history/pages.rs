@@ -76,7 +76,11 @@ async fn history(
 async fn next(app: &App, all: &[Visit], today: Day, practice: &practice::Practice) -> Result<Option<Next>> {
     let from = today.start(&practice.zone);
     let waits = |v: &&Visit| {
-        v.starts_at >= from && !matches!(v.state, visits::State::Signed | visits::State::Cancelled | visits::State::DidNotCome)
+        v.starts_at >= from
+            && !matches!(
+                v.state,
+                visits::State::Signed | visits::State::Cancelled | visits::State::DidNotCome
+            )
     };
     let Some(visit) = all.iter().rev().find(waits) else { return Ok(None) };
     let complaints = visits::store::complaints(app.db.read(), visit.id).await?;

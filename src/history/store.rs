@@ -30,7 +30,8 @@ pub async fn past(db: &SqlitePool, horse: HorseId) -> sqlx::Result<Past> {
     let lines = lines(db, horse).await?;
     let corrections = corrections(db, horse).await?;
     let mut facts = looked(db, horse).await?;
-    let adopted = lines.iter().filter(|l| l.body.kind == Kind::Adoption).filter_map(|l| l.body.about).collect();
+    let adopted =
+        lines.iter().filter(|l| l.body.kind == Kind::Adoption).filter_map(|l| l.body.about).collect();
     let (found, lines): (Vec<_>, Vec<_>) = lines.into_iter().partition(|l| l.body.kind == Kind::Finding);
     facts.extend(found.into_iter().filter_map(fact));
     let standing = Standing::new(&corrections, adopted);

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use super::{Chart, Cell, Line, Past, Site, Told, conditions, courses, fold, newest, open_answers};
+use super::{Cell, Chart, Line, Past, Site, Told, conditions, courses, fold, newest, open_answers};
 use crate::{
     body::{Mark, MarkPicture, Plan, Seen, State},
     catalogue::{Limb, catalogue},
@@ -21,7 +21,7 @@ const FIRST_CONDITION: &str = "TRT_SH";
 
 /// A visit at the head of its column.
 #[derive(Debug, Clone)]
-pub struct Column {
+pub(super) struct Column {
     pub id: VisitId,
     pub day: Day,
     pub today: bool,
@@ -30,13 +30,13 @@ pub struct Column {
 }
 
 /// The rows of one part of the horse.
-pub struct Part {
+pub(super) struct Part {
     pub name: &'static str,
     pub rows: Vec<Row>,
 }
 
 /// A place with a history.
-pub struct Row {
+pub(super) struct Row {
     pub key: String,
     /// "fetlock, dorsal": the part is said above it.
     pub name: String,
@@ -47,14 +47,14 @@ pub struct Row {
     pub open: bool,
 }
 
-pub struct Shown {
+pub(super) struct Shown {
     pub mark: MarkPicture,
     pub words: String,
 }
 
 /// Something to look at again: where, what it was and when, and the way into today's exam.
 #[derive(Debug)]
-pub struct Again {
+pub(super) struct Again {
     pub place: String,
     pub was: Vec<(String, String)>,
     pub href: Option<String>,
@@ -62,7 +62,7 @@ pub struct Again {
 
 /// The newest of its kind.
 #[derive(Debug)]
-pub struct Latest {
+pub(super) struct Latest {
     pub title: &'static str,
     pub day: String,
     pub report: String,
@@ -71,14 +71,14 @@ pub struct Latest {
 
 /// A limb's grades beside the chart, for who cannot see it.
 #[derive(Debug)]
-pub struct Graded {
+pub(super) struct Graded {
     pub day: String,
     pub grades: Vec<String>,
 }
 
 /// Lameness over time under one condition.
 #[derive(Debug)]
-pub struct Lameness {
+pub(super) struct Lameness {
     pub condition: String,
     pub conditions: Vec<(String, String)>,
     pub charts: Vec<(Chart, Vec<Graded>)>,
@@ -86,7 +86,7 @@ pub struct Lameness {
     pub to: String,
 }
 
-pub struct View {
+pub(super) struct View {
     pub columns: Vec<Column>,
     pub hidden: usize,
     pub parts: Vec<Part>,
@@ -102,13 +102,13 @@ pub struct View {
 
 /// What was asked for on the page.
 #[derive(Debug, Default, Clone)]
-pub struct Asked {
+pub(super) struct Asked {
     pub all: bool,
     pub condition: String,
 }
 
 /// The visits that have a column, oldest first: those that took place, and today's.
-pub fn columns(visits: &[Visit], today: Day, practice: &Practice) -> Vec<Visit> {
+pub(super) fn columns(visits: &[Visit], today: Day, practice: &Practice) -> Vec<Visit> {
     use visits::State::{Arrived, Booked, InHand, Signed, ToSign};
     let has = |v: &&Visit| {
         matches!(v.state, InHand | ToSign | Signed)
@@ -118,7 +118,7 @@ pub fn columns(visits: &[Visit], today: Day, practice: &Practice) -> Vec<Visit> 
 }
 
 /// Today's visit that is not signed yet: where a finding is looked at again.
-pub fn open_today(visits: &[Visit], today: Day, practice: &Practice) -> Option<VisitId> {
+pub(super) fn open_today(visits: &[Visit], today: Day, practice: &Practice) -> Option<VisitId> {
     use visits::State::{Arrived, Booked, InHand, ToSign};
     let is = |v: &&Visit| {
         let on_today = v.starts_at.day(&practice.zone) == today;
@@ -136,7 +136,13 @@ struct Maker<'a> {
 }
 
 /// Everything the page shows. `visits` are those with a column, oldest first.
-pub fn view(visits: &[Visit], today: (Day, Option<VisitId>), past: Past, practice: &Practice, asked: &Asked) -> View {
+pub(super) fn view(
+    visits: &[Visit],
+    today: (Day, Option<VisitId>),
+    past: Past,
+    practice: &Practice,
+    asked: &Asked,
+) -> View {
     let ids: Vec<VisitId> = visits.iter().map(|v| v.id).collect();
     let maker = Maker { visits, ids, practice, today: today.1 };
     let lines = fold(&maker.ids, past.facts, &past.standing);
@@ -177,7 +183,8 @@ impl Maker<'_> {
 
     fn waiting(&self, mut late: Vec<VisitId>) -> Vec<(VisitId, String)> {
         late.dedup();
-        let day = |id: &VisitId| self.ids.iter().position(|v| v == id).map_or_else(String::new, |n| self.day(n));
+        let day =
+            |id: &VisitId| self.ids.iter().position(|v| v == id).map_or_else(String::new, |n| self.day(n));
         late.into_iter().map(|id| (id, day(&id))).collect()
     }
 
@@ -223,7 +230,15 @@ impl Maker<'_> {
             name: line.site.name(),
             words: line.site.words(),
             cells: line.cells.iter().enumerate().skip(hidden).map(shown).collect(),
-            told: line.cells.iter().enumerate().rev().map(told).filter(|(_, w)| !w.is_empty()).take(SHOWN).collect(),
+            told: line
+                .cells
+                .iter()
+                .enumerate()
+                .rev()
+                .map(told)
+                .filter(|(_, w)| !w.is_empty())
+                .take(SHOWN)
+                .collect(),
             open: !line.open.is_empty(),
         }
     }
@@ -298,8 +313,9 @@ impl Maker<'_> {
             let point = limb.iter().find(|p| p.visit == visit);
             point.map_or_else(|| "not graded".into(), |p| p.grade.to_string())
         };
-        let row = |visit: usize| {
-            Graded { day: self.day(visit), grades: course.limbs.iter().map(|l| grade(l, visit)).collect() }
+        let row = |visit: usize| Graded {
+            day: self.day(visit),
+            grades: course.limbs.iter().map(|l| grade(l, visit)).collect(),
         };
         visits.into_iter().map(row).collect()
     }

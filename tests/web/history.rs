@@ -51,10 +51,10 @@ async fn a_finding_stays_open_until_its_place_is_seen_clear() {
     let page = test.signed_in(Role::Vet).await.get(&story.history()).await;
     let open = page.texts(".again li");
     assert_eq!(open, ["left fore fetlock, dorsal effusion, marked (3 of 4) (12 Oct 2025)"]);
-    assert_eq!(page.attrs("tr[id='CARP_D.R'] svg", "aria-label"), [
-        "abnormal, grade 1",
-        "nothing found, better than last time"
-    ]);
+    assert_eq!(
+        page.attrs("tr[id='CARP_D.R'] svg", "aria-label"),
+        ["abnormal, grade 1", "nothing found, better than last time"]
+    );
     assert_eq!(page.attrs("tr[id='FETL_D.L'] svg", "aria-label"), ["abnormal, grade 3", "not examined"]);
     assert!(page.has("tr[id='CARP_D.R'].settled") && !page.has("tr[id='FETL_D.L'].settled"));
     assert!(page.has(".plan a[href='#FETL_D.L']"), "the plan leads to the row");
@@ -69,7 +69,10 @@ async fn looking_again_is_one_tap_into_todays_exam_or_begins_a_visit() {
     let mut vet = test.signed_in(Role::Vet).await;
     let start = format!("form[action='/horses/{}/visits']", story.horse);
     assert!(vet.get(&story.history()).await.has(&start));
-    assert!(!test.signed_in(Role::Owner).await.get(&story.history()).await.has(&start), "an owner does not examine");
+    assert!(
+        !test.signed_in(Role::Owner).await.get(&story.history()).await.has(&start),
+        "an owner does not examine"
+    );
     let today = story.visit("2026-03-11").await;
     let page = vet.get(&story.history()).await;
     let tap = format!("/visits/{today}/exam?open=FETL_D.L#FETL_D.L");
@@ -140,7 +143,10 @@ async fn lameness_is_drawn_a_limb_a_line_and_scales_are_never_mixed() {
     let captions = page.texts(".lameness figcaption");
     assert_eq!(captions.len(), 2);
     assert!(captions[0].starts_with("Lameness, AAEP 0-5") && captions[1].starts_with("Lameness, 0-10"));
-    assert_eq!(page.texts(".lameness figure:first-of-type tbody tr"), ["20 Jan 2026not graded2not gradednot graded"]);
+    assert_eq!(
+        page.texts(".lameness figure:first-of-type tbody tr"),
+        ["20 Jan 2026not graded2not gradednot graded"]
+    );
     let other = vet.get(&format!("{}?condition=LNG_RH", story.history())).await;
     assert_eq!(other.texts("#lame-head"), ["Lameness over time: lunge right, hard"]);
     assert_eq!(vet.get(&format!("{}?condition=%3Cb%3E", story.history())).await.status, StatusCode::OK);
@@ -165,11 +171,15 @@ async fn open_tests_and_what_was_done_last_are_told() {
     story.say(first, words(Kind::Block, "palmar digital: negative")).await;
     story.say(second, words(Kind::Plan, "walk in hand for three weeks")).await;
     let page = test.signed_in(Role::Vet).await.get(&story.history()).await;
-    assert_eq!(page.texts(".again li"), [
-        "left fore: flexion, lower limb (fetlock) moderate (2 of 4) (12 Oct 2025)"
-    ]);
+    assert_eq!(
+        page.texts(".again li"),
+        ["left fore: flexion, lower limb (fetlock) moderate (2 of 4) (12 Oct 2025)"]
+    );
     assert_eq!(page.texts(".latest dt"), ["Blocks 12 Oct 2025", "Plan 20 Jan 2026", "Follow-ups"]);
-    assert_eq!(page.texts(".latest dd"), ["palmar digital: negative", "walk in hand for three weeks", "none open"]);
+    assert_eq!(
+        page.texts(".latest dd"),
+        ["palmar digital: negative", "walk in hand for three weeks", "none open"]
+    );
 }
 
 /// 60 visits of 200 entries: the page still opens, shows twelve visits and leads to the earlier ones.
@@ -193,8 +203,7 @@ async fn a_horse_of_sixty_visits_and_twelve_thousand_entries_opens() {
 /// Every place swept, a few findings that come and go, gait on four limbs.
 pub async fn long_life(story: &Story<'_>) {
     let sections = ["axial", "LF", "RF", "LH", "RH", "LF.foot", "RF.foot", "LH.foot", "RH.foot"];
-    let places: Vec<_> =
-        sections.iter().flat_map(|s| sweep_places(s.parse::<Section>().unwrap())).collect();
+    let places: Vec<_> = sections.iter().flat_map(|s| sweep_places(s.parse::<Section>().unwrap())).collect();
     for n in 0..60u8 {
         let visit = story.visit(&format!("20{}-{:02}-11", 21 + n / 12, 1 + n % 12)).await;
         let limb = |p: &Place| p.limb().map(Limb::code);
@@ -205,7 +214,9 @@ pub async fn long_life(story: &Story<'_>) {
             let body = finding(&place.region().code, place.side().code(), "SWEL", grade, "finding_0_3");
             bodies[m] = on(body, limb(place));
         }
-        for (limb, condition) in ["LF", "RF", "LH", "RH"].iter().flat_map(|l| ["WLK_S", "TRT_SH", "LNG_LS"].map(|c| (l, c))) {
+        for (limb, condition) in
+            ["LF", "RF", "LH", "RH"].iter().flat_map(|l| ["WLK_S", "TRT_SH", "LNG_LS"].map(|c| (l, c)))
+        {
             bodies.push(gait(limb, condition, f64::from(n % 5), "aaep_0_5"));
         }
         while bodies.len() < 200 {

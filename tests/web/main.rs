@@ -1,8 +1,8 @@
 //! The whole router, driven in process: a file a feature, and the table of who may open what.
 #![expect(clippy::unwrap_used, clippy::panic, unreachable_pub, reason = "a test fails by panicking")]
 
+mod history;
 mod practice;
 mod set_up;
-mod history;
 mod signing_in;
 mod support;

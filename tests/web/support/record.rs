@@ -93,8 +93,11 @@ impl<'a> Story<'a> {
     pub async fn sign(&self, visit: VisitId) {
         let text = Some("I stand by this".to_owned());
         self.say(visit, Body { text, ..Body::new(Kind::Signature) }).await;
-        self.change("update visit set state = 'signed', signed_by = ?, signed_at = 1773216000000 where id = ?", visit)
-            .await;
+        self.change(
+            "update visit set state = 'signed', signed_by = ?, signed_at = 1773216000000 where id = ?",
+            visit,
+        )
+        .await;
     }
 
     pub async fn move_to(&self, visit: VisitId, horse: HorseId) {
