@@ -71,7 +71,7 @@ async function turn(names, url, how = {}) {
 async function submitted(event) {
   const [form, button] = [event.target, event.submitter];
   if (form.hasAttribute("data-busy")) return event.preventDefault();
-  const names = form.dataset.swap;
+  const names = button?.dataset.swap || form.dataset.swap;
   form.toggleAttribute("data-busy", true);
   if (!names || form.method !== "post" || form.enctype === "multipart/form-data") return;
   event.preventDefault();
@@ -185,6 +185,11 @@ function enhance() {
 }
 
 document.addEventListener("submit", submitted);
+// `data-sends="button"`: a change in here presses the button that shows what follows from it.
+document.addEventListener("change", (event) => {
+  const within = event.target.closest?.("[data-sends]");
+  if (within) document.getElementById(within.dataset.sends)?.click();
+});
 document.addEventListener("click", clicked);
 // A page out of the browser's memory can be sent again.
 addEventListener("pageshow", () => document.querySelectorAll("form[data-busy]").forEach((form) => form.toggleAttribute("data-busy", false)));

@@ -47,3 +47,40 @@ pub async fn open_of_horse(db: impl SqliteExecutor<'_>, horse: HorseId) -> sqlx:
     .fetch_all(db)
     .await
 }
+
+/// A follow-up whose visit was cancelled or did not come is open again.
+pub async fn reopen(tx: &mut Tx, visit: VisitId) -> sqlx::Result<()> {
+    sqlx::query!(
+        "update follow_up set state = 'open', booked_visit_id = null, version = version + 1
+         where booked_visit_id = ? and state = 'booked'",
+        visit
+    )
+    .execute(&mut **tx)
+    .await?;
+    Ok(())
+}
+
+/// Notes the visit that was booked for a follow-up; one that was closed meanwhile stays as it is.
+pub async fn book(tx: &mut Tx, id: FollowUpId, visit: VisitId) -> sqlx::Result<u64> {
+    let done = sqlx::query!(
+        "update follow_up set state = 'booked', booked_visit_id = ?, version = version + 1
+         where id = ? and state = 'open'",
+        visit,
+        id
+    )
+    .execute(&mut **tx)
+    .await?;
+    Ok(done.rows_affected())
+}
+
+pub async fn get(db: impl SqliteExecutor<'_>, id: FollowUpId) -> sqlx::Result<FollowUp> {
+    sqlx::query_as!(
+        FollowUp,
+        r#"select id as "id: FollowUpId", horse_id as "horse_id: HorseId", visit_id as "visit_id: VisitId",
+                  due_on as "due_on: Day", what, state, booked_visit_id as "booked_visit_id: VisitId", reason, version
+           from follow_up where id = ?"#,
+        id
+    )
+    .fetch_one(db)
+    .await
+}

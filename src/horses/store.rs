@@ -172,3 +172,14 @@ pub async fn add_weight(
     .await?;
     Ok(id)
 }
+
+/// Notes where a horse stands that has no yard yet; one that has keeps its own.
+pub async fn stands_at(tx: &mut Tx, horse: HorseId, yard: YardId) -> sqlx::Result<()> {
+    let done = sqlx::query!("update horse set yard_id = ? where id = ? and yard_id is null", yard, horse)
+        .execute(&mut **tx)
+        .await?;
+    if done.rows_affected() == 1 {
+        search::refresh_horse(tx, horse).await?;
+    }
+    Ok(())
+}

@@ -1,9 +1,12 @@
 //! Visits: from the call to the signature. Booked, moved, cancelled, begun, handed over.
 
+mod call;
+pub mod complaint;
 mod day;
 mod pages;
 pub mod steps;
 pub mod store;
+pub mod when;
 
 use std::fmt;
 
@@ -21,6 +24,7 @@ use crate::{
 pub fn router() -> Router<App> {
     Router::new()
         .route("/", get(day::page))
+        .route("/call", get(call::page).post(call::send))
         .route("/visits/{id}", get(pages::page))
         .route("/visits/{id}/steps", post(pages::step))
         .route("/visits/{id}/history", get(pages::history))

@@ -100,3 +100,29 @@ pub async fn left_open(db: impl SqliteExecutor<'_>, before: At) -> sqlx::Result<
 pub async fn offered(db: impl SqliteExecutor<'_>, vet: StaffId) -> sqlx::Result<Vec<Line>> {
     lines!("o.to_id = ?", vet).fetch_all(db).await
 }
+
+/// What of this vet's stands between two instants, `except` one visit.
+pub async fn in_the_way(
+    db: impl SqliteExecutor<'_>,
+    vet: StaffId,
+    from: At,
+    until: At,
+    except: Option<VisitId>,
+) -> sqlx::Result<Option<Line>> {
+    let found = lines!(
+        "v.vet_id = ? and v.walk_in = 0 and v.state not in ('cancelled', 'did_not_come')
+         and v.starts_at < ? and v.starts_at + v.minutes * 60000 > ? and v.id is not ?",
+        vet,
+        until,
+        from,
+        except
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(found.into_iter().next())
+}
+
+/// The open visits at one yard or of one horse's yard, to go on from horse to horse.
+pub async fn open_of_horse(db: impl SqliteExecutor<'_>, horse: HorseId) -> sqlx::Result<Vec<Line>> {
+    lines!("v.horse_id = ? and v.state in ('booked', 'arrived', 'in_hand', 'to_sign')", horse).fetch_all(db).await
+}

@@ -1,5 +1,6 @@
 //! The SQL of visits: the row itself. What hangs on it has a file each.
 
+pub mod booking;
 pub mod changes;
 pub mod day;
 

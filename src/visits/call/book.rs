@@ -1,0 +1,169 @@
+//! What the call page does: it books, with all that is new, in one transaction.
+
+use axum::{
+    extract::State as FromApp,
+    response::{IntoResponse, Response},
+};
+
+use super::{
+    form::{Booking, CallForm, Fields, NewClient, Place, Who, when_words},
+    pages::CallPage,
+};
+use crate::{
+    App,
+    accounts::{Can, User, act},
+    catalogue::catalogue,
+    clients,
+    followups, horses,
+    ids::{ClientId, HorseId, VisitId},
+    practice,
+    visits::{
+        State,
+        store::{
+            self, NewVisit,
+            booking::{self, Where},
+            changes::{self, NewChange},
+            day,
+        },
+        when,
+    },
+    web::{Begun, Errors, Form, Once, Result, Shell, begin, flash, invalid},
+};
+
+pub(in crate::visits) async fn send(
+    FromApp(app): FromApp<App>,
+    Can { user, .. }: Can<act::Book>,
+    mut shell: Shell,
+    Form(fields): Form<Vec<(String, String)>>,
+) -> Result<Response> {
+    let form = CallForm::read(&Fields(fields));
+    if !form.go.is_empty() {
+        shell.flash = Some(match form.go.as_str() {
+            "more" => "Room for one more complaint.".into(),
+            _ => "Free times shown; nothing is booked yet.".into(),
+        });
+        return Ok(CallPage::new(&app, shell, form).await?.with(Errors::default()).into_response());
+    }
+    let mut once = match begin(&app, &form.submission, Some(user.id)).await? {
+        Begun::Fresh(once) => once,
+        Begun::Repeat(response) => return Ok(response),
+    };
+    let page = CallPage::new(&app, shell, form.clone()).await?;
+    let booking = match form.check(&page.given()) {
+        Ok(booking) => booking,
+        Err(errors) => return Ok(invalid(page.with(errors))),
+    };
+    match book(&app, &mut once, &booking, &user).await? {
+        Ok(location) => once.commit(&location).await,
+        Err(errors) => {
+            drop(once);
+            Ok(invalid(page.with(errors)))
+        }
+    }
+}
+
+/// Writes it all; what only the database can refuse comes back as the form's errors.
+async fn book(
+    app: &App,
+    once: &mut Once,
+    booking: &Booking,
+    user: &User,
+) -> Result<std::result::Result<String, Errors>> {
+    let zone = practice::store::get(app.db.read()).await?.zone;
+    let (horse, client) = who(once, &booking.who).await?;
+    let card = horses::store::card(&mut *once.tx, horse).await?;
+    if !card.status.is_seen() {
+        let words = card.gone_words().unwrap_or_default();
+        return Ok(Err(Errors::one("", format!("{} cannot be booked. {words}", card.name))));
+    }
+    let place = place(once, &booking.place, horse, client).await?;
+    let new = NewVisit {
+        id: VisitId::new(),
+        horse,
+        client,
+        vet: Some(booking.when.vet),
+        place: place.place,
+        yard: place.yard,
+        starts_at: booking.when.starts_at,
+        minutes: booking.when.minutes,
+        urgent: booking.urgent,
+        walk_in: false,
+        state: State::Booked,
+    };
+    match store::insert(&mut once.tx, &new, user.id, once.now).await {
+        Err(error) if store::is_overlap(&error) => {
+            let until = new.starts_at.plus_minutes(new.minutes);
+            let line =
+                day::in_the_way(&mut *once.tx, booking.when.vet, new.starts_at, until, None).await?;
+            let words = line.map_or_else(|| "That time is taken.".into(), |l| when::taken(&l, &zone));
+            return Ok(Err(Errors::one(booking.when.field, words)));
+        }
+        done => done?,
+    }
+    for complaint in &booking.complaints {
+        booking::add_complaint(&mut once.tx, new.id, complaint, once.now).await?;
+    }
+    let line = day::line(&mut *once.tx, new.id).await?;
+    let vet = line.vet.clone().unwrap_or_default();
+    let words = when_words(&booking.when, &zone, &vet, line.where_());
+    let detail = with_flags(&words, &booking.flags);
+    let change = NewChange { visit: new.id, what: "booked", detail: &detail, reason: "" };
+    changes::note(&mut once.tx, change, user.id, once.now).await?;
+    if let Some(id) = booking.follow_up {
+        followups::store::book(&mut once.tx, id, new.id).await?;
+    }
+    flash(&mut once.tx, user, &format!("Booked: {}, {words}.", card.name)).await?;
+    let day = new.starts_at.day(&zone);
+    let today = once.now.day(&zone);
+    Ok(Ok(if day == today { "/".into() } else { format!("/?day={day}") }))
+}
+
+/// The horse and the caller, made now where they are new.
+async fn who(once: &mut Once, who: &Who) -> Result<(HorseId, Option<ClientId>)> {
+    let (client, horse) = match who {
+        Who::Known { horse, caller } => return Ok((*horse, *caller)),
+        Who::New { client, horse } => (client, horse),
+    };
+    let client = match client {
+        NewClient::Known(id) => clients::store::get(&mut *once.tx, *id).await?.id,
+        NewClient::New(details) => clients::store::insert(&mut once.tx, details, once.now).await?,
+    };
+    let horse = horses::store::insert(&mut once.tx, horse, once.now).await?;
+    let owner = horses::NewParty::owner(client);
+    horses::store::add_party(&mut once.tx, horse, &owner, once.now).await?;
+    Ok((horse, Some(client)))
+}
+
+async fn place(
+    once: &mut Once,
+    place: &Place,
+    horse: HorseId,
+    client: Option<ClientId>,
+) -> Result<Where> {
+    let name = match place {
+        Place::Known(place) => {
+            if let Some(yard) = place.yard {
+                horses::store::stands_at(&mut once.tx, horse, yard).await?;
+            }
+            return Ok(*place);
+        }
+        Place::NewYard(name) => name,
+    };
+    let details = clients::yards::Details {
+        name: name.clone(),
+        client_id: client,
+        address: String::new(),
+        spot: None,
+        note: String::new(),
+    };
+    let yard = clients::yards::store::insert(&mut once.tx, &details, once.now).await?;
+    horses::store::stands_at(&mut once.tx, horse, yard).await?;
+    Ok(Where { place: "yard", yard: Some(yard) })
+}
+
+/// The questions that were answered with yes go into the visit's history beside the booking.
+fn with_flags(words: &str, flags: &[String]) -> String {
+    let asked: Vec<&str> =
+        flags.iter().filter_map(|code| catalogue().red_flag(code)).map(|flag| flag.ask.as_str()).collect();
+    if asked.is_empty() { words.to_owned() } else { format!("{words}. Said yes to: {}", asked.join(" ")) }
+}

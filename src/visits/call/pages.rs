@@ -1,0 +1,228 @@
+//! What the call page shows.
+
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::extract::State as FromApp;
+use jiff::tz::TimeZone;
+use serde::Deserialize;
+
+use super::form::{CallForm, Given, SEXES};
+use crate::{
+    App,
+    accounts::{self, Can, User, act, store::Staff},
+    catalogue::{Catalogue, catalogue},
+    clients,
+    clock::{At, Day},
+    followups::{self, FollowUp},
+    horses::{self, Card},
+    ids::{ClientId, VisitId, YardId},
+    practice, search,
+    visits::{
+        complaint,
+        store::booking::{self, Caller},
+        when::{self, Basis, LENGTHS, Lane},
+    },
+    web::{Errors, Query, Result, Shell},
+};
+
+#[derive(Template, WebTemplate)]
+#[template(path = "visits/call.html")]
+pub(in crate::visits) struct CallPage {
+    pub(super) shell: Shell,
+    pub(super) errors: Errors,
+    pub(super) form: CallForm,
+    q: String,
+    hits: Vec<search::Hit>,
+    /// The form is shown: a horse or a client is chosen, or both are new.
+    chosen: bool,
+    card: Option<Card>,
+    client: Option<clients::store::Client>,
+    follow_up: Option<FollowUp>,
+    already: Vec<(VisitId, At)>,
+    callers: Vec<Caller>,
+    yards: Vec<(YardId, String)>,
+    all_yards: Vec<(YardId, String)>,
+    vets: Vec<Staff>,
+    lanes: Vec<Lane>,
+    catalogue: &'static Catalogue,
+    now: At,
+    today: Day,
+    zone: TimeZone,
+}
+
+#[derive(Deserialize, Default)]
+#[serde(default)]
+pub(in crate::visits) struct CallQuery {
+    q: String,
+    horse: String,
+    client: String,
+    follow_up: String,
+    day: String,
+    new: String,
+}
+
+pub(in crate::visits) async fn page(
+    FromApp(app): FromApp<App>,
+    Can { user, .. }: Can<act::Book>,
+    shell: Shell,
+    Query(query): Query<CallQuery>,
+) -> Result<CallPage> {
+    let zone = practice::store::get(app.db.read()).await?.zone;
+    let today = app.clock.now().day(&zone);
+    let day = query.day.parse().unwrap_or(today).max(today);
+    let form = CallForm {
+        horse: query.horse,
+        client: query.client,
+        follow_up: query.follow_up,
+        ..CallForm::fresh(day.to_string())
+    };
+    let mut page = CallPage::new(&app, shell, form).await?;
+    page.chosen |= !query.new.is_empty();
+    page.preset(&user);
+    if !page.chosen && !query.q.trim().is_empty() {
+        let kinds = [search::Kind::Horse, search::Kind::Client];
+        page.hits = search::find(&app.db, &query.q, &kinds, 12).await?;
+    }
+    page.q = query.q;
+    Ok(page)
+}
+
+impl CallPage {
+    /// The page for a form as it is; what the form names and is not there is left out.
+    pub(super) async fn new(app: &App, shell: Shell, form: CallForm) -> Result<Self> {
+        let db = app.db.read();
+        let zone = practice::store::get(db).await?.zone;
+        let now = app.clock.now();
+        let today = now.day(&zone);
+        let card = match form.horse_id() {
+            Some(id) => Some(horses::store::card(db, id).await?),
+            None => None,
+        };
+        let client = match form.client_id() {
+            Some(id) => Some(clients::store::get(db, id).await?),
+            None => None,
+        };
+        let follow_up = match form.follow_up.parse() {
+            Ok(id) => Some(followups::store::get(db, id).await?),
+            Err(_) => None,
+        };
+        let mut page = CallPage {
+            chosen: card.is_some() || client.is_some(),
+            already: vec![],
+            callers: vec![],
+            yards: vec![],
+            lanes: vec![],
+            all_yards: all_yards(app).await?,
+            vets: accounts::store::vets(db).await?,
+            q: String::new(),
+            hits: vec![],
+            errors: Errors::default(),
+            catalogue: catalogue(),
+            shell,
+            form,
+            card,
+            client,
+            follow_up,
+            now,
+            today,
+            zone,
+        };
+        page.load(app).await?;
+        Ok(page)
+    }
+
+    async fn load(&mut self, app: &App) -> Result<()> {
+        let db = app.db.read();
+        if let Some(card) = &self.card {
+            self.callers = booking::callers(db, card.id).await?;
+            self.yards = booking::yards_of(db, card.id).await?;
+            self.already = booking::booked_already(db, card.id, self.today.start(&self.zone)).await?;
+        } else if let Some(client) = &self.client {
+            let yards = clients::yards::store::of_client(db, client.id).await?;
+            self.yards = yards.into_iter().map(|y| (y.id, y.name)).collect();
+        }
+        let basis = Basis { vets: &self.vets, now: self.now, zone: &self.zone };
+        self.lanes = when::lanes(db, &self.form.when, &basis, None).await?;
+        Ok(())
+    }
+
+    /// What is chosen before anybody taps: the likeliest caller, place and vet.
+    fn preset(&mut self, user: &User) {
+        if let [only] = self.vets.as_slice() {
+            self.form.when.vet = only.id.to_string();
+        } else if user.licensed {
+            self.form.when.vet = user.id.to_string();
+        }
+        self.form.called_by = self.callers.first().map(|c| c.id.to_string()).unwrap_or_default();
+        self.form.place = self.yards.first().map_or_else(|| "clinic".into(), |(id, _)| id.to_string());
+        self.lanes.retain(|lane| self.form.when.vet.is_empty() || lane.vet.to_string() == self.form.when.vet);
+    }
+
+    pub(super) fn given(&self) -> Given<'_> {
+        Given {
+            basis: Basis { vets: &self.vets, now: self.now, zone: &self.zone },
+            callers: self.callers.iter().map(|c| c.id).collect::<Vec<ClientId>>(),
+            yards: self.all_yards.iter().map(|(id, _)| *id).collect(),
+        }
+    }
+
+    /// The same page, with what is wrong or what just happened.
+    pub(super) fn with(mut self, errors: Errors) -> Self {
+        self.chosen = true;
+        self.errors = errors;
+        self
+    }
+
+    /// Days that are one tap away.
+    fn near_days(&self) -> Vec<(Day, String)> {
+        (0..5)
+            .map(|n| self.today.plus_days(n))
+            .map(|day| match self.today.days_until(day) {
+                0 => (day, "today".into()),
+                1 => (day, "tomorrow".into()),
+                _ => (day, day.0.strftime("%a %-d").to_string()),
+            })
+            .collect()
+    }
+
+    fn day_shown(&self) -> Day {
+        self.form.when.day_shown(self.today)
+    }
+
+    fn vet_options(&self) -> Vec<(String, &str)> {
+        let anyone = (String::new(), "any");
+        let vets = self.vets.iter().map(|v| (v.id.to_string(), v.name.as_str()));
+        if self.vets.len() > 1 { std::iter::once(anyone).chain(vets).collect() } else { vets.collect() }
+    }
+
+    fn place_options(&self) -> Vec<(String, &str)> {
+        let yards = self.yards.iter().take(6).map(|(id, name)| (id.to_string(), name.as_str()));
+        yards.chain(std::iter::once(("clinic".into(), "clinic"))).collect()
+    }
+
+    fn caller_options(&self) -> Vec<(ClientId, String)> {
+        self.callers.iter().map(|c| (c.id, format!("{}, {}", c.name, c.role))).collect()
+    }
+
+    fn lengths() -> [(i64, String); 6] {
+        LENGTHS.map(|minutes| (minutes, format!("{minutes} min")))
+    }
+
+    fn sexes() -> [(&'static str, &'static str); 4] {
+        SEXES
+    }
+
+    fn bookable(&self) -> bool {
+        self.card.as_ref().is_none_or(|card| card.status.is_seen())
+    }
+
+    fn may_add_complaint(&self) -> bool {
+        self.form.complaints.len() < complaint::MOST
+    }
+}
+
+/// Every yard by name.
+pub(in crate::visits) async fn all_yards(app: &App) -> Result<Vec<(YardId, String)>> {
+    let yards = clients::yards::store::all(app.db.read()).await?;
+    Ok(yards.into_iter().map(|y| (y.id, y.name)).collect())
+}
