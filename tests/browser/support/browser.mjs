@@ -12,9 +12,9 @@ export const SIZES = [
 
 const OUTPUT = new URL("../../output/", import.meta.url).pathname;
 
-export function launch(extra = []) {
+export function launch({ program, extra = [] } = {}) {
   return chromium.launch({
-    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
+    executablePath: program ?? process.env.CHROMIUM ?? "/usr/bin/chromium",
     args: [
       "--no-sandbox",
       "--disable-gpu",

@@ -7,9 +7,8 @@ import { join } from "node:path";
 const program = process.env.LIMBLEDGER ?? new URL("../../../target/release/limbledger", import.meta.url).pathname;
 
 /** Runs `limbledger ARGS` until it says where it listens. Gives { url, data, code, stop }. */
-export async function start(args, data, env = {}) {
-  const child = spawn(program, [...args, "--data", data, "--listen", "127.0.0.1:0"], {
-    env: { ...process.env, ...env },
+export async function start(args, data, listen = "127.0.0.1:0") {
+  const child = spawn(program, [...args, "--data", data, "--listen", listen], {
     stdio: ["ignore", "pipe", "pipe"],
   });
   let out = "";

@@ -3,9 +3,11 @@
 
 mod app;
 mod battery;
+mod fixture;
 mod page;
 pub mod record;
 
 pub use app::{Browser, PASSWORD, TestApp};
 pub use battery::{battery, twice};
+pub use fixture::Fixture;
 pub use page::Page;
