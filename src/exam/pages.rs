@@ -11,6 +11,7 @@ use axum::{
 use serde::Deserialize;
 
 use super::{
+    movement::{self, Scene},
     sections::{Part, Row, layout},
     state::{Count, ExamState},
 };
@@ -34,6 +35,9 @@ pub(super) fn router() -> Router<App> {
 #[serde(default)]
 struct Asked {
     order: String,
+    gait: String,
+    flexion: String,
+    flexion_scale: String,
 }
 
 /// The page. Its sections stand in the order of the work: the horse at rest first, then hands on, then moving.
@@ -46,6 +50,7 @@ struct ExamPage {
     card: Card,
     today: Day,
     parts: Vec<PartView>,
+    moving: movement::Sections,
 }
 
 /// A run of rows with its count.
@@ -58,7 +63,7 @@ struct PartView {
 async fn exam(
     State(app): State<App>,
     shell: Shell,
-    _: Can<act::SeeRecord>,
+    can: Can<act::SeeRecord>,
     Path(id): Path<VisitId>,
     Query(asked): Query<Asked>,
 ) -> Result<Response> {
@@ -73,5 +78,8 @@ async fn exam(
         .map(|(part, rows)| PartView { part, count: state.count(rows.iter().flat_map(Row::places)), rows })
         .collect();
     let today = app.clock.now().day(&practice.zone);
-    Ok(ExamPage { shell, visit, card, today, parts }.into_response())
+    let opened =
+        movement::Asked { gait: asked.gait, flexion: asked.flexion, flexion_scale: asked.flexion_scale };
+    let moving = movement::Sections::of(&Scene::load(&app, &can.user, id, opened).await?);
+    Ok(ExamPage { shell, visit, card, today, parts, moving }.into_response())
 }

@@ -1,0 +1,151 @@
+//! The cautions of a visit: raised by what the caller said, by the horse's card and by what stands in the record;
+//! and going on in spite of one, with a reason, kept with who and when.
+
+use axum::{extract::State, response::Response};
+
+use super::{Begun, Typed, begin, invalid, raised_under};
+use crate::{
+    App,
+    accounts::{Can, act},
+    catalogue::{Limb, Pair, Severity, Where, catalogue},
+    clock::{At, Day},
+    horses::Card,
+    ids::{StaffId, VisitId},
+    papers::words,
+    reasoning::cautions::{Facts, Sign, raised},
+    record::{Body, Entry, Kind},
+    visits::Complaint,
+    web::{Check, Form, Path, Result},
+};
+
+/// A caution that holds at this visit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Raised {
+    pub code: &'static str,
+    /// What it is, in a few words.
+    pub name: &'static str,
+    /// The sentence at the point of use.
+    pub words: &'static str,
+    pub severity: Severity,
+    pub shown_at: &'static [Where],
+    /// What raised it, in words.
+    pub because: String,
+    pub overridden: Option<Passed>,
+}
+
+/// Somebody went on all the same.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Passed {
+    pub who: String,
+    pub when: At,
+    pub reason: String,
+}
+
+impl Raised {
+    /// Whether work at this point goes on only with a reason, and none was given.
+    pub fn stops(&self, at: Where) -> bool {
+        self.severity == Severity::HardStop && self.shown_at.contains(&at) && self.overridden.is_none()
+    }
+
+    pub fn is_hard(&self) -> bool {
+        self.severity == Severity::HardStop
+    }
+}
+
+/// Every caution of a visit, hardest first, from its standing entries and from what was known before it.
+pub fn for_visit(
+    entries: &[Entry],
+    complaints: &[Complaint],
+    card: &Card,
+    today: Day,
+    name: impl Fn(StaffId) -> String,
+) -> Vec<Raised> {
+    let bodies: Vec<&Body> = entries.iter().filter_map(|entry| entry.body.as_ref()).collect();
+    let places: Vec<String> = bodies.iter().map(|body| words::place(body)).collect();
+    let facts = Facts {
+        weight_bearing: complaints.iter().map(|c| c.weight_bearing.as_str()).collect(),
+        onsets: complaints.iter().map(|c| c.onset.as_str()).collect(),
+        medicines: complaints.iter().map(|c| c.medicines.as_str()).collect(),
+        temperament: card.temperament.split_whitespace().collect(),
+        foal: card.age(today) == Some(0),
+        signs: bodies.iter().zip(&places).filter_map(|(body, place)| sign(body, place)).collect(),
+    };
+    let passed = |code: &str| {
+        let mut newest = entries.iter().rev().filter_map(|entry| Some((entry, entry.body.as_ref()?)));
+        let (entry, body) =
+            newest.find(|(_, body)| body.kind == Kind::Override && body.code.as_deref() == Some(code))?;
+        let reason = body.reason.clone().unwrap_or_default();
+        Some(Passed { who: name(entry.entered_by), when: entry.seen(), reason })
+    };
+    let each = raised(&facts).into_iter().map(|raise| Raised {
+        code: raise.code,
+        name: raise.name,
+        words: raise.words,
+        severity: raise.severity,
+        shown_at: raise.shown_at,
+        because: raise.because.join("; "),
+        overridden: passed(raise.code),
+    });
+    each.collect()
+}
+
+/// What an entry can raise a caution by.
+fn sign<'a>(body: &'a Body, place: &'a str) -> Option<Sign<'a>> {
+    let code = body.code.as_deref()?;
+    let limb: Option<Limb> = body.limb.as_deref().and_then(|limb| limb.parse().ok());
+    let graded = |gait, pair| {
+        Some(Sign::Grade { scale: body.scale.as_deref()?, grade: body.grade?, gait, limb, pair })
+    };
+    match body.kind {
+        Kind::Finding if body.present == Some(true) => {
+            Some(Sign::Finding { code, region: body.region.as_deref().unwrap_or_default(), at: place })
+        }
+        Kind::Gait => graded(catalogue().condition(code).map(|row| row.gait.as_str()), None),
+        Kind::Neuro if body.grade.is_some() => graded(None, pair_of(body)),
+        Kind::Neuro if body.present == Some(true) => Some(Sign::Item { code }),
+        Kind::Vital if body.grade.is_some() => graded(None, None),
+        Kind::Vital => Some(Sign::Vital { code, number: body.number? }),
+        _ => None,
+    }
+}
+
+fn pair_of(body: &Body) -> Option<Pair> {
+    match body.value.as_deref()? {
+        "fore" => Some(Pair::Fore),
+        "hind" => Some(Pair::Hind),
+        _ => None,
+    }
+}
+
+/// Going on in spite of cautions: one reason, one entry for each that stops here.
+pub(super) async fn go_on(
+    State(app): State<App>,
+    can: Can<act::Examine>,
+    Path(id): Path<VisitId>,
+    Form(pairs): Form<Vec<(String, String)>>,
+) -> Result<Response> {
+    // Whoever is signed in decides this, whoever saw the rest.
+    let typed = Typed(pairs.into_iter().filter(|(name, _)| name != "seen_by").collect());
+    let mut check = Check::new();
+    let missing = "Write why it is done all the same; it stays in the record with your name.";
+    let reason = check.needed_words("caution_reason", typed.get("caution_reason"), 500, missing);
+    if let Err(errors) = check.done(()) {
+        return invalid(&app, &can.user, id, "caution", typed, errors).await;
+    }
+    let mut writing = match begin(&app, &can.user, id, "caution", &typed).await? {
+        Begun::Writing(writing) => writing,
+        Begun::Answer(response) => return Ok(response),
+    };
+    let stops = raised_under(&mut writing).await?;
+    let named: Vec<&str> = typed.all("code").collect();
+    let mut entries = Vec::new();
+    for stop in stops.iter().filter(|stop| stop.stops(Where::Flexion) && named.contains(&stop.code)) {
+        let mut body = Body::new(Kind::Override);
+        body.code = Some(stop.code.to_owned());
+        body.value = Some("flexion".to_owned());
+        body.text = Some(stop.because.clone());
+        body.reason = Some(reason.clone());
+        entries.push(writing.entry(body));
+    }
+    writing.keep(entries, &format!("/visits/{id}/exam#flexion")).await
+}

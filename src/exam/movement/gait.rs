@@ -1,0 +1,213 @@
+//! How it moves: a grade for each limb under each condition, and what else was seen there.
+
+use askama::Template;
+use axum::{extract::State, response::Response};
+
+use super::{
+    Begun, Raised, Scene, Typed, begin,
+    grades::{self, Cell, Said, last_time},
+    invalid,
+    scene::FormStamp,
+    taken_back,
+};
+use crate::{
+    App,
+    accounts::{Can, act},
+    catalogue::{Caution, Condition, Limb, Scale, Where, catalogue},
+    exam::stamp::Writing,
+    ids::VisitId,
+    papers::words,
+    reasoning::cautions::advice,
+    record::{Body, Kind, NewEntry},
+    web::{Check, Errors, Form, Path, Result},
+};
+
+/// The two conditions that every horse is watched under; the rest open when they are wanted.
+const ALWAYS: [&str; 2] = ["WLK_S", "TRT_SH"];
+/// In which part of the stride lameness shows.
+const PHASES: [&str; 3] = ["weight-bearing", "swing", "mixed"];
+
+#[derive(Template)]
+#[template(path = "exam/movement/_gait.html")]
+pub struct View {
+    stamp: FormStamp,
+    scale: &'static Scale,
+    raised: Vec<Raised>,
+    advice: Vec<&'static Caution>,
+    conditions: Vec<ConditionView>,
+    more: Vec<&'static Condition>,
+    typed: Typed,
+    errors: Errors,
+}
+
+struct ConditionView {
+    row: &'static Condition,
+    cells: Vec<Cell>,
+    /// How many limbs have no grade yet.
+    open: usize,
+    notes: Vec<Said>,
+}
+
+impl View {
+    pub fn new(scene: &Scene, (typed, errors): (Typed, Errors)) -> Self {
+        let scale = scale_of(&scene.practice.lameness_scale);
+        let recorded = |code: &str| scene.of(Kind::Gait).any(|(_, body)| body.code.as_deref() == Some(code));
+        let (shown, more): (Vec<&Condition>, Vec<&Condition>) =
+            catalogue().conditions.iter().partition(|row| {
+                ALWAYS.contains(&row.code.as_str()) || row.code == scene.asked.gait || recorded(&row.code)
+            });
+        View {
+            stamp: scene.stamp(),
+            scale,
+            raised: scene.raised_at(&[Where::Trot, Where::Ridden]),
+            advice: advice(Where::Trot),
+            conditions: shown.into_iter().map(|row| condition(scene, scale, row)).collect(),
+            more,
+            typed,
+            errors,
+        }
+    }
+}
+
+fn condition(scene: &Scene, scale: &'static Scale, row: &'static Condition) -> ConditionView {
+    let ours = || scene.of(Kind::Gait).filter(|(_, body)| body.code.as_deref() == Some(row.code.as_str()));
+    let cells: Vec<Cell> = Limb::ALL
+        .into_iter()
+        .map(|limb| {
+            let standing = ours().filter(|(_, body)| body.limb.as_deref() == Some(limb.code())).last();
+            let grade = standing.and_then(|(_, body)| Some((body.grade?, body.scale.as_deref()?)));
+            let chosen = grade.filter(|(_, on)| *on == scale.code).map(|(grade, _)| grade);
+            let mut cell = Cell::new(scale, limb.code(), limb.code(), chosen);
+            cell.said = standing.map(|(entry, body)| Said::new(scene, entry, words::answer(body)));
+            cell.last = last_time(scene, "gait", &row.code, limb, grade);
+            cell
+        })
+        .collect();
+    let open = cells.iter().filter(|cell| cell.said.is_none()).count();
+    let whole = ours().filter(|(_, body)| body.limb.is_none());
+    let notes = whole.map(|(entry, body)| Said::new(scene, entry, words::answer(body))).collect();
+    ConditionView { row, cells, open, notes }
+}
+
+/// The practice's scale; the first of the catalogue's two when it names none.
+fn scale_of(code: &str) -> &'static Scale {
+    let scales = &catalogue().scales;
+    scales.get(code).or_else(|| scales.get("aaep_0_5")).unwrap_or(&scales[0])
+}
+
+pub(super) async fn record(
+    State(app): State<App>,
+    can: Can<act::Examine>,
+    Path(id): Path<VisitId>,
+    Form(pairs): Form<Vec<(String, String)>>,
+) -> Result<Response> {
+    let typed = Typed(pairs);
+    let said = match check(&typed) {
+        Ok(said) => said,
+        Err(errors) => return invalid(&app, &can.user, id, "gait", typed, errors).await,
+    };
+    let mut writing = match begin(&app, &can.user, id, "gait", &typed).await? {
+        Begun::Writing(writing) => writing,
+        Begun::Answer(response) => return Ok(response),
+    };
+    let mut entries = Vec::new();
+    if let Some(body) = &said.whole {
+        entries.push(writing.entry(body.clone()));
+    }
+    let to = format!("/visits/{id}/exam#gait-{}", said.condition.code);
+    match tapped(&mut writing, &said, &typed) {
+        Ok(tapped) => entries.extend(tapped),
+        Err(errors) => {
+            drop(writing);
+            return invalid(&app, &can.user, id, "gait", typed, errors).await;
+        }
+    }
+    writing.keep(entries, &to).await
+}
+
+/// What a form of one condition says, beside its tap.
+struct Watched {
+    condition: &'static Condition,
+    scale: &'static Scale,
+    /// Phase, surface and note of the condition as a whole, when there are any.
+    whole: Option<Body>,
+}
+
+fn check(typed: &Typed) -> std::result::Result<Watched, Errors> {
+    let mut check = Check::new();
+    let condition = catalogue().condition(typed.get("condition"));
+    let scale =
+        catalogue().scale(typed.get("scale")).filter(|s| matches!(s.code.as_str(), "aaep_0_5" | "uk_0_10"));
+    let code = condition.map_or("", |row| row.code.as_str());
+    let field = |name: &str| format!("{name}-{code}");
+    let phase = typed.get(&field("phase"));
+    if !phase.is_empty() && !PHASES.contains(&phase) {
+        check.errors.add(&field("phase"), "Choose one of the list.");
+    }
+    let surface = check.line(&field("surface"), typed.get(&field("surface")), 60);
+    let note = check.words(&field("note"), typed.get(&field("note")), 1000);
+    let (Some(condition), Some(scale)) = (condition, scale) else {
+        return Err(Errors::one("", "Choose a condition and a grade from the page."));
+    };
+    let mut body = Body::new(Kind::Gait);
+    body.code = Some(condition.code.clone());
+    body.value = some(phase);
+    body.qualities = some(&surface).into_iter().collect();
+    body.text = some(&note);
+    let says = body.value.is_some() || body.text.is_some() || !body.qualities.is_empty();
+    check.done(Watched { condition, scale, whole: says.then_some(body) })
+}
+
+fn some(words: &str) -> Option<String> {
+    (!words.is_empty()).then(|| words.to_owned())
+}
+
+/// What the tap adds to the record.
+fn tapped(
+    writing: &mut Writing,
+    form: &Watched,
+    typed: &Typed,
+) -> std::result::Result<Vec<NewEntry>, Errors> {
+    let refused = || Errors::one("", "Tap a grade of the scale, or write something first.");
+    match typed.tap() {
+        ("note", _) if form.whole.is_some() => Ok(Vec::new()),
+        ("note", _) => Err(Errors::one(
+            &format!("note-{}", form.condition.code),
+            "Write what was seen, or choose a phase or surface.",
+        )),
+        ("back", entry) => Ok(taken_back(writing, entry, &[Kind::Gait]).into_iter().collect()),
+        // Grades that stand are left alone: level is said of the limbs that have none.
+        ("level", _) => {
+            let open: Vec<Limb> =
+                Limb::ALL.into_iter().filter(|limb| standing(writing, form, *limb).is_none()).collect();
+            Ok(open.into_iter().map(|limb| writing.entry(graded(form, limb, 0.0))).collect())
+        }
+        (limb, grade) => {
+            let limb: Limb = limb.parse().map_err(|_| refused())?;
+            let before = standing(writing, form, limb);
+            let grade = grades::read(form.scale, grade, before).ok_or_else(refused)?;
+            let body = graded(form, limb, grade);
+            let about = |said: &Body| is_about(said, form, limb);
+            Ok(grades::entry(writing, body, about).into_iter().collect())
+        }
+    }
+}
+
+fn is_about(said: &Body, form: &Watched, limb: Limb) -> bool {
+    said.kind == Kind::Gait
+        && said.code.as_deref() == Some(form.condition.code.as_str())
+        && said.limb.as_deref() == Some(limb.code())
+}
+
+fn standing(writing: &Writing, form: &Watched, limb: Limb) -> Option<f64> {
+    writing.standing(|said| is_about(said, form, limb))?.body.as_ref()?.grade
+}
+
+fn graded(form: &Watched, limb: Limb, grade: f64) -> Body {
+    let mut body = Body::new(Kind::Gait);
+    body.limb = Some(limb.code().to_owned());
+    body.code = Some(form.condition.code.clone());
+    body.grade = Some(grade);
+    body.scale = Some(form.scale.code.clone());
+    body
+}
