@@ -27,6 +27,7 @@ pub mod history;
 pub mod horses;
 pub mod ids;
 pub mod papers;
+pub mod plan;
 pub mod practice;
 pub mod reasoning;
 pub mod record;
@@ -97,6 +98,7 @@ pub fn router(app: App) -> Router {
         .merge(web::assets::router());
     let inside = accounts::router()
         .merge(exam::router())
+        .merge(plan::router())
         .merge(visits::router())
         .merge(practice::router())
         .merge(history::router())

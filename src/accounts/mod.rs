@@ -1,5 +1,6 @@
 //! Who works here: accounts, signing in, sessions, and the one table of who may do what.
 
+mod confirm;
 pub mod form;
 mod guard;
 pub mod keeping;
@@ -10,6 +11,7 @@ pub mod store;
 mod throttle;
 mod token;
 
+pub use confirm::confirm;
 pub use guard::{Can, User, guard};
 pub use pages::{public, router};
 pub use password::{Hasher, weakness};

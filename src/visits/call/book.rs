@@ -13,8 +13,7 @@ use crate::{
     App,
     accounts::{Can, User, act},
     catalogue::catalogue,
-    clients,
-    followups, horses,
+    clients, followups, horses,
     ids::{ClientId, HorseId, VisitId},
     practice,
     visits::{
@@ -93,8 +92,7 @@ async fn book(
     match store::insert(&mut once.tx, &new, user.id, once.now).await {
         Err(error) if store::is_overlap(&error) => {
             let until = new.starts_at.plus_minutes(new.minutes);
-            let line =
-                day::in_the_way(&mut *once.tx, booking.when.vet, new.starts_at, until, None).await?;
+            let line = day::in_the_way(&mut *once.tx, booking.when.vet, new.starts_at, until, None).await?;
             let words = line.map_or_else(|| "That time is taken.".into(), |l| when::taken(&l, &zone));
             return Ok(Err(Errors::one(booking.when.field, words)));
         }
@@ -134,12 +132,7 @@ async fn who(once: &mut Once, who: &Who) -> Result<(HorseId, Option<ClientId>)> 
     Ok((horse, Some(client)))
 }
 
-async fn place(
-    once: &mut Once,
-    place: &Place,
-    horse: HorseId,
-    client: Option<ClientId>,
-) -> Result<Where> {
+async fn place(once: &mut Once, place: &Place, horse: HorseId, client: Option<ClientId>) -> Result<Where> {
     let name = match place {
         Place::Known(place) => {
             if let Some(yard) = place.yard {

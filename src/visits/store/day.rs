@@ -124,5 +124,7 @@ pub async fn in_the_way(
 
 /// The open visits at one yard or of one horse's yard, to go on from horse to horse.
 pub async fn open_of_horse(db: impl SqliteExecutor<'_>, horse: HorseId) -> sqlx::Result<Vec<Line>> {
-    lines!("v.horse_id = ? and v.state in ('booked', 'arrived', 'in_hand', 'to_sign')", horse).fetch_all(db).await
+    lines!("v.horse_id = ? and v.state in ('booked', 'arrived', 'in_hand', 'to_sign')", horse)
+        .fetch_all(db)
+        .await
 }

@@ -48,14 +48,16 @@ impl Fixture {
         .execute(&mut *db)
         .await
         .unwrap();
-        sqlx::query("insert into party (id, horse_id, client_id, role, created_at) values (?, ?, ?, 'owner', ?)")
-            .bind(PartyId::new())
-            .bind(f.horse)
-            .bind(f.client)
-            .bind(now)
-            .execute(&mut *db)
-            .await
-            .unwrap();
+        sqlx::query(
+            "insert into party (id, horse_id, client_id, role, created_at) values (?, ?, ?, 'owner', ?)",
+        )
+        .bind(PartyId::new())
+        .bind(f.horse)
+        .bind(f.client)
+        .bind(now)
+        .execute(&mut *db)
+        .await
+        .unwrap();
         sqlx::query(
             "insert into visit (id, horse_id, client_id, vet_id, place, yard_id, starts_at, minutes, state, created_by, created_at)
              values (?, ?, ?, ?, 'yard', ?, ?, 45, 'in_hand', ?, ?)",

@@ -1,0 +1,27 @@
+//! The password, asked once more before something that cannot be taken back. A PIN never does here.
+
+use axum::Extension;
+
+use super::{User, password, store};
+use crate::{
+    App,
+    web::{Error, Peer, Result},
+};
+
+/// Whether this is the password of who is signed in; guessing is slowed down as at the door.
+pub async fn confirm(app: &App, user: &User, peer: Option<Extension<Peer>>, typed: &str) -> Result<bool> {
+    let address = peer.map_or([127, 0, 0, 1].into(), |Extension(peer)| peer.addr.ip());
+    let now = app.clock.now();
+    if let Some(seconds) = app.throttle.wait(&user.name, address, now) {
+        return Err(Error::Slow { seconds });
+    }
+    let secrets = store::secrets(app.db.read(), user.id).await?;
+    let typed: String = typed.chars().take(password::LONGEST).collect();
+    let good = app.hasher.verify(&typed, Some(&secrets.password_hash)).await?;
+    if good {
+        app.throttle.succeeded(&user.name);
+    } else {
+        app.throttle.failed(&user.name, now);
+    }
+    Ok(good)
+}

@@ -1,0 +1,310 @@
+//! The assessment page: problems by place, what was done, the plan, follow-ups; one form open at a time.
+
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    Router,
+    extract::State as Shared,
+    response::Response,
+    routing::{get, post},
+};
+use serde::Deserialize;
+
+use super::{
+    Part, Site,
+    case::{Case, must_be_open, stamp},
+    choices::choices,
+    form::{Meant, Typed},
+    line,
+};
+use crate::{
+    App,
+    accounts::{Can, User, act},
+    catalogue::{Caution, Where, catalogue},
+    clock::Day,
+    followups::{self, store::NewFollowUp},
+    horses::Card,
+    ids::{EntryId, VisitId},
+    record::{self, Body, Kind, NewEntry},
+    web::{Begun, Conflict, Error, Errors, Form, Once, Path, Query, Result, Shell, begin, flash, invalid},
+};
+
+pub(super) fn router() -> Router<App> {
+    Router::new()
+        .route("/visits/{id}/assessment", get(page))
+        .route("/visits/{id}/assessment/{part}", post(add))
+        .route("/visits/{id}/assessment/entries/{entry}", post(change))
+        .route("/visits/{id}/assessment/entries/{entry}/withdraw", post(withdraw))
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "plan/assessment.html")]
+struct AssessmentPage {
+    shell: Shell,
+    visit_id: VisitId,
+    card: Card,
+    today: Day,
+    case: Case,
+    sections: Vec<Section>,
+    errors: Errors,
+    /// Cautions that this visit's own grades and findings raise; the others are there to be read.
+    raised: Vec<&'static Caution>,
+    to_read: Vec<&'static Caution>,
+}
+
+/// A part of the page with what it holds.
+struct Section {
+    part: Part,
+    lines: Vec<Line>,
+    /// Its form, when it is the one that is open.
+    sheet: Option<Sheet>,
+    may_write: bool,
+}
+
+struct Line {
+    /// Where it can be changed; nowhere for a follow-up.
+    id: Option<EntryId>,
+    /// The word that stands before it: certainty and place, or the day.
+    head: String,
+    text: String,
+    by: String,
+}
+
+/// The open form.
+struct Sheet {
+    typed: Typed,
+    /// The entry being changed.
+    changing: Option<EntryId>,
+    /// Sites found abnormal in this visit, as buttons.
+    near_sites: Vec<(String, String)>,
+    certainties: Vec<(&'static str, String)>,
+    near_days: Vec<(&'static str, String)>,
+}
+
+#[derive(Deserialize, Default)]
+#[serde(default)]
+struct Open {
+    add: Option<String>,
+    change: Option<EntryId>,
+}
+
+async fn page(
+    Shared(app): Shared<App>,
+    _: Can<act::SeeRecord>,
+    Path(id): Path<VisitId>,
+    Query(open): Query<Open>,
+    shell: Shell,
+) -> Result<AssessmentPage> {
+    let case = Case::load(&app, id).await?;
+    if let Some(entry) = open.change {
+        let (_, body) = standing(&case, entry).ok_or(Error::NotFound)?;
+        let part = Part::of(body.kind).ok_or(Error::NotFound)?;
+        let typed = Typed::from_entry(body);
+        return Ok(AssessmentPage::new(shell, case, Some((part, Some(entry), typed)), Errors::default()));
+    }
+    let part = match open.add {
+        Some(key) => key.parse().ok(),
+        None => Part::EXPECTED.into_iter().find(|part| !case.has(*part)),
+    };
+    let sheet = part.filter(|part| shell.may(part.act())).map(|part| (part, None, Typed::default()));
+    Ok(AssessmentPage::new(shell, case, sheet, Errors::default()))
+}
+
+async fn add(
+    Shared(app): Shared<App>,
+    Can { user, .. }: Can<act::Examine>,
+    Path((id, part)): Path<(VisitId, Part)>,
+    shell: Shell,
+    Form(typed): Form<Typed>,
+) -> Result<Response> {
+    if !user.may(part.act()) {
+        return Err(Error::Forbidden);
+    }
+    let mut once = match begin(&app, &typed.submission, Some(user.id)).await? {
+        Begun::Fresh(once) => once,
+        Begun::Repeat(first) => return Ok(first),
+    };
+    let case = Case::load(&app, id).await?;
+    must_be_open(&case.visit, &case.card.name, &typed.words)?;
+    let mut checked = typed.check(part, case.today);
+    if part == Part::FollowUp && !case.card.status.is_seen() {
+        checked = Err(Errors::one("", format!("{} is no longer here: nothing is planned.", case.card.name)));
+    }
+    match checked {
+        Ok(Meant::Entry(body)) => {
+            record::append(&mut once.tx, &stamp(&user, once.now), &[NewEntry::new(id, body)]).await?;
+        }
+        Ok(Meant::FollowUp { due_on, what }) => {
+            let new = NewFollowUp { horse: case.card.id, visit: Some(id), due_on, what };
+            followups::store::insert(&mut once.tx, &new, user.id, once.now).await?;
+        }
+        Err(errors) => {
+            return Ok(invalid(AssessmentPage::new(shell, case, Some((part, None, typed)), errors)));
+        }
+    }
+    saved(once, &user, id).await
+}
+
+async fn change(
+    Shared(app): Shared<App>,
+    Can { user, .. }: Can<act::Examine>,
+    Path((id, entry)): Path<(VisitId, EntryId)>,
+    shell: Shell,
+    Form(typed): Form<Typed>,
+) -> Result<Response> {
+    let mut once = match begin(&app, &typed.submission, Some(user.id)).await? {
+        Begun::Fresh(once) => once,
+        Begun::Repeat(first) => return Ok(first),
+    };
+    let case = Case::load(&app, id).await?;
+    let part = changeable(&case, entry, &user, &typed)?;
+    match typed.check_change(part, case.today) {
+        Ok(body) => {
+            let new = NewEntry::new(id, body).superseding(entry);
+            record::append(&mut once.tx, &stamp(&user, once.now), &[new]).await?;
+            saved(once, &user, id).await
+        }
+        Err(errors) => {
+            Ok(invalid(AssessmentPage::new(shell, case, Some((part, Some(entry), typed)), errors)))
+        }
+    }
+}
+
+async fn withdraw(
+    Shared(app): Shared<App>,
+    Can { user, .. }: Can<act::Examine>,
+    Path((id, entry)): Path<(VisitId, EntryId)>,
+    shell: Shell,
+    Form(typed): Form<Typed>,
+) -> Result<Response> {
+    let mut once = match begin(&app, &typed.submission, Some(user.id)).await? {
+        Begun::Fresh(once) => once,
+        Begun::Repeat(first) => return Ok(first),
+    };
+    let case = Case::load(&app, id).await?;
+    let part = changeable(&case, entry, &user, &typed)?;
+    match typed.check_withdrawal() {
+        Ok(reason) => {
+            let body = Body { reason: Some(reason), ..Body::new(Kind::Withdrawal) };
+            let new = NewEntry::new(id, body).superseding(entry);
+            record::append(&mut once.tx, &stamp(&user, once.now), &[new]).await?;
+            saved(once, &user, id).await
+        }
+        Err(errors) => {
+            Ok(invalid(AssessmentPage::new(shell, case, Some((part, Some(entry), typed)), errors)))
+        }
+    }
+}
+
+async fn saved(mut once: Once, user: &User, visit: VisitId) -> Result<Response> {
+    flash(&mut once.tx, user, "Saved.").await?;
+    once.commit(&format!("/visits/{visit}/assessment")).await
+}
+
+fn standing(case: &Case, id: EntryId) -> Option<(Part, &Body)> {
+    let body = case.current.iter().find(|e| e.id == id)?.body.as_ref()?;
+    Some((Part::of(body.kind)?, body))
+}
+
+/// The part an entry stands in, if it still stands and this person may change it.
+fn changeable(case: &Case, entry: EntryId, user: &User, typed: &Typed) -> Result<Part> {
+    let Some(earlier) = case.all.iter().find(|e| e.id == entry) else { return Err(Error::NotFound) };
+    let part = earlier.body.as_ref().and_then(|b| Part::of(b.kind)).ok_or(Error::NotFound)?;
+    if !user.may(part.act()) {
+        return Err(Error::Forbidden);
+    }
+    must_be_open(&case.visit, &case.card.name, &typed.words)?;
+    let Some(later) = case.all.iter().find(|e| e.supersedes == Some(entry)) else { return Ok(part) };
+    let theirs = match later.body.as_ref() {
+        Some(body) if body.kind == Kind::Withdrawal => {
+            format!("taken back: {}", body.reason.as_deref().unwrap_or_default())
+        }
+        Some(body) => body.text.clone().unwrap_or_default(),
+        None => "erased".to_owned(),
+    };
+    let conflict = Conflict {
+        what: format!("{} of {}", part.title(), case.card.name),
+        back: format!("/visits/{}/assessment", case.visit.id),
+        ..Conflict::default()
+    };
+    Err(Error::Conflict(Box::new(conflict.field("Words", &typed.words, &theirs))))
+}
+
+impl AssessmentPage {
+    fn new(shell: Shell, case: Case, open: Option<(Part, Option<EntryId>, Typed)>, errors: Errors) -> Self {
+        let mut open = open.filter(|_| case.is_open());
+        let sections = Part::ALL
+            .into_iter()
+            .map(|part| Section {
+                part,
+                lines: lines(&case, part),
+                sheet: open
+                    .take_if(|(p, ..)| *p == part)
+                    .map(|(_, changing, typed)| Sheet::new(&case, changing, typed)),
+                may_write: case.is_open() && shell.may(part.act()),
+            })
+            .collect();
+        let bodies: Vec<&Body> = case.current.iter().filter_map(|e| e.body.as_ref()).collect();
+        let (raised, to_read) = catalogue()
+            .cautions_at(Where::Assessment)
+            .into_iter()
+            .partition(|caution| bodies.iter().any(|body| line::raises(caution, body)));
+        let (visit_id, card, today) = (case.visit.id, case.card.clone(), case.today);
+        AssessmentPage { shell, visit_id, card, today, case, sections, errors, raised, to_read }
+    }
+}
+
+fn lines(case: &Case, part: Part) -> Vec<Line> {
+    if part == Part::FollowUp {
+        return case.follow_ups.iter().map(|f| follow_up_line(case, f)).collect();
+    }
+    let line = |(entry, body): (&record::Entry, &Body)| {
+        let site = Site::of(body);
+        let place = if site == Site::Whole { String::new() } else { site.to_string() };
+        let certainty = body.value.as_deref().and_then(|v| choices().certainty(v));
+        let certainty = certainty.map_or(String::new(), |c| c.name.clone());
+        let head: Vec<String> = [certainty, place].into_iter().filter(|w| !w.is_empty()).collect();
+        Line {
+            id: Some(entry.id),
+            head: head.join(", "),
+            text: body.text.clone().unwrap_or_default(),
+            by: case.by_line(entry),
+        }
+    };
+    case.of_part(part).map(line).collect()
+}
+
+fn follow_up_line(case: &Case, f: &followups::FollowUp) -> Line {
+    let by = if case.is_of_this(f) { "from this visit" } else { "from an earlier visit" };
+    Line { id: None, head: f.due_on.words(), text: f.what.clone(), by: by.to_owned() }
+}
+
+impl Sheet {
+    fn new(case: &Case, changing: Option<EntryId>, typed: Typed) -> Self {
+        let near_day = |d: &'static super::NearDay| {
+            let day = case.today.plus_days(d.days);
+            (d.code.as_str(), format!("{}, {}", d.name, day.short()))
+        };
+        Sheet {
+            typed,
+            changing,
+            near_sites: case.abnormal_sites().into_iter().map(|s| (s.key(), s.to_string())).collect(),
+            certainties: choices()
+                .certainty
+                .iter()
+                .map(|c| (c.code.as_str(), format!("{}: {}", c.name, c.meaning)))
+                .collect(),
+            near_days: choices().near_day.iter().map(near_day).collect(),
+        }
+    }
+
+    fn other_label(&self) -> &'static str {
+        if self.near_sites.is_empty() { "Where" } else { "Or another place" }
+    }
+
+    /// The words of every site, for the list that filters as one types.
+    #[expect(clippy::unused_self, reason = "a template calls what it was given")]
+    fn all_sites(&self) -> Vec<String> {
+        Site::all().map(|s| s.to_string()).collect()
+    }
+}

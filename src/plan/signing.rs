@@ -1,0 +1,162 @@
+//! The signature: what it covers, the password it takes, and the lock that follows.
+
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    Extension, Router,
+    extract::State as Shared,
+    http::StatusCode,
+    response::{IntoResponse, Response},
+    routing::get,
+};
+use serde::Deserialize;
+
+use super::{
+    Part,
+    case::{Case, must_be_open, stamp},
+    review::Review,
+    store,
+};
+use crate::{
+    App,
+    accounts::{self, Can, User, act},
+    clock::Day,
+    horses::Card,
+    ids::VisitId,
+    record::{self, Body, Kind, NewEntry},
+    web::{
+        Begun, Conflict, Error, Errors, Form, Once, Path, Peer, Result, Shell, begin, flash, invalid,
+        see_other, seen,
+    },
+};
+
+pub(super) fn router() -> Router<App> {
+    Router::new().route("/visits/{id}/sign", get(page).post(sign))
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "plan/sign.html")]
+struct SignPage {
+    shell: Shell,
+    visit_id: VisitId,
+    card: Card,
+    today: Day,
+    case: Case,
+    review: Review,
+    /// What arrived after the signer had looked.
+    news: Vec<String>,
+    errors: Errors,
+}
+
+#[derive(Deserialize, Default)]
+#[serde(default)]
+struct SignForm {
+    submission: String,
+    /// The visit as the page showed it.
+    version: String,
+    /// The newest entry that the page showed.
+    newest: String,
+    password: String,
+}
+
+async fn page(
+    Shared(app): Shared<App>,
+    Can { user, .. }: Can<act::Sign>,
+    Path(id): Path<VisitId>,
+    shell: Shell,
+) -> Result<SignPage> {
+    let case = Case::load(&app, id).await?;
+    Ok(SignPage::new(shell, case, &user))
+}
+
+async fn sign(
+    Shared(app): Shared<App>,
+    Can { user, .. }: Can<act::Sign>,
+    Path(id): Path<VisitId>,
+    shell: Shell,
+    peer: Option<Extension<Peer>>,
+    Form(form): Form<SignForm>,
+) -> Result<Response> {
+    if let Ok(submission) = form.submission.parse()
+        && let Some(first) = seen(&app.db, submission).await?
+    {
+        return Ok(see_other(&first));
+    }
+    let case = Case::load(&app, id).await?;
+    must_be_signable(&case)?;
+    if !accounts::confirm(&app, &user, peer, &form.password).await? {
+        let page = SignPage::new(shell, case, &user);
+        let errors = Errors::one("password", "This is not your password. A PIN does not sign.");
+        return Ok(invalid(SignPage { errors, ..page }));
+    }
+    let once = match begin(&app, &form.submission, Some(user.id)).await? {
+        Begun::Fresh(once) => once,
+        Begun::Repeat(first) => return Ok(first),
+    };
+    // Read again under the lock: from here to the commit nobody else can write.
+    let case = Case::load(&app, id).await?;
+    must_be_signable(&case)?;
+    let news = case.after(form.newest.parse().unwrap_or(0));
+    if !news.is_empty() {
+        let page = SignPage::new(shell, case, &user);
+        return Ok((StatusCode::CONFLICT, SignPage { news, ..page }).into_response());
+    }
+    seal(once, &case, &user, form.version.parse().unwrap_or(0)).await
+}
+
+/// The signature ends the visit's part of the chain, and the visit is locked with it.
+async fn seal(mut once: Once, case: &Case, user: &User, version: i64) -> Result<Response> {
+    let id = case.visit.id;
+    let summary = Review::of(case, user.id).summary(case, user.id);
+    let signature = Body { text: Some(summary), ..Body::new(Kind::Signature) };
+    record::append(&mut once.tx, &stamp(user, once.now), &[NewEntry::new(id, signature)]).await?;
+    if store::sign(&mut once.tx, id, version, user.id, once.now).await? != 1 {
+        return Err(changed(case));
+    }
+    flash(&mut once.tx, user, &format!("{}'s visit is signed.", case.card.name)).await?;
+    once.commit(&format!("/visits/{id}/addenda")).await
+}
+
+/// An open hand-over is answered first, and only a visit in hand is signed, once.
+fn must_be_signable(case: &Case) -> Result<()> {
+    must_be_open(&case.visit, &case.card.name, "")?;
+    match case.open_handover {
+        None => Ok(()),
+        Some(_) => Err(Error::Conflict(Box::new(Conflict {
+            what: format!("{} was handed over, and the hand-over is not answered", case.card.name),
+            back: format!("/visits/{}", case.visit.id),
+            ..Conflict::default()
+        }))),
+    }
+}
+
+fn changed(case: &Case) -> Error {
+    Error::Conflict(Box::new(Conflict {
+        what: format!("{}'s visit was changed after you opened this page", case.card.name),
+        back: format!("/visits/{}/sign", case.visit.id),
+        ..Conflict::default()
+    }))
+}
+
+impl Case {
+    /// The words of every entry after `newest`, with who made it.
+    fn after(&self, newest: i64) -> Vec<String> {
+        let new = self.all.iter().filter(|e| e.seq > newest);
+        new.map(|e| format!("{} ({})", self.say(e), self.by_line(e))).collect()
+    }
+}
+
+impl SignPage {
+    fn new(shell: Shell, case: Case, user: &User) -> Self {
+        let review = Review::of(&case, user.id);
+        let (visit_id, card, today) = (case.visit.id, case.card.clone(), case.today);
+        SignPage { shell, visit_id, card, today, case, review, news: Vec::new(), errors: Errors::default() }
+    }
+
+    /// The written parts that hold something, with their lines.
+    fn written(&self) -> Vec<(&'static str, Vec<String>)> {
+        let lines = |part| self.case.of_part(part).map(|(entry, _)| self.case.say(entry)).collect();
+        let parts = Part::ALL.into_iter().map(|part| (part.title(), lines(part)));
+        parts.filter(|(_, lines): &(_, Vec<String>)| !lines.is_empty()).collect()
+    }
+}
