@@ -1,7 +1,10 @@
 // Chromium as a vet, a technician or the desk uses it: by touch on a tablet, by keys at the desk.
+import assert from "node:assert/strict";
 import { mkdir } from "node:fs/promises";
-import { AxeBuilder } from "@axe-core/playwright";
 import { chromium } from "playwright-core";
+import { axe, flaws } from "./flaws.mjs";
+
+export { flaws };
 
 /** Landscape tablet, portrait tablet, phone. */
 export const SIZES = [
@@ -9,6 +12,7 @@ export const SIZES = [
   { name: "portrait", width: 820, height: 1180 },
   { name: "phone", width: 390, height: 844 },
 ];
+export const [LANDSCAPE, PORTRAIT, PHONE] = SIZES;
 
 const OUTPUT = new URL("../../output/", import.meta.url).pathname;
 
@@ -28,15 +32,19 @@ export function launch({ program, extra = [] } = {}) {
   });
 }
 
-/** Counts what hands do: taps, keys, and the characters typed into fields. */
+/** Counts what hands do: taps, keys, and the characters among the keys. Kept over page loads. */
 const COUNTER = `(() => {
-  const count = JSON.parse(sessionStorage.getItem("__count") ?? '{"taps":0,"keys":0}');
-  const keep = () => sessionStorage.setItem("__count", JSON.stringify(count));
-  addEventListener("pointerdown", () => { count.taps += 1; keep(); }, true);
-  addEventListener("keydown", () => { count.keys += 1; keep(); }, true);
+  const none = { taps: 0, keys: 0, characters: 0 };
+  const add = (what) => {
+    const count = JSON.parse(sessionStorage.getItem("__count")) ?? none;
+    for (const one of what) count[one] += 1;
+    sessionStorage.setItem("__count", JSON.stringify(count));
+  };
+  addEventListener("pointerdown", () => add(["taps"]), true);
+  addEventListener("keydown", (event) => add(event.key.length === 1 ? ["keys", "characters"] : ["keys"]), true);
 })()`;
 
-/** A browser context of one size, with touch, that keeps what went wrong: console errors, foreign hosts. */
+/** A browser context of one size, with touch, that keeps what went wrong: scripts, policy, dialogs, foreign hosts, 5xx. */
 export async function visitor(browser, url, size, options = {}) {
   const context = await browser.newContext({
     viewport: { width: size.width, height: size.height },
@@ -44,17 +52,26 @@ export async function visitor(browser, url, size, options = {}) {
     locale: "en-GB",
     ...options,
   });
+  context.setDefaultTimeout(10_000);
   await context.addInitScript(COUNTER);
   const page = await context.newPage();
   const faults = [];
   const host = new URL(url).host;
-  page.on("pageerror", (error) => faults.push(`script error: ${error.message}`));
+  const where = () => new URL(page.url()).pathname;
+  page.on("pageerror", (error) => faults.push(`${where()}: script error: ${error.message}`));
   page.on("console", (message) => {
-    if (message.type() === "error" && !/status of (4|5)\d\d/.test(message.text())) faults.push(message.text());
+    if (message.type() === "error" && !/status of 4\d\d/.test(message.text())) faults.push(`${where()}: ${message.text()}`);
+  });
+  page.on("dialog", (dialog) => {
+    faults.push(`${where()}: a dialog: ${dialog.message()}`);
+    return dialog.dismiss();
   });
   page.on("request", (request) => {
     const asked = new URL(request.url());
-    if (asked.protocol.startsWith("http") && asked.host !== host) faults.push(`asks ${asked.host}`);
+    if (asked.protocol.startsWith("http") && asked.host !== host) faults.push(`${where()}: asks ${asked.host}`);
+  });
+  page.on("response", (answer) => {
+    if (answer.status() >= 500) faults.push(`${answer.request().method()} ${answer.url()}: ${answer.status()}`);
   });
   return { context, page, faults, url, size };
 }
@@ -68,10 +85,16 @@ export async function signIn(visitor, person) {
   await page.waitForURL((to) => !to.pathname.startsWith("/sign-in"));
 }
 
-/** Taps and keys since the last reset. */
-export const counted = (page) => page.evaluate(() => JSON.parse(sessionStorage.getItem("__count") ?? '{"taps":0,"keys":0}'));
-export const reset = (page) =>
-  page.evaluate(() => sessionStorage.setItem("__count", '{"taps":0,"keys":0}')).then(() => page.reload());
+/** A visitor who is signed in. */
+export async function comes(browser, url, size, person, options = {}) {
+  const someone = await visitor(browser, url, size, options);
+  await signIn(someone, person);
+  return someone;
+}
+
+/** Taps, keys and characters since the last reset. */
+export const counted = (page) => page.evaluate(() => JSON.parse(sessionStorage.getItem("__count")) ?? { taps: 0, keys: 0, characters: 0 });
+export const reset = (page) => page.evaluate(() => sessionStorage.removeItem("__count"));
 
 /** Keeps a picture of the page as test output. */
 export async function picture(visitor, name) {
@@ -79,14 +102,22 @@ export async function picture(visitor, name) {
   await visitor.page.screenshot({ path: `${OUTPUT}${name}-${visitor.size.name}.png`, fullPage: true });
 }
 
-/** What is wrong with the page as it stands: axe, sideways scrolling, small targets. Empty when all is well. */
-export async function flaws(visitor) {
-  const { page } = visitor;
-  const { violations } = await new AxeBuilder({ page }).analyze();
-  const found = violations.map((v) => `axe ${v.id}: ${v.nodes.map((n) => n.target.join(" ")).slice(0, 3).join(", ")}`);
-  const sideways = await page.evaluate(
-    () => document.documentElement.scrollWidth - document.documentElement.clientWidth,
-  );
-  if (sideways > 1) found.push(`scrolls sideways by ${sideways} px`);
-  return found;
+/** Looks hard at the page that is open: keeps a picture, and every flaw among the visitor's faults. */
+export async function look(visitor, name, { dark = false } = {}) {
+  const { page, faults, size } = visitor;
+  const note = (found) => faults.push(...found.map((flaw) => `${name}, ${size.name}: ${flaw}`));
+  note(await flaws(visitor));
+  await picture(visitor, name);
+  if (!dark) return;
+  await page.emulateMedia({ colorScheme: "dark" });
+  note((await axe(page)).map((flaw) => `dark ${flaw}`));
+  await picture(visitor, `${name}-dark`);
+  await page.emulateMedia({ colorScheme: "light" });
+}
+
+/** The end of a journey: nothing went wrong on any page of it. */
+export async function leave(...visitors) {
+  const faults = visitors.flatMap((one) => one.faults);
+  await Promise.all(visitors.map((one) => one.context.close()));
+  assert.deepEqual([...new Set(faults)], []);
 }

@@ -1,0 +1,55 @@
+// What is wrong with a page as it stands: for eyes, thumbs and screen readers.
+import { AxeBuilder } from "@axe-core/playwright";
+
+/** Our rule is WCAG 2.5.5: 44 CSS px. A phone gets the floor of 2.5.8: 24. */
+const THUMB = 44;
+const FLOOR = 24;
+
+/** Empty when all is well. */
+export async function flaws({ page, size }) {
+  return [...(await axe(page)), ...(await sideways(page)), ...(await smallTargets(page, size))];
+}
+
+/** Violations of every impact. */
+export async function axe(page) {
+  const { violations } = await new AxeBuilder({ page }).setLegacyMode().analyze();
+  return violations.map(({ id, nodes }) => `axe ${id} (${nodes.length}): ${nodes.slice(0, 3).map((n) => n.html.slice(0, 140)).join(" | ")}`);
+}
+
+async function sideways(page) {
+  const by = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+  return by > 1 ? [`scrolls sideways by ${by} px`] : [];
+}
+
+/** Targets smaller than a thumb: a control counts with its label; links inside a sentence are excepted, as WCAG does. */
+async function smallTargets(page, size) {
+  const least = size.name === "phone" ? FLOOR : THUMB;
+  return page.evaluate(
+    ([least, floor]) => {
+      const box = (element) => {
+        const all = [element, ...(element.labels ?? [])].map((one) => one.getBoundingClientRect()).filter((r) => r.width && r.height);
+        if (!all.length) return null;
+        const [left, top] = [Math.min(...all.map((r) => r.left)), Math.min(...all.map((r) => r.top))];
+        return { width: Math.max(...all.map((r) => r.right)) - left, height: Math.max(...all.map((r) => r.bottom)) - top };
+      };
+      const insideASentence = (element) => {
+        if (element.tagName !== "A" || getComputedStyle(element).display !== "inline") return false;
+        const around = element.closest("p, dd, td, li, h1, h2, h3, figcaption") ?? element.parentElement;
+        return around.innerText.trim().length > element.innerText.trim().length;
+      };
+      const small = [];
+      for (const element of document.querySelectorAll("a[href], button, input:not([type=hidden]), select, textarea, summary")) {
+        if (!element.checkVisibility({ visibilityProperty: true }) || element.matches(".skip")) continue;
+        const size = box(element);
+        if (!size || insideASentence(element)) continue;
+        const wanted = element.closest("svg") ? floor : least;
+        if (size.width < wanted - 0.5 || size.height < wanted - 0.5) {
+          const name = element.getAttribute("aria-label") || element.innerText || element.labels?.[0]?.innerText || element.name;
+          small.push(`small target ${element.tagName.toLowerCase()} "${String(name).trim().slice(0, 40)}" ${Math.round(size.width)}x${Math.round(size.height)}`);
+        }
+      }
+      return [...new Set(small)].slice(0, 12);
+    },
+    [least, FLOOR],
+  );
+}
