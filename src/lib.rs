@@ -102,6 +102,7 @@ pub fn router(app: App) -> Router {
         .merge(visits::router())
         .merge(practice::router())
         .merge(history::router())
+        .merge(papers::router())
         .fallback(|| async { web::Error::NotFound })
         .layer(middleware::from_fn_with_state(app.clone(), accounts::guard));
     web::layers(public.merge(inside).with_state(app))

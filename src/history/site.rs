@@ -10,6 +10,9 @@ use crate::{
     papers::words,
 };
 
+/// The region that all hoof-tester sites of a foot belong to.
+const TESTERS: &str = "FT_HT";
+
 /// A region and where it is: a side, or the limb for what is on a foot.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Site {
@@ -29,6 +32,12 @@ impl Site {
     /// The key of pages and forms: `FETL_D.L`, `FT_SOLE.LF`, `HT_TOE.LF`.
     pub fn key(&self) -> String {
         format!("{}.{}", self.region, self.at)
+    }
+
+    /// The row of the exam that it is looked at in: tester sites stand in the testers' row.
+    pub fn exam_key(&self) -> String {
+        let is_site = catalogue().tester_site(&self.region).is_some();
+        if is_site { format!("{TESTERS}.{}", self.at) } else { self.key() }
     }
 
     /// "left fore fetlock, dorsal"
@@ -62,7 +71,7 @@ impl Site {
     fn order(&self) -> (Option<Limb>, u16, usize, &str, &str) {
         let sites = &catalogue().tester_sites;
         let site = sites.iter().position(|row| row.code() == self.region);
-        let region = if site.is_some() { "FT_HT" } else { &self.region };
+        let region = if site.is_some() { TESTERS } else { &self.region };
         let seq = catalogue().region(region).map_or(u16::MAX, |row| row.seq);
         (self.limb(), seq, site.map_or(0, |n| n + 1), &self.region, &self.at)
     }

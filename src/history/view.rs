@@ -45,6 +45,8 @@ pub(super) struct Row {
     /// What was found on which day, for who wants the words.
     pub told: Vec<(String, String)>,
     pub open: bool,
+    /// The way to this place in today's exam.
+    pub look: Option<String>,
 }
 
 pub(super) struct Shown {
@@ -162,18 +164,24 @@ pub(super) fn view(
     }
 }
 
-/// The plan as the index: each spot in its newest state, and the way to its row.
+/// The plan as the index: each spot in its newest state, and the way to its row. A tester site has no spot of its
+/// own and stands in that of the testers.
 fn plan(lines: &[Line], clear: &[Site]) -> Plan {
-    let mut seen: HashMap<String, Seen> =
-        clear.iter().map(|site| (site.key(), Seen::from(Mark::NOTHING_FOUND))).collect();
-    let rows: Vec<String> = lines.iter().map(|l| l.site.key()).collect();
-    seen.extend(lines.iter().map(|line| {
+    let mut seen: HashMap<String, (Seen, Option<String>)> =
+        clear.iter().map(|site| (site.key(), (Seen::from(Mark::NOTHING_FOUND), None))).collect();
+    for line in lines {
         let (mark, found) = line.newest();
         let words: Vec<&str> = found.iter().map(|f| f.words.as_str()).collect();
-        (line.site.key(), Seen { mark, found: (!words.is_empty()).then(|| words.join("; ")) })
-    }));
-    let href = |key: &str| rows.iter().any(|row| row == key).then(|| format!("#{key}"));
-    Plan::new(|key| seen.get(key).cloned().unwrap_or_default(), href)
+        let spot = Seen { mark, found: (!words.is_empty()).then(|| words.join("; ")) };
+        let known = seen.get(&line.site.exam_key()).is_some_and(|(known, _)| known.mark.is_abnormal());
+        if line.site.exam_key() == line.site.key() || !known {
+            seen.insert(line.site.exam_key(), (spot, Some(format!("#{}", line.site.key()))));
+        }
+    }
+    Plan::new(
+        |key| seen.get(key).map(|(spot, _)| spot.clone()).unwrap_or_default(),
+        |key| seen.get(key).and_then(|(_, row)| row.clone()),
+    )
 }
 
 impl Maker<'_> {
@@ -240,6 +248,7 @@ impl Maker<'_> {
                 .take(SHOWN)
                 .collect(),
             open: !line.open.is_empty(),
+            look: self.look(&line.site.exam_key()),
         }
     }
 
@@ -249,7 +258,7 @@ impl Maker<'_> {
         Again {
             place: line.site.words(),
             was: open.iter().map(|o| (o.found.words.clone(), self.day(o.visit))).collect(),
-            href: self.look(&line.site.key()),
+            href: self.look(&line.site.exam_key()),
         }
     }
 

@@ -1,6 +1,7 @@
 //! What the trade knows and what follows from it, checked against lists and libraries that are not ours.
 
 mod catalogue;
+mod history;
 mod identity;
 mod place;
 mod words;

@@ -3,6 +3,7 @@
 
 mod history;
 mod practice;
+mod report;
 mod set_up;
 mod signing_in;
 mod support;
