@@ -99,6 +99,7 @@ pub fn router(app: App) -> Router {
     let inside = accounts::router()
         .merge(exam::router())
         .merge(plan::router())
+        .merge(followups::router())
         .merge(visits::router())
         .merge(practice::router())
         .merge(history::router())

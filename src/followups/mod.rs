@@ -1,11 +1,26 @@
 //! Follow-ups: who is due, who is overdue, and how each was closed.
 
+mod list;
+mod pages;
 pub mod store;
 
+use axum::{
+    Router,
+    routing::{get, post},
+};
+
 use crate::{
+    App,
     clock::Day,
     ids::{FollowUpId, HorseId, VisitId},
 };
+
+pub fn router() -> Router<App> {
+    Router::new()
+        .route("/follow-ups", get(pages::page))
+        .route("/follow-ups/{id}/done", post(pages::done))
+        .route("/follow-ups/{id}/drop", post(pages::drop_it))
+}
 
 /// Something promised for a day.
 #[derive(Debug, Clone)]

@@ -6,7 +6,9 @@ use super::FollowUp;
 use crate::{
     clock::{At, Day},
     db::Tx,
+    horses::Status,
     ids::{FollowUpId, HorseId, StaffId, VisitId},
+    visits::State,
 };
 
 /// A follow-up on its way in.
@@ -83,4 +85,83 @@ pub async fn get(db: impl SqliteExecutor<'_>, id: FollowUpId) -> sqlx::Result<Fo
     )
     .fetch_one(db)
     .await
+}
+
+/// What a visit promised belongs to the horse that the visit turned out to be of.
+pub async fn go_with_visit(tx: &mut Tx, visit: VisitId, horse: HorseId) -> sqlx::Result<()> {
+    sqlx::query!("update follow_up set horse_id = ?, version = version + 1 where visit_id = ?", horse, visit)
+        .execute(&mut **tx)
+        .await?;
+    Ok(())
+}
+
+/// A follow-up on the desk's list.
+#[derive(Debug, Clone)]
+pub struct Due {
+    pub id: FollowUpId,
+    pub horse_id: HorseId,
+    pub horse: String,
+    pub status: Status,
+    pub due_on: Day,
+    pub what: String,
+    pub version: i64,
+    pub owner: Option<String>,
+    pub phone: Option<String>,
+    /// The visit that was booked for it.
+    pub visit_id: Option<VisitId>,
+    pub visit_at: Option<At>,
+    pub visit_state: Option<State>,
+}
+
+impl Due {
+    /// The owner's number as a telephone dials it.
+    pub fn dial(&self) -> String {
+        let number = self.phone.as_deref().unwrap_or_default();
+        number.chars().filter(|c| c.is_ascii_digit() || *c == '+').collect()
+    }
+}
+
+/// Everything open or booked, the earliest first.
+pub async fn open(db: impl SqliteExecutor<'_>) -> sqlx::Result<Vec<Due>> {
+    sqlx::query_as!(
+        Due,
+        r#"select f.id as "id: FollowUpId", f.horse_id as "horse_id: HorseId", h.name as horse, h.status as "status: Status",
+                  f.due_on as "due_on: Day", f.what, f.version, c.name as "owner?",
+                  (select number from client_phone where client_id = c.id order by position limit 1) as "phone: String",
+                  v.id as "visit_id?: VisitId", v.starts_at as "visit_at?: At", v.state as "visit_state?: State"
+           from follow_up f
+           join horse h on h.id = f.horse_id
+           left join client c on c.id = (select client_id from party where horse_id = h.id and role = 'owner'
+                                         order by created_at limit 1)
+           left join visit v on v.id = f.booked_visit_id
+           where f.state in ('open', 'booked') order by f.due_on, h.name"#
+    )
+    .fetch_all(db)
+    .await
+}
+
+/// How a follow-up ends: `done`, or `dropped` with a reason.
+#[derive(Debug, Clone, Copy)]
+pub struct Closing<'a> {
+    pub state: &'static str,
+    pub reason: &'a str,
+    pub by: StaffId,
+    pub at: At,
+}
+
+/// Closes one that still has `version`; zero rows mean that somebody else was there first.
+pub async fn close(tx: &mut Tx, id: FollowUpId, version: i64, closing: &Closing<'_>) -> sqlx::Result<u64> {
+    let done = sqlx::query!(
+        "update follow_up set state = ?, reason = ?, closed_by = ?, closed_at = ?, version = version + 1
+         where id = ? and version = ? and state in ('open', 'booked')",
+        closing.state,
+        closing.reason,
+        closing.by,
+        closing.at,
+        id,
+        version
+    )
+    .execute(&mut **tx)
+    .await?;
+    Ok(done.rows_affected())
 }

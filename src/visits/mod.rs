@@ -2,11 +2,16 @@
 
 mod call;
 pub mod complaint;
+mod complaints;
 mod day;
+mod handover;
+mod moving;
 mod pages;
 pub mod steps;
 pub mod store;
+mod walk_in;
 pub mod when;
+mod wrong_horse;
 
 use std::fmt;
 
@@ -27,6 +32,13 @@ pub fn router() -> Router<App> {
         .route("/call", get(call::page).post(call::send))
         .route("/visits/{id}", get(pages::page))
         .route("/visits/{id}/steps", post(pages::step))
+        .route("/visits/{id}/complaints", get(complaints::page).post(complaints::send))
+        .route("/visits/{id}/move", get(moving::page).post(moving::send))
+        .route("/visits/{id}/handover", post(handover::offer))
+        .route("/visits/{id}/handover/answer", post(handover::answer))
+        .route("/visits/{id}/horse", get(wrong_horse::page).post(wrong_horse::send))
+        .route("/walk-in", get(walk_in::page))
+        .route("/horses/{id}/visits", post(walk_in::send))
         .route("/visits/{id}/history", get(pages::history))
 }
 

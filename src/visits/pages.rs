@@ -8,20 +8,23 @@ use serde::Deserialize;
 
 use super::{
     Complaint, State, Visit,
+    handover::{self, OfferForm},
     steps::{self, Step},
     store::{
         self,
         changes::{self, Change, NewChange},
         day::{self, Line},
+        handover::Offer,
     },
 };
 use crate::{
     App,
-    accounts::{Can, User, act},
+    accounts::{self, Can, User, act},
     clock::Day,
     db::Tx,
+    followups,
     horses::{self, Card},
-    ids::VisitId,
+    ids::{StaffId, VisitId},
     practice,
     web::{
         Begun, Check, Conflict, Error, Errors, Form, Path, Result, Shell, begin, flash, invalid, see_other,
@@ -41,6 +44,11 @@ pub(super) struct VisitPage {
     complaints: Vec<Complaint>,
     changes: Vec<Change>,
     steps: Vec<&'static Step>,
+    offer: Option<Offer>,
+    offer_form: OfferForm,
+    /// Whom the case can be passed to; empty when this user may not.
+    receivers: Vec<(StaffId, String)>,
+    user: StaffId,
     zone: TimeZone,
     today: Day,
 }
@@ -54,6 +62,12 @@ impl VisitPage {
         let steps = steps::from(visit.state)
             .filter(|s| user.may(s.act) && may_go_back(s, &visit, recorded))
             .collect();
+        let offer = store::handover::open(db, id).await?;
+        let mut receivers = Vec::new();
+        if offer.is_none() && handover::may_offer(&visit, user) {
+            let vets = accounts::store::vets(db).await?;
+            receivers = vets.into_iter().filter(|v| v.id != user.id).map(|v| (v.id, v.name)).collect();
+        }
         Ok(VisitPage {
             shell,
             errors: Errors::default(),
@@ -64,10 +78,27 @@ impl VisitPage {
             complaints: store::complaints(db, id).await?,
             changes: changes::of_visit(db, id).await?,
             steps,
+            offer,
+            offer_form: OfferForm::default(),
+            receivers,
+            user: user.id,
             today: app.clock.now().day(&zone),
             zone,
             visit,
         })
+    }
+
+    /// The same page with what is wrong with a hand-over.
+    pub(super) fn with_offer(self, errors: Errors, offer_form: OfferForm) -> Self {
+        VisitPage { errors, offer_form, ..self }
+    }
+
+    fn step(&self, key: &str) -> Option<&'static Step> {
+        self.steps.iter().copied().find(|s| s.key == key)
+    }
+
+    fn is_over(&self) -> bool {
+        matches!(self.visit.state, State::Signed | State::DidNotCome | State::Cancelled)
     }
 }
 
@@ -156,6 +187,9 @@ async fn apply(tx: &mut Tx, step: &Step, visit: &Visit, user: &User) -> sqlx::Re
     store::set_state(tx, visit.id, visit.state, step.to).await?;
     if step.to == State::InHand && user.licensed {
         store::take(tx, visit.id, user.id).await?;
+    }
+    if matches!(step.to, State::Cancelled | State::DidNotCome) {
+        followups::store::reopen(tx, visit.id).await?;
     }
     Ok(())
 }

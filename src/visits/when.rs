@@ -10,7 +10,7 @@ use super::{
 use crate::{
     accounts::store::Staff,
     clock::{At, Day},
-    ids::{StaffId, VisitId},
+    ids::{StaffId, VisitId, YardId},
     web::Check,
 };
 
@@ -194,4 +194,32 @@ pub fn taken(line: &Line, zone: &TimeZone) -> String {
         line.ends_at().hm(zone),
         line.where_()
     )
+}
+
+/// Days that are one tap away.
+pub fn near_days(today: Day) -> Vec<(Day, String)> {
+    (0..5)
+        .map(|n| (today.plus_days(n), n))
+        .map(|(day, n)| match n {
+            0 => (day, "today".into()),
+            1 => (day, "tomorrow".into()),
+            _ => (day, day.0.strftime("%a %-d").to_string()),
+        })
+        .collect()
+}
+
+/// The vets to choose from; with several, any of them may do.
+pub fn vet_options(vets: &[Staff]) -> Vec<(String, &str)> {
+    let anyone = (vets.len() > 1).then_some((String::new(), "any"));
+    anyone.into_iter().chain(vets.iter().map(|v| (v.id.to_string(), v.name.as_str()))).collect()
+}
+
+pub fn lengths() -> [(i64, String); 6] {
+    LENGTHS.map(|minutes| (minutes, format!("{minutes} min")))
+}
+
+/// The places nearest to a horse, the clinic last.
+pub fn place_options(yards: &[(YardId, String)]) -> Vec<(String, &str)> {
+    let yards = yards.iter().take(6).map(|(id, name)| (id.to_string(), name.as_str()));
+    yards.chain(std::iter::once(("clinic".into(), "clinic"))).collect()
 }

@@ -103,7 +103,7 @@ async fn book(
     }
     let line = day::line(&mut *once.tx, new.id).await?;
     let vet = line.vet.clone().unwrap_or_default();
-    let words = when_words(&booking.when, &zone, &vet, line.where_());
+    let words = when_words(new.starts_at, new.minutes, &zone, &vet, line.where_());
     let detail = with_flags(&words, &booking.flags);
     let change = NewChange { visit: new.id, what: "booked", detail: &detail, reason: "" };
     changes::note(&mut once.tx, change, user.id, once.now).await?;

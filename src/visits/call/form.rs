@@ -4,6 +4,7 @@ use jiff::tz::TimeZone;
 
 use crate::{
     clients,
+    clock::At,
     horses::{self, Known, Sex},
     ids::{ClientId, FollowUpId, HorseId, YardId},
     visits::{
@@ -18,26 +19,28 @@ use crate::{
 pub(in crate::visits) struct Fields(pub Vec<(String, String)>);
 
 impl Fields {
-    pub fn get(&self, name: &str) -> String {
+    pub(in crate::visits) fn get(&self, name: &str) -> String {
         self.0.iter().find(|(n, _)| n == name).map(|(_, v)| v.clone()).unwrap_or_default()
     }
 
-    pub fn all(&self, name: &str) -> Vec<String> {
+    pub(in crate::visits) fn all(&self, name: &str) -> Vec<String> {
         self.0.iter().filter(|(n, _)| n == name).map(|(_, v)| v.clone()).collect()
     }
 
-    pub fn when(&self) -> WhenForm {
+    /// A day that was tapped goes before one that was typed, and the time tapped on another day is let go.
+    pub(in crate::visits) fn when(&self) -> WhenForm {
+        let near = self.get("near");
         WhenForm {
             vet: self.get("vet"),
-            slot: self.get("slot"),
-            day: self.get("day"),
+            slot: if near.is_empty() { self.get("slot") } else { String::new() },
+            day: if near.is_empty() { self.get("day") } else { near },
             start: self.get("start"),
             minutes: self.get("minutes"),
         }
     }
 
     /// As many complaints as the form showed, at least one.
-    pub fn complaints(&self) -> Vec<ComplaintForm> {
+    pub(in crate::visits) fn complaints(&self) -> Vec<ComplaintForm> {
         let shown = self.get("complaints").parse().unwrap_or(1).clamp(1, MOST);
         (1..=shown).map(|n| ComplaintForm::read(n, |name| self.get(name))).collect()
     }
@@ -67,13 +70,7 @@ pub(super) struct CallForm {
 }
 
 impl CallForm {
-    pub fn read(fields: &Fields) -> Self {
-        let mut when = fields.when();
-        let near = fields.get("near");
-        if !near.is_empty() {
-            when.day = near;
-            when.slot = String::new();
-        }
+    pub(super) fn read(fields: &Fields) -> Self {
         let go = fields.get("go");
         let mut complaints = fields.complaints();
         if go == "more" && complaints.len() < MOST {
@@ -90,7 +87,7 @@ impl CallForm {
             client_phone: fields.get("client_phone"),
             horse_name: fields.get("horse_name"),
             horse_sex: fields.get("horse_sex"),
-            when,
+            when: fields.when(),
             place: fields.get("place"),
             other_yard: fields.get("other_yard"),
             new_yard: fields.get("new_yard"),
@@ -101,7 +98,7 @@ impl CallForm {
     }
 
     /// The form as it is first shown: today, the usual length, one complaint.
-    pub fn fresh(today: String) -> Self {
+    pub(super) fn fresh(today: String) -> Self {
         CallForm {
             when: WhenForm { day: today, minutes: USUAL_LENGTH.to_string(), ..WhenForm::default() },
             complaints: vec![ComplaintForm { number: 1, ..ComplaintForm::default() }],
@@ -109,11 +106,11 @@ impl CallForm {
         }
     }
 
-    pub fn horse_id(&self) -> Option<HorseId> {
+    pub(super) fn horse_id(&self) -> Option<HorseId> {
         self.horse.parse().ok()
     }
 
-    pub fn client_id(&self) -> Option<ClientId> {
+    pub(super) fn client_id(&self) -> Option<ClientId> {
         self.client.parse().ok()
     }
 }
@@ -155,7 +152,7 @@ pub(super) struct Given<'a> {
 }
 
 impl CallForm {
-    pub fn check(&self, given: &Given<'_>) -> Result<Booking, Errors> {
+    pub(super) fn check(&self, given: &Given<'_>) -> Result<Booking, Errors> {
         let mut check = Check::new();
         let who = self.who(&mut check, given);
         let complaints = self.check_complaints(&mut check);
@@ -252,6 +249,6 @@ fn sex(key: &str) -> (Sex, Known) {
 }
 
 /// The words of a booked time in a visit's history.
-pub(in crate::visits) fn when_words(when: &When, zone: &TimeZone, vet: &str, place: &str) -> String {
-    format!("{}, {} min, {vet}, {place}", when.starts_at.words(zone), when.minutes)
+pub(in crate::visits) fn when_words(at: At, minutes: i64, zone: &TimeZone, vet: &str, place: &str) -> String {
+    format!("{}, {minutes} min, {vet}, {place}", at.words(zone))
 }

@@ -8,4 +8,5 @@ mod form;
 mod pages;
 
 pub(super) use book::send;
-pub(super) use pages::page;
+pub(super) use form::{Fields, place, when_words};
+pub(super) use pages::{all_yards, page};

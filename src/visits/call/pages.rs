@@ -20,7 +20,7 @@ use crate::{
     visits::{
         complaint,
         store::booking::{self, Caller},
-        when::{self, Basis, LENGTHS, Lane},
+        when::{self, Basis, Lane},
     },
     web::{Errors, Query, Result, Shell},
 };
@@ -173,39 +173,12 @@ impl CallPage {
         self
     }
 
-    /// Days that are one tap away.
-    fn near_days(&self) -> Vec<(Day, String)> {
-        (0..5)
-            .map(|n| self.today.plus_days(n))
-            .map(|day| match self.today.days_until(day) {
-                0 => (day, "today".into()),
-                1 => (day, "tomorrow".into()),
-                _ => (day, day.0.strftime("%a %-d").to_string()),
-            })
-            .collect()
-    }
-
     fn day_shown(&self) -> Day {
         self.form.when.day_shown(self.today)
     }
 
-    fn vet_options(&self) -> Vec<(String, &str)> {
-        let anyone = (String::new(), "any");
-        let vets = self.vets.iter().map(|v| (v.id.to_string(), v.name.as_str()));
-        if self.vets.len() > 1 { std::iter::once(anyone).chain(vets).collect() } else { vets.collect() }
-    }
-
-    fn place_options(&self) -> Vec<(String, &str)> {
-        let yards = self.yards.iter().take(6).map(|(id, name)| (id.to_string(), name.as_str()));
-        yards.chain(std::iter::once(("clinic".into(), "clinic"))).collect()
-    }
-
     fn caller_options(&self) -> Vec<(ClientId, String)> {
         self.callers.iter().map(|c| (c.id, format!("{}, {}", c.name, c.role))).collect()
-    }
-
-    fn lengths() -> [(i64, String); 6] {
-        LENGTHS.map(|minutes| (minutes, format!("{minutes} min")))
     }
 
     fn sexes() -> [(&'static str, &'static str); 4] {

@@ -135,6 +135,21 @@ pub async fn yards_of(db: impl SqliteExecutor<'_>, horse: HorseId) -> sqlx::Resu
     Ok(rows.into_iter().map(|r| (r.id, r.name)).collect())
 }
 
+/// The other horses that stand where a visit takes place, so that a vet can go on from one to the next.
+pub async fn horses_beside(
+    db: impl SqliteExecutor<'_>,
+    visit: VisitId,
+) -> sqlx::Result<Vec<(HorseId, String)>> {
+    let rows = sqlx::query!(
+        r#"select h.id as "id: HorseId", h.name from horse h join visit v on v.yard_id = h.yard_id
+           where v.id = ? and h.id <> v.horse_id and h.status in ('here', 'retired') order by h.name"#,
+        visit
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows.into_iter().map(|r| (r.id, r.name)).collect())
+}
+
 /// The open visit that a horse has already, so that nobody books it twice without knowing.
 pub async fn booked_already(
     db: impl SqliteExecutor<'_>,

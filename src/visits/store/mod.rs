@@ -3,6 +3,7 @@
 pub mod booking;
 pub mod changes;
 pub mod day;
+pub mod handover;
 
 use sqlx::SqliteExecutor;
 
@@ -134,4 +135,17 @@ pub async fn has_entries(db: impl SqliteExecutor<'_>, id: VisitId) -> sqlx::Resu
         .fetch_one(db)
         .await?;
     Ok(some == 1)
+}
+
+/// Puts a visit under another horse, if it still has `version`; zero rows mean that somebody else was there first.
+pub async fn change_horse(tx: &mut Tx, id: VisitId, version: i64, horse: HorseId) -> sqlx::Result<u64> {
+    let done = sqlx::query!(
+        "update visit set horse_id = ?, version = version + 1 where id = ? and version = ?",
+        horse,
+        id,
+        version
+    )
+    .execute(&mut **tx)
+    .await?;
+    Ok(done.rows_affected())
 }
