@@ -2,6 +2,7 @@
 #![expect(clippy::unwrap_used, clippy::panic, unreachable_pub, reason = "a test fails by panicking")]
 
 mod history;
+mod movement;
 mod practice;
 mod report;
 mod set_up;
