@@ -497,8 +497,15 @@ async fn every_field_meets_bad_input() {
         battery(&mut stall.vet, &at, &at, &good).await;
     }
     stall.complain("toe").await;
-    let (page, action) = (stall_at(stall.visit, "flexion"), stall_at(stall.visit, "caution"));
-    battery(&mut stall.vet, &page, &action, &[("caution_reason", "seen by daylight")]).await;
+    let long = "Ħ".repeat(10_000);
+    for reason in ["", "\u{7}bell", &long] {
+        let page = stall.refuse("caution", &[("code", "CI_NWB"), ("caution_reason", reason)]).await;
+        assert!(page.has("#caution_reason-error"));
+    }
+    let markup = "<script>alert('x')</script> مهرة";
+    stall.store("caution", &[("code", "CI_NWB"), ("caution_reason", markup)]).await;
+    let page = stall.vet.get(&stall.at("flexion")).await;
+    assert!(page.texts("#cautions").join(" ").contains(markup) && !page.text.contains("<script>alert("));
 }
 
 fn stall_at(visit: VisitId, section: &str) -> String {
