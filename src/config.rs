@@ -4,6 +4,8 @@ use std::{net::SocketAddr, path::PathBuf};
 
 use clap::{Args, Parser, Subcommand};
 
+use crate::accounts::Role;
+
 /// Case management for an equine practice: one program, one data folder, no internet.
 #[derive(Debug, Parser)]
 #[command(version, about)]
@@ -16,6 +18,51 @@ pub struct Config {
 pub enum Command {
     /// Serve the practice in a data folder; the first run is set up in the browser.
     Serve(ServeArgs),
+    /// Fill an empty folder with an invented practice and serve it.
+    Demo(DemoArgs),
+    /// Accounts from the shell.
+    #[command(subcommand)]
+    Staff(StaffCommand),
+}
+
+#[derive(Debug, Subcommand)]
+pub enum StaffCommand {
+    /// Add an account; the password is the first line of stdin, or a code is made and printed.
+    Add(StaffAddArgs),
+}
+
+/// Who is added, and to which practice.
+#[derive(Debug, Clone, Args)]
+pub struct StaffAddArgs {
+    /// The name to sign in with.
+    #[arg(value_name = "NAME")]
+    pub name: String,
+    /// owner, vet, technician or desk.
+    #[arg(long, value_name = "ROLE", value_parser = crate::commands::staff::role)]
+    pub role: Role,
+    /// An owner who is a licensed veterinarian; a vet is one in any case.
+    #[arg(long)]
+    pub licensed: bool,
+    /// The data folder of the practice.
+    #[arg(long, value_name = "DIR", default_value = "practice-data", env = "LIMBLEDGER_DATA")]
+    pub data: PathBuf,
+}
+
+/// Where the invented practice is put and how much of a past it gets.
+#[derive(Debug, Clone, Args)]
+pub struct DemoArgs {
+    /// The folder to fill, empty or not there yet; without it a fresh one among the temporary files.
+    #[arg(long, value_name = "DIR")]
+    pub data: Option<PathBuf>,
+    /// The address to serve on; port 0 picks one. Beyond this machine it is HTTPS.
+    #[arg(long, value_name = "ADDR", default_value = "127.0.0.1:7420", env = "LIMBLEDGER_LISTEN")]
+    pub listen: SocketAddr,
+    /// Years of history.
+    #[arg(long, value_name = "N", default_value_t = 3, value_parser = clap::value_parser!(i64).range(1..=30))]
+    pub years: i64,
+    /// Fill and stop.
+    #[arg(long)]
+    pub fill_only: bool,
 }
 
 /// Where the practice lies and where it is served.

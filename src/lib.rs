@@ -21,6 +21,7 @@ pub mod clock;
 pub mod commands;
 pub mod config;
 pub mod db;
+pub mod demo;
 pub mod exam;
 pub mod followups;
 pub mod history;

@@ -1,0 +1,88 @@
+//! `limbledger staff add`: an account from the shell, for a practice whose owner cannot sign in, or for a script.
+
+use std::io::{IsTerminal, Read};
+
+use anyhow::{Context, bail, ensure};
+
+use super::serve;
+use crate::{
+    accounts::{self, Hasher, Role, store::NewStaff},
+    clock::Clock,
+    config::StaffAddArgs,
+    db::Db,
+    ids::StaffId,
+    practice, say,
+    web::Check,
+};
+
+/// A longer line than any password is not read to its end.
+const LONGEST_INPUT: u64 = 4096;
+
+pub async fn add(args: StaffAddArgs) -> anyhow::Result<()> {
+    ensure!(
+        args.data.join("practice.sqlite").exists(),
+        "there is no practice in {}; give its folder with --data",
+        args.data.display()
+    );
+    let (name, licensed) = meant(&args)?;
+    let _lock = serve::lock(&args.data)?;
+    let clock = Clock::System;
+    let db = Db::open(&args.data, clock.now()).await?;
+    if !practice::store::is_set_up(db.read()).await? {
+        bail!("the practice in {} is not set up yet; run `limbledger serve` first", args.data.display());
+    }
+    let typed = password_from_stdin()?;
+    let made = typed.is_none().then(accounts::one_time_code).transpose()?;
+    let password = typed.or_else(|| made.clone()).context("there is no password")?;
+    if made.is_none()
+        && let Some(weak) = accounts::weakness(&password, &[&name, "limbledger"])
+    {
+        bail!("this password will not do: {weak}");
+    }
+    let password_hash = Hasher::new()?.hash(&password).await?;
+    let new = NewStaff { id: StaffId::new(), name, role: args.role, licensed, password_hash };
+    insert(&db, &new, &clock).await?;
+    db.close().await;
+    if let Some(code) = made {
+        say::line(code);
+        say::aside(format_args!("{} signs in with this once and changes it under their own name.", new.name));
+    }
+    Ok(())
+}
+
+fn meant(args: &StaffAddArgs) -> anyhow::Result<(String, bool)> {
+    let mut check = Check::new();
+    let name = accounts::form::name(&mut check, "name", &args.name);
+    let licensed = accounts::form::licence(&mut check, "licensed", args.role, args.licensed);
+    match check.errors.all().first() {
+        Some((_, sentence)) => bail!("{sentence}"),
+        None => Ok((name, licensed)),
+    }
+}
+
+async fn insert(db: &Db, new: &NewStaff, clock: &Clock) -> anyhow::Result<()> {
+    let mut tx = db.write().await?;
+    match accounts::store::insert(&mut tx, new, clock.now()).await {
+        Err(e) if e.as_database_error().is_some_and(sqlx::error::DatabaseError::is_unique_violation) => {
+            bail!("{} has an account already; give another name", new.name)
+        }
+        other => other?,
+    }
+    tx.commit().await
+}
+
+/// The first line of stdin; `None` when a person sits at it or nothing comes.
+fn password_from_stdin() -> anyhow::Result<Option<String>> {
+    let stdin = std::io::stdin();
+    if stdin.is_terminal() {
+        return Ok(None);
+    }
+    let mut text = String::new();
+    stdin.lock().take(LONGEST_INPUT).read_to_string(&mut text).context("the password on stdin is no text")?;
+    Ok(text.lines().next().map(str::to_owned).filter(|line| !line.is_empty()))
+}
+
+/// The role as the command line names it.
+pub fn role(text: &str) -> Result<Role, String> {
+    text.parse().map_err(|()| "a role is one of owner, vet, technician, desk".to_owned())
+}
