@@ -10,7 +10,7 @@ use axum::{
 };
 use serde::Deserialize;
 
-use super::case::{Case, adopts, stamp};
+use super::case::{Case, stamp};
 use crate::{
     App,
     accounts::{Can, User, act},
@@ -146,7 +146,7 @@ impl AddendaPage {
         let show = |entry: &record::Entry| {
             let body = entry.body.as_ref()?;
             let by = self.case.by_line(entry);
-            if let Some(late) = adopts(entry) {
+            if let Some(late) = entry.adopts() {
                 let late = self.case.all.iter().find(|e| e.id == late)?;
                 let words = format!("{} ({})", self.case.say(late), self.case.by_line(late));
                 return Some(Added { head: "Late entry adopted", words, by });

@@ -142,14 +142,9 @@ impl Case {
 
     /// Late entries that nobody has adopted.
     pub(super) fn late(&self) -> Vec<&Entry> {
-        let adopted = |id: EntryId| self.all.iter().any(|e| adopts(e) == Some(id));
+        let adopted = |id: EntryId| self.all.iter().any(|e| e.adopts() == Some(id));
         self.all.iter().filter(|e| e.late && e.body.is_some() && !adopted(e.id)).collect()
     }
-}
-
-/// The late entry that this entry adopts.
-pub(super) fn adopts(entry: &Entry) -> Option<EntryId> {
-    entry.body.as_ref().filter(|b| b.kind == Kind::Adoption)?.about
 }
 
 /// An entry that somebody makes on this page, now.

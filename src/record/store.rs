@@ -1,9 +1,11 @@
 //! The SQL of the record: append, read, erase.
 
+use std::collections::HashSet;
+
 use serde::Serialize;
 use sqlx::{SqliteConnection, SqliteExecutor, SqlitePool};
 
-use super::{Body, Head, chain};
+use super::{Body, Head, Kind, chain};
 use crate::{
     clock::At,
     db::Tx,
@@ -65,6 +67,11 @@ impl Entry {
     /// When it was seen, by our clock.
     pub fn seen(&self) -> At {
         self.seen_at.plus_millis(-self.offset_ms)
+    }
+
+    /// The late entry that this one adopts.
+    pub fn adopts(&self) -> Option<EntryId> {
+        self.body.as_ref().filter(|b| b.kind == Kind::Adoption)?.about
     }
 
     /// Whether the tablet's clock stood so far off that the corrected time must say so.
@@ -242,7 +249,7 @@ pub async fn entries_of_visit(db: impl SqliteExecutor<'_>, visit: VisitId) -> sq
         .collect()
 }
 
-/// The entries of a visit that stand: not superseded, not withdrawn, not late.
+/// The entries of a visit that stand: not superseded, not withdrawn, and not late unless somebody adopted them.
 pub async fn current_of_visit(db: impl SqliteExecutor<'_>, visit: VisitId) -> sqlx::Result<Vec<Entry>> {
     let all = entries_of_visit(db, visit).await?;
     Ok(split(all).0)
@@ -255,11 +262,12 @@ pub async fn superseded_of_visit(db: impl SqliteExecutor<'_>, visit: VisitId) ->
 }
 
 fn split(all: Vec<Entry>) -> (Vec<Entry>, Vec<Entry>) {
-    let gone: std::collections::HashSet<EntryId> =
-        all.iter().filter(|e| !e.late).filter_map(|e| e.supersedes).collect();
+    let adopted: HashSet<EntryId> = all.iter().filter_map(Entry::adopts).collect();
+    let counts = |e: &Entry| !e.late || adopted.contains(&e.id);
+    let gone: HashSet<EntryId> = all.iter().filter(|e| counts(e)).filter_map(|e| e.supersedes).collect();
     all.into_iter().partition(|e| {
-        let withdrawal = e.body.as_ref().is_some_and(|b| b.kind == super::Kind::Withdrawal);
-        !gone.contains(&e.id) && !withdrawal && !e.late
+        let withdrawal = e.body.as_ref().is_some_and(|b| b.kind == Kind::Withdrawal);
+        !gone.contains(&e.id) && !withdrawal && counts(e)
     })
 }
 

@@ -1,10 +1,14 @@
 //! The whole router, driven in process: a file a feature, and the table of who may open what.
 #![expect(clippy::unwrap_used, clippy::panic, unreachable_pub, reason = "a test fails by panicking")]
 
+mod addenda;
+mod assessment;
 mod history;
 mod movement;
 mod practice;
+mod record;
 mod report;
 mod set_up;
+mod signing;
 mod signing_in;
 mod support;

@@ -30,7 +30,7 @@ pub struct TestApp {
     pub technician: StaffId,
     pub desk: StaffId,
     // Kept until the test ends: dropping it removes the folder.
-    _folder: tempfile::TempDir,
+    folder: tempfile::TempDir,
 }
 
 impl TestApp {
@@ -76,8 +76,13 @@ impl TestApp {
             vet: StaffId::new(),
             technician: StaffId::new(),
             desk: StaffId::new(),
-            _folder: folder,
+            folder,
         }
+    }
+
+    /// Where the practice's files lie.
+    pub fn folder(&self) -> &std::path::Path {
+        self.folder.path()
     }
 
     pub fn now(&self) -> At {
