@@ -18,8 +18,8 @@ const OFTEN_SEEN: &str = "Tarrow Gate";
 const BOOKED_AHEAD: i64 = 21;
 /// Chance may still be at work two days ago.
 const ONGOING: i64 = 2;
-/// About how many days a course that comes up by chance takes.
-const MEAN_COURSE: i64 = 12;
+/// How many visits a hundred courses of chance come to.
+const VISITS_A_COURSE: i64 = 165;
 
 /// One visit that is to be written.
 pub(super) struct Planned {
@@ -57,6 +57,7 @@ impl<'a> Planner<'a> {
         for index in 0..self.horses.len() {
             self.chance(index, years * 365, day);
         }
+        self.ahead(day);
         self.planned.sort_by_key(|p| (p.slot.day, p.slot.minute));
         Ok(self.planned)
     }
@@ -86,8 +87,30 @@ impl<'a> Planner<'a> {
                 self.visit(index, &turned(step, right), ago - step.day, vet);
                 seen += 1;
             }
-            ago -= course.step.last().map_or(0, |step| step.day);
-            ago -= if often { self.short_pause(ago, seen) } else { self.dice.between(70, 260) };
+            let length = course.step.last().map_or(0, |step| step.day);
+            ago -= if often {
+                self.short_turn(ago, seen).max(length + 2)
+            } else {
+                length + self.dice.between(70, 260)
+            };
+        }
+    }
+
+    /// What the desk has booked for the next days besides rechecks.
+    fn ahead(&mut self, day: &Today) {
+        let busy: Vec<usize> =
+            self.planned.iter().filter(|p| p.slot.day >= self.today).map(|p| p.horse).collect();
+        for index in 0..self.horses.len() {
+            let horse = &self.horses[index];
+            let free = horse.fate.is_none() && !day.expects(&horse.name) && !busy.contains(&index);
+            if free && self.dice.percent(30) {
+                let Some(course) = self.draw(horse.age) else { continue };
+                let ago = -self.dice.between(1, 12);
+                let right = self.dice.percent(50);
+                if let Some(step) = course.step.first().filter(|step| !step.urgent) {
+                    self.visit(index, &turned(step, right), ago, index % 3);
+                }
+            }
         }
     }
 
@@ -99,10 +122,10 @@ impl<'a> Planner<'a> {
         cast.chain(gone).chain(expected).max().unwrap_or(ONGOING)
     }
 
-    /// The pause that brings a horse to [`OFTEN`] visits by today.
-    fn short_pause(&mut self, left: i64, seen: i64) -> i64 {
-        let runs = ((OFTEN - seen) * 10 / 17).max(1);
-        (left / runs - MEAN_COURSE).clamp(2, 90) + self.dice.between(0, 3)
+    /// From one course to the next, so that the horse comes to [`OFTEN`] visits by today.
+    fn short_turn(&mut self, left: i64, seen: i64) -> i64 {
+        let courses = ((OFTEN - seen) * 100 / VISITS_A_COURSE).max(1);
+        (left / courses).clamp(3, 60) + self.dice.between(-1, 1)
     }
 
     fn draw(&mut self, age: i16) -> Option<&'a Course> {

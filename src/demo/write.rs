@@ -199,7 +199,8 @@ impl Writer<'_> {
                 _ => None,
             };
             let gone = matches!(fate, Some((Status::Sold | Status::Dead, _)));
-            if gone || overdue > 12 {
+            let forgotten = self.dice.percent(6);
+            if gone || (overdue > 20 && !forgotten) {
                 let at = due_on.plus_days(1).at(10, 0, &self.zone);
                 store::close_follow_up(tx, id, reason, self.staff.desk, self.past(at)).await?;
             }

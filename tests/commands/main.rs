@@ -1,0 +1,7 @@
+//! The program as a shell sees it: what it prints, what it refuses, and with which exit status.
+#![expect(clippy::unwrap_used, clippy::panic, unreachable_pub, reason = "a test fails by panicking")]
+
+mod demo;
+mod serve;
+mod staff;
+mod support;
