@@ -3,6 +3,9 @@
 
 mod addenda;
 mod assessment;
+mod call;
+mod day;
+mod followups;
 mod history;
 mod movement;
 mod practice;
@@ -12,3 +15,4 @@ mod set_up;
 mod signing;
 mod signing_in;
 mod support;
+mod visits;

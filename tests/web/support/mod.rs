@@ -3,6 +3,7 @@
 
 mod app;
 mod battery;
+mod booked;
 mod fixture;
 mod page;
 pub mod record;
