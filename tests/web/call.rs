@@ -113,7 +113,7 @@ async fn several_complaints_and_their_red_flags_stand_on_the_visit() {
         ("words-2", "stiff in the back"),
         ("site-2", "BACK"),
         ("urgent", "yes"),
-        ("start", "9:15"),
+        ("start", "9:50"),
         ("vet", &test.vet.to_string()),
     ];
     let booked = desk.fill(&more, "/call", &fields).await;
@@ -121,7 +121,7 @@ async fn several_complaints_and_their_red_flags_stand_on_the_visit() {
     let day = desk.get("/").await;
     assert!(day.texts("#visits .what").contains(&"hops on three legs · stiff in the back".to_owned()));
     assert_eq!(day.texts("#visits .state-urgent"), ["urgent"]);
-    let at = day.texts("#visits .at").iter().position(|time| time == "09:15").unwrap();
+    let at = day.texts("#visits .at").iter().position(|time| time == "09:50").unwrap();
     let visit = desk.get(&day.attrs("#visits a.line", "href")[at]).await;
     assert!(visit.texts(".caution").iter().any(|words| words.contains("Do not move it")));
     assert!(visit.texts("dd").contains(&"left fore".to_owned()));

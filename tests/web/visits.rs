@@ -30,7 +30,7 @@ async fn a_step_that_is_not_open_any_more_shows_both_sides() {
 async fn a_begun_visit_goes_back_only_while_nothing_is_recorded() {
     let test = TestApp::new().await;
     let story = Story::new(&test).await;
-    let visit = story.visit(TODAY).await;
+    let visit = test.visit(story.horse, test.vet, TODAY, (9, 0), State::InHand).await;
     let mut vet = test.signed_in(Role::Vet).await;
     assert!(vet.get(&format!("/visits/{visit}")).await.text.contains("Back to booked"));
     story.say(visit, record::Body::new(record::Kind::Note)).await;
