@@ -47,6 +47,11 @@ impl Raised {
         self.severity == Severity::HardStop && self.shown_at.contains(&at) && self.overridden.is_none()
     }
 
+    /// Its name at the beginning of a line.
+    pub fn title(&self) -> String {
+        super::capital(self.name)
+    }
+
     pub fn is_hard(&self) -> bool {
         self.severity == Severity::HardStop
     }

@@ -5,7 +5,7 @@ use askama::Template;
 use axum::{extract::State, response::Response};
 
 use super::{
-    Begun, Raised, Scene, Typed, begin,
+    Begun, Raised, Scene, Typed, begin, capital,
     grades::{self, Cell, Said, last_time},
     invalid, raised_under,
     scene::FormStamp,
@@ -45,6 +45,7 @@ pub struct View {
 
 struct TestView {
     row: &'static Flexion,
+    name: String,
     cells: Vec<Cell>,
     seconds: Vec<String>,
     chosen_seconds: String,
@@ -114,6 +115,7 @@ fn test(scene: &Scene, scale: &'static Scale, row: &'static Flexion, typed: &Typ
     let usual = seconds.contains(&held);
     TestView {
         row,
+        name: capital(&row.name),
         cells: cells.collect(),
         chosen_seconds: sent("seconds", if usual { held.clone() } else { String::new() }),
         other_seconds: sent("other", if usual { String::new() } else { held }),

@@ -4,7 +4,7 @@ use askama::Template;
 use axum::{extract::State, response::Response};
 
 use super::{
-    Begun, Raised, Scene, Typed, begin,
+    Begun, Raised, Scene, Typed, begin, capital,
     grades::{self, Cell, Said, last_time},
     invalid,
     scene::FormStamp,
@@ -42,6 +42,7 @@ pub struct View {
 
 struct ConditionView {
     row: &'static Condition,
+    name: String,
     cells: Vec<Cell>,
     /// How many limbs have no grade yet.
     open: usize,
@@ -86,7 +87,7 @@ fn condition(scene: &Scene, scale: &'static Scale, row: &'static Condition) -> C
     let open = cells.iter().filter(|cell| cell.said.is_none()).count();
     let whole = ours().filter(|(_, body)| body.limb.is_none());
     let notes = whole.map(|(entry, body)| Said::new(scene, entry, words::answer(body))).collect();
-    ConditionView { row, cells, open, notes }
+    ConditionView { row, name: capital(&row.name), cells, open, notes }
 }
 
 /// The practice's scale; the first of the catalogue's two when it names none.

@@ -167,6 +167,12 @@ fn taken_back(writing: &mut Writing, entry: &str, kinds: &[Kind]) -> Option<NewE
     ours.then(|| writing.entry(body).superseding(id))
 }
 
+/// The catalogue's words at the beginning of a line.
+fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
 /// Whether flexion waits for a reason, and which cautions say so.
 fn stops(raised: &[Raised]) -> Vec<Raised> {
     raised.iter().filter(|raised| raised.stops(Where::Flexion)).cloned().collect()

@@ -5,7 +5,7 @@ use askama::Template;
 use axum::{extract::State, response::Response};
 
 use super::{
-    Begun, Raised, Scene, Typed, begin,
+    Begun, Raised, Scene, Typed, begin, capital,
     grades::{self, Cell, Said},
     invalid,
     scene::FormStamp,
@@ -47,6 +47,7 @@ pub struct View {
 
 struct ItemView {
     row: &'static NeuroItem,
+    name: String,
     /// One, or left and right.
     answers: Vec<AnswerView>,
     not_done: Option<Said>,
@@ -114,6 +115,7 @@ fn item(scene: &Scene, row: &'static NeuroItem) -> ItemView {
     let not_done = scene.of(Kind::Neuro).filter(|(_, body)| is_not_done(body, row)).last();
     ItemView {
         row,
+        name: capital(&row.name),
         answers: answers.collect(),
         not_done: not_done.map(|(entry, _)| Said::new(scene, entry, NOT_DONE.to_owned())),
     }

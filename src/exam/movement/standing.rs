@@ -43,7 +43,7 @@ pub struct View {
 }
 
 struct LimbView {
-    name: &'static str,
+    limb: Limb,
     picks: Vec<grades::Button>,
 }
 
@@ -92,7 +92,7 @@ fn limb_view(scene: &Scene, limb: Limb) -> LimbView {
         words: format!("{} {stance}", limb.name()),
         pressed: is_picked(stance),
     });
-    LimbView { name: limb.name(), picks: picks.collect() }
+    LimbView { limb, picks: picks.collect() }
 }
 
 fn is_pick(body: &Body, limb: Limb, stance: &str) -> bool {

@@ -5,7 +5,7 @@ use askama::Template;
 use axum::{extract::State, response::Response};
 
 use super::{
-    Begun, Scene, Typed, begin,
+    Begun, Scene, Typed, begin, capital,
     grades::Said,
     invalid,
     scene::FormStamp,
@@ -42,6 +42,7 @@ pub struct View {
 
 struct FieldView {
     row: &'static Vital,
+    label: String,
     unit: String,
     hint: String,
     /// What was typed is unusual and waits for a yes.
@@ -66,7 +67,14 @@ impl View {
                     let number = read(&mut Check::new(), row, typed, units);
                     number.is_some_and(|n| row.judge(n) == Plausibility::Ask)
                 };
-                FieldView { row, unit: unit(row, units), hint: hint(row, units), asked, said }
+                FieldView {
+                    row,
+                    label: capital(&row.name),
+                    unit: unit(row, units),
+                    hint: hint(row, units),
+                    asked,
+                    said,
+                }
             })
             .collect();
         View { stamp: scene.stamp(), fields, methods: METHODS, typed, errors }
