@@ -264,7 +264,7 @@ async fn a_score_is_a_number_and_who_gave_it() {
 
 const WALK: [(&str, &str); 2] = [("condition", "WLK_S"), ("scale", "aaep_0_5")];
 
-fn walk<'a>(tap: &'a str) -> Vec<(&'a str, &'a str)> {
+fn walk(tap: &str) -> Vec<(&str, &str)> {
     WALK.into_iter().chain([("tap", tap)]).collect()
 }
 
@@ -326,7 +326,7 @@ async fn the_last_visit_stands_in_grey_beside_todays_grade() {
     story.say(before, gait("LF", "WLK_S", 6.0, "uk_0_10")).await;
     let visit = story.visit("2026-03-11").await;
     let vet = test.signed_in(Role::Vet).await;
-    let mut stall = Stall { visit, vet, test };
+    let mut stall = Stall { test, visit, vet };
     stall.store("gait", &walk("RF:2")).await;
     stall.store("gait", &walk("LF:2")).await;
     let page = stall.vet.get(&stall.at("gait")).await;
@@ -341,7 +341,7 @@ async fn the_last_visit_stands_in_grey_beside_todays_grade() {
 const LOWER: [(&str, &str); 4] =
     [("test", "FX_DF"), ("scale", "flexion_0_4"), ("seconds-FX_DF", "60"), ("holder-FX_DF", "Vala Test")];
 
-fn lower<'a>(tap: &'a str) -> Vec<(&'a str, &'a str)> {
+fn lower(tap: &str) -> Vec<(&str, &str)> {
     LOWER.into_iter().chain([("tap", tap)]).collect()
 }
 

@@ -115,6 +115,8 @@ pub(super) struct FormStamp {
 }
 
 impl FormStamp {
+    /// A fresh number for one more form.
+    #[expect(clippy::unused_self, reason = "templates call methods, not functions of a type")]
     pub(super) fn submission(self) -> SubmissionId {
         SubmissionId::new()
     }
