@@ -1,6 +1,5 @@
 //! From a form of the exam into the record: once, with whose words they are and by which clock, and only while
-//! the visit is open. The first thing recorded begins the visit; what was seen before signing and arrives after
-//! it is kept as late.
+//! the visit is open. The first thing recorded begins the visit; what arrives after signing is kept as late.
 
 use axum::response::Response;
 
@@ -67,7 +66,7 @@ pub struct Writing {
 /// Begins to write into a visit's record.
 ///
 /// # Errors
-/// A signed visit takes only what was seen before it was signed; one that did not take place takes nothing.
+/// A visit that did not take place takes nothing.
 pub async fn open(app: &App, user: &User, visit: VisitId, stamped: &Stamped) -> Result<Opened> {
     let mut once = match web::begin(app, &stamped.submission, Some(user.id)).await? {
         Begun::Fresh(once) => once,
@@ -78,7 +77,7 @@ pub async fn open(app: &App, user: &User, visit: VisitId, stamped: &Stamped) -> 
         return Ok(Opened::Wrong(Errors::one("seen_by", "Choose who saw it from the list.")));
     };
     let (seen_at, offset_ms) = stamped.times(once.now);
-    let late = check_open(&mut once.tx, &visit, seen_at.plus_millis(-offset_ms)).await?;
+    let late = check_open(&mut once.tx, &visit).await?;
     let current = record::current_of_visit(&mut *once.tx, visit.id).await?;
     let stamp = Stamp {
         seen_by,
@@ -105,16 +104,15 @@ async fn seen_by(tx: &mut Tx, user: &User, typed: &str) -> Result<Option<StaffId
     }
 }
 
-/// Whether what was seen then comes late; begins a visit that waited.
-async fn check_open(tx: &mut Tx, visit: &Visit, seen: At) -> Result<bool> {
+/// Whether it comes late, into a signed visit: that is kept and never refused. Begins a visit that waited.
+async fn check_open(tx: &mut Tx, visit: &Visit) -> Result<bool> {
     match visit.state {
         State::Booked | State::Arrived => {
             visits::store::set_state(tx, visit.id, visit.state, State::InHand).await?;
             Ok(false)
         }
         State::InHand | State::ToSign => Ok(false),
-        State::Signed if visit.signed_at.is_some_and(|signed| seen < signed) => Ok(true),
-        State::Signed => Err(Error::Signed),
+        State::Signed => Ok(true),
         State::DidNotCome | State::Cancelled => Err(Error::BadRequest(format!(
             "This visit is marked as {}; book or begin another one",
             visit.state

@@ -9,6 +9,7 @@ use std::collections::HashMap;
 use crate::{
     body::{Mark, State as Look},
     catalogue::{Place, catalogue},
+    clock::At,
     ids::{EntryId, StaffId, SweepId},
     record::{Body, Entry, Kind},
 };
@@ -100,12 +101,21 @@ impl Known {
     }
 }
 
+/// What of one sweep still stands.
+#[derive(Debug, Clone)]
+pub struct Sweep {
+    pub id: SweepId,
+    pub at: At,
+    pub by: StaffId,
+    pub places: Vec<Place>,
+}
+
 /// Every place of the horse as one visit knows it.
 #[derive(Debug, Clone, Default)]
 pub struct ExamState {
     places: HashMap<String, Known>,
-    /// What each sweep covered and still stands, in order of receipt.
-    pub sweeps: Vec<(SweepId, Vec<Place>)>,
+    /// The sweeps of the visit, in order of receipt.
+    pub sweeps: Vec<Sweep>,
 }
 
 impl ExamState {
@@ -124,9 +134,14 @@ impl ExamState {
     fn take(&mut self, entry: &Entry, body: &Body) {
         let Some(place) = place_of(body) else { return };
         if let Some(sweep) = body.sweep {
-            match self.sweeps.iter_mut().find(|(id, _)| *id == sweep) {
-                Some((_, places)) => places.push(place),
-                None => self.sweeps.push((sweep, vec![place])),
+            match self.sweeps.iter_mut().find(|known| known.id == sweep) {
+                Some(known) => known.places.push(place),
+                None => self.sweeps.push(Sweep {
+                    id: sweep,
+                    at: entry.seen(),
+                    by: entry.seen_by,
+                    places: vec![place],
+                }),
             }
         }
         self.places.entry(place.key()).or_default().add(Line {

@@ -114,9 +114,10 @@ impl Review {
     }
 
     fn read_sweeps(&mut self, case: &Case, state: &ExamState) {
-        for (sweep, places) in &state.sweeps {
+        for known in &state.sweeps {
+            let places = &known.places;
             let Some(first) = places.iter().min() else { continue };
-            let made = |e: &&Entry| e.body.as_ref().is_some_and(|b| b.sweep == Some(*sweep));
+            let made = |e: &&Entry| e.body.as_ref().is_some_and(|b| b.sweep == Some(known.id));
             self.swept += places.len();
             self.sweeps.push(Sweep {
                 section: words(Section::of(*first)),

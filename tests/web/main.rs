@@ -6,6 +6,7 @@ mod assessment;
 mod call;
 mod day;
 mod followups;
+mod exam;
 mod history;
 mod movement;
 mod practice;

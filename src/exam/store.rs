@@ -1,0 +1,111 @@
+//! What earlier visits found at each place of the horse.
+
+use std::collections::HashMap;
+
+use sqlx::SqliteExecutor;
+
+use super::{say, state::place_of};
+use crate::{
+    catalogue::Place,
+    clock::At,
+    ids::{HorseId, VisitId},
+    record::Body,
+};
+
+/// What stood at a place when it was last examined.
+#[derive(Debug, Clone)]
+pub(super) struct Last {
+    pub at: At,
+    pub words: Vec<String>,
+    /// The highest grade that was given.
+    pub grade: Option<f64>,
+    /// It was abnormal then, so it is looked at again.
+    pub unresolved: bool,
+}
+
+/// The last word of earlier visits on every place that ever had a finding and was not found clean since.
+pub(super) async fn last_time<'a>(
+    db: impl SqliteExecutor<'a> + Copy,
+    horse: HorseId,
+    this: VisitId,
+    before: At,
+) -> sqlx::Result<HashMap<Place, Last>> {
+    let clean = clean_since(db, horse, this, before).await?;
+    let rows = sqlx::query!(
+        r#"select v.starts_at as "starts_at: At", e.body as "body!"
+           from visit v join entry e on e.visit_id = v.id
+           where v.horse_id = ? and v.id <> ? and v.starts_at < ? and e.kind = 'finding' and e.late = 0
+             and not exists (select 1 from entry s where s.supersedes = e.id and s.late = 0)
+           order by v.starts_at desc, e.seq"#,
+        horse,
+        this,
+        before
+    )
+    .fetch_all(db)
+    .await?;
+    let mut last: HashMap<Place, Last> = HashMap::new();
+    for row in rows {
+        let body: Body = serde_json::from_str(&row.body).map_err(|e| sqlx::Error::Decode(e.into()))?;
+        let Some(place) = place_of(&body) else { continue };
+        if clean.get(&place).is_some_and(|at| *at > row.starts_at) {
+            continue;
+        }
+        let here = last.entry(place).or_insert_with(|| Last {
+            at: row.starts_at,
+            words: Vec::new(),
+            grade: None,
+            unresolved: false,
+        });
+        if here.at == row.starts_at {
+            here.add(&body);
+        }
+    }
+    Ok(last)
+}
+
+impl Last {
+    fn add(&mut self, body: &Body) {
+        self.words.push(say::entry(body));
+        if body.present == Some(true) {
+            self.unresolved = true;
+            self.grade = self.grade.into_iter().chain(body.grade).max_by(f64::total_cmp);
+        }
+    }
+}
+
+/// When each place was last found clean.
+async fn clean_since(
+    db: impl SqliteExecutor<'_>,
+    horse: HorseId,
+    this: VisitId,
+    before: At,
+) -> sqlx::Result<HashMap<Place, At>> {
+    let rows = sqlx::query!(
+        r#"select e.region as "region!", e.side as "side!", e.limb, max(v.starts_at) as "at!: At"
+           from visit v join entry e on e.visit_id = v.id
+           where v.horse_id = ? and v.id <> ? and v.starts_at < ? and e.kind = 'place' and e.present = 0
+             and e.late = 0 and e.region is not null and e.side is not null
+             and not exists (select 1 from entry s where s.supersedes = e.id and s.late = 0)
+           group by e.region, e.side, e.limb"#,
+        horse,
+        this,
+        before
+    )
+    .fetch_all(db)
+    .await?;
+    let place = |region: &str, side: &str, limb: Option<&str>| {
+        let limb = limb.map(str::parse).transpose().ok()?;
+        Place::new(region, side.parse().ok()?, limb).ok()
+    };
+    Ok(rows
+        .into_iter()
+        .filter_map(|row| Some((place(&row.region, &row.side, row.limb.as_deref())?, row.at)))
+        .collect())
+}
+
+/// How many late entries wait for the signer, or were taken in.
+pub(super) async fn late(db: impl SqliteExecutor<'_>, visit: VisitId) -> sqlx::Result<i64> {
+    sqlx::query_scalar!("select count(*) from entry where visit_id = ? and late = 1", visit)
+        .fetch_one(db)
+        .await
+}

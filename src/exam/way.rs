@@ -1,0 +1,65 @@
+//! Where a tap leads: the page again, at the place it was about, in the same order and for the same examiner.
+
+use super::{
+    form::Typed,
+    sections::{Part, row_id},
+};
+use crate::{
+    catalogue::{Place, catalogue},
+    ids::{EntryId, StaffId, VisitId},
+};
+
+/// What the page's address carries from tap to tap.
+#[derive(Debug, Clone)]
+pub(super) struct Way {
+    pub visit: VisitId,
+    /// An order other than the practice's own; else empty.
+    pub order: String,
+    /// An examiner other than the visit's own; else empty.
+    pub by: String,
+}
+
+impl Way {
+    pub(super) fn new(visit: VisitId, order: &str, by: &str) -> Self {
+        let order = catalogue().order(order).map_or_else(String::new, |order| order.code.clone());
+        let by = by.parse::<StaffId>().map_or_else(|_| String::new(), |id| id.to_string());
+        Way { visit, order, by }
+    }
+
+    pub(super) fn of(visit: VisitId, typed: &Typed) -> Self {
+        Way::new(visit, &typed.order, &typed.seen_by)
+    }
+
+    pub(super) fn plain(&self) -> String {
+        self.address(&[], "")
+    }
+
+    /// With a section unfolded.
+    pub(super) fn at_part(&self, part: Part) -> String {
+        self.address(&[("at", part.id())], part.id())
+    }
+
+    /// With a place opened.
+    pub(super) fn open(&self, place: Place) -> String {
+        self.address(&[("open", &place.key())], &row_id(place))
+    }
+
+    /// With a place opened and one of its entries to be told in more detail.
+    pub(super) fn edit(&self, place: Place, entry: EntryId) -> String {
+        self.address(&[("open", &place.key()), ("edit", &entry.to_string())], &row_id(place))
+    }
+
+    /// Where a form of the page is sent.
+    pub(super) fn entries(&self, act: &str) -> String {
+        format!("/visits/{}/exam/entries/{act}", self.visit)
+    }
+
+    fn address(&self, more: &[(&str, &str)], anchor: &str) -> String {
+        let own = [("order", self.order.as_str()), ("by", self.by.as_str())];
+        let all = own.iter().chain(more).filter(|(_, value)| !value.is_empty());
+        let query: Vec<String> = all.map(|(name, value)| format!("{name}={value}")).collect();
+        let query = if query.is_empty() { String::new() } else { format!("?{}", query.join("&")) };
+        let anchor = if anchor.is_empty() { String::new() } else { format!("#{anchor}") };
+        format!("/visits/{}/exam{query}{anchor}", self.visit)
+    }
+}
