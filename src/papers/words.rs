@@ -103,6 +103,8 @@ pub fn code_name(body: &Body) -> String {
     let known = match body.kind {
         Kind::Gait => c.condition(code).map(|row| row.name.as_str()),
         Kind::Flexion => c.flexion(code).map(|row| row.name.as_str()),
+        // Ataxia is graded over the whole screen and is no item of it.
+        Kind::Neuro if code == "ATAX" => Some("ataxia"),
         Kind::Neuro => c.neuro(code).map(|row| row.name.as_str()),
         Kind::Vital => c.vital(code).map(|row| row.name.as_str()),
         Kind::Override => c.caution(code).map(|row| row.name.as_str()),
