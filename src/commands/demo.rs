@@ -87,7 +87,8 @@ fn make_private(folder: &Path) -> anyhow::Result<()> {
 }
 
 fn lines(sign_ins: &[SignIn]) -> String {
-    sign_ins.iter().map(|s| format!("{}\t{}\t{}\n", s.role.key(), s.name, s.password)).collect()
+    let line = |s: &SignIn| [s.role.key(), &s.name, &s.password].join("\t") + "\n";
+    sign_ins.iter().map(line).collect()
 }
 
 fn write_sign_ins(path: &Path, sign_ins: &[SignIn]) -> anyhow::Result<()> {

@@ -4,12 +4,12 @@ pub mod demo;
 pub mod serve;
 pub mod staff;
 
-use crate::config::{Command, Config, StaffCommand};
+use crate::config::{Command, Config, ServeArgs, StaffCommand};
 
 /// Runs one command to its end.
 pub async fn run(config: Config) -> anyhow::Result<()> {
     match config.command {
-        None => serve::run(Default::default()).await,
+        None => serve::run(ServeArgs::default()).await,
         Some(Command::Serve(args)) => serve::run(args).await,
         Some(Command::Demo(args)) => demo::run(args).await,
         Some(Command::Staff(StaffCommand::Add(args))) => staff::add(args).await,

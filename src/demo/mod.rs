@@ -7,6 +7,7 @@
 mod calendar;
 mod course;
 mod dice;
+mod horses;
 mod line;
 mod password;
 mod people;
@@ -47,7 +48,7 @@ pub async fn fill(
     practice::store::insert(&mut tx, &the_practice(zone.clone(), zone_name), since).await?;
     let (staff, sign_ins) = people::staff(&mut tx, hasher, since).await?;
     let valley = people::valley(&mut tx, since).await?;
-    let horses = people::horses(&mut tx, &valley, &staff, today, (first, since)).await?;
+    let horses = horses::horses(&mut tx, &valley, &staff, today, (first, since)).await?;
     tx.commit().await?;
 
     let courses = course::Courses::read()?;
@@ -60,7 +61,7 @@ pub async fn fill(
         dice: dice::Dice::new(3),
         planned: Vec::new(),
     };
-    let planned = planner.all(years, &day)?;
+    let visits = planner.all(years, &day)?;
     let mut writer = write::Writer {
         staff: &staff,
         horses: &horses,
@@ -71,13 +72,13 @@ pub async fn fill(
         received: since,
         promised: HashMap::new(),
     };
-    for (number, visits) in planned.chunks(TOGETHER).enumerate() {
+    for (number, together) in visits.chunks(TOGETHER).enumerate() {
         let mut tx = db.write().await?;
-        for visit in visits {
+        for visit in together {
             writer.visit(&mut tx, visit).await?;
         }
         tx.commit().await?;
-        progress((number * TOGETHER + visits.len()).min(planned.len()), planned.len());
+        progress(number * TOGETHER + together.len(), visits.len());
     }
     let mut tx = db.write().await?;
     writer.settle(&mut tx).await?;

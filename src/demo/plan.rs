@@ -6,7 +6,7 @@ use super::{
     calendar::{Calendar, Slot},
     course::{Cast, Course, Courses, Step},
     dice::Dice,
-    people::Horse,
+    horses::Horse,
     today::Today,
 };
 use crate::{clock::Day, visits::State};

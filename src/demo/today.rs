@@ -6,7 +6,7 @@ use serde::Deserialize;
 use super::{
     calendar::Slot,
     course::Courses,
-    people::Horse,
+    horses::Horse,
     plan::{Planned, index_of},
 };
 use crate::{

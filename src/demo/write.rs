@@ -2,12 +2,7 @@
 
 use std::collections::HashMap;
 
-use super::{
-    dice::Dice,
-    people::{Horse, Staff},
-    plan::Planned,
-    store,
-};
+use super::{dice::Dice, horses::Horse, people::Staff, plan::Planned, store};
 use crate::{
     clock::{At, Day},
     db::Tx,
