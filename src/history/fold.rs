@@ -3,7 +3,7 @@
 //! Pure: rows go in, the grid comes out. A finding is open until its place is examined later and nothing is found
 //! there, or until that very finding is looked for later and not there.
 
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::{HashMap, HashSet};
 
 use super::Site;
 use crate::{
@@ -101,17 +101,20 @@ pub struct Open {
 /// Folds the facts over `visits`, the oldest first. Places without any finding that stands have no line.
 pub fn fold(visits: &[VisitId], facts: Vec<Fact>, standing: &Standing) -> Vec<Line> {
     let column: HashMap<VisitId, usize> = visits.iter().enumerate().map(|(n, v)| (*v, n)).collect();
-    let mut lines: BTreeMap<Site, Vec<Cell>> = BTreeMap::new();
+    let mut places: HashMap<Site, Vec<Cell>> = HashMap::new();
     for fact in facts {
         let Some(&n) = column.get(&fact.visit) else { continue };
         if standing.stands(fact.id, fact.late) {
-            let cells = lines.entry(fact.site).or_insert_with(|| vec![Cell::default(); visits.len()]);
+            let cells = places.entry(fact.site).or_insert_with(|| vec![Cell::default(); visits.len()]);
             if let Some(cell) = cells.get_mut(n) {
                 cell.take(fact.said);
             }
         }
     }
-    lines.into_iter().filter(|(_, cells)| cells.iter().any(|c| !c.found.is_empty())).map(line).collect()
+    let with_finding = places.into_iter().filter(|(_, cells)| cells.iter().any(|c| !c.found.is_empty()));
+    let mut lines: Vec<Line> = with_finding.map(line).collect();
+    lines.sort_by(|a, b| a.site.cmp(&b.site));
+    lines
 }
 
 fn line((site, mut cells): (Site, Vec<Cell>)) -> Line {

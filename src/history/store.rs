@@ -27,17 +27,20 @@ pub struct Past {
 }
 
 pub async fn past(db: &SqlitePool, horse: HorseId) -> sqlx::Result<Past> {
-    let lines = lines(db, horse).await?;
-    let corrections = corrections(db, horse).await?;
-    let mut facts = looked(db, horse).await?;
+    let (lines, mut facts, corrections, clear, late) = tokio::try_join!(
+        lines(db, horse),
+        looked(db, horse),
+        corrections(db, horse),
+        clear(db, horse),
+        late(db, horse)
+    )?;
     let adopted =
         lines.iter().filter(|l| l.body.kind == Kind::Adoption).filter_map(|l| l.body.about).collect();
+    let standing = Standing::new(&corrections, adopted);
     let (found, lines): (Vec<_>, Vec<_>) = lines.into_iter().partition(|l| l.body.kind == Kind::Finding);
     facts.extend(found.into_iter().filter_map(fact));
-    let standing = Standing::new(&corrections, adopted);
-    let late = late(db, horse).await?;
     let waiting = late.into_iter().filter(|(id, _)| !standing.stands(*id, true)).map(|(_, v)| v).collect();
-    Ok(Past { facts, lines, standing, clear: clear(db, horse).await?, waiting })
+    Ok(Past { facts, lines, standing, clear, waiting })
 }
 
 fn fact(line: Line) -> Option<Fact> {

@@ -132,6 +132,8 @@ pub(super) fn open_today(visits: &[Visit], today: Day, practice: &Practice) -> O
 
 struct Maker<'a> {
     visits: &'a [Visit],
+    /// The day of each visit in words: said often, worked out once.
+    days: Vec<String>,
     ids: Vec<VisitId>,
     practice: &'a Practice,
     today: Option<VisitId>,
@@ -146,7 +148,8 @@ pub(super) fn view(
     asked: &Asked,
 ) -> View {
     let ids: Vec<VisitId> = visits.iter().map(|v| v.id).collect();
-    let maker = Maker { visits, ids, practice, today: today.1 };
+    let days = visits.iter().map(|v| v.starts_at.day(&practice.zone).words()).collect();
+    let maker = Maker { visits, days, ids, practice, today: today.1 };
     let lines = fold(&maker.ids, past.facts, &past.standing);
     let hidden = if asked.all { 0 } else { visits.len().saturating_sub(SHOWN) };
     let told: &[Told] = &past.lines;
@@ -186,7 +189,7 @@ fn plan(lines: &[Line], clear: &[Site]) -> Plan {
 
 impl Maker<'_> {
     fn day(&self, visit: usize) -> String {
-        self.visits.get(visit).map_or_else(String::new, |v| v.starts_at.day(&self.practice.zone).words())
+        self.days.get(visit).cloned().unwrap_or_default()
     }
 
     fn waiting(&self, mut late: Vec<VisitId>) -> Vec<(VisitId, String)> {
