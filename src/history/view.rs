@@ -16,6 +16,9 @@ use crate::{
 
 /// So many visits stand side by side; the earlier ones a link away.
 const SHOWN: usize = 12;
+/// So many visits, and places, have room on one sheet of A4.
+const ON_PAPER: usize = 8;
+const ROWS_ON_PAPER: usize = 40;
 /// The trot that lameness is graded at first: straight, on hard ground.
 const FIRST_CONDITION: &str = "TRT_SH";
 
@@ -45,6 +48,8 @@ pub(super) struct Row {
     /// What was found on which day, for who wants the words.
     pub told: Vec<(String, String)>,
     pub open: bool,
+    /// What is open in words, for paper.
+    pub was: String,
     /// The way to this place in today's exam.
     pub look: Option<String>,
 }
@@ -187,6 +192,18 @@ fn plan(lines: &[Line], clear: &[Site]) -> Plan {
     )
 }
 
+impl View {
+    /// More rows than fit on a sheet with everything else: paper leaves out what is resolved.
+    pub(super) fn is_crowded(&self) -> bool {
+        self.parts.iter().map(|part| part.rows.len()).sum::<usize>() > ROWS_ON_PAPER
+    }
+
+    /// Whether a column is too old for the width of paper.
+    pub(super) fn is_old(&self, column: usize) -> bool {
+        column + ON_PAPER < self.columns.len()
+    }
+}
+
 impl Maker<'_> {
     fn day(&self, visit: usize) -> String {
         self.days.get(visit).cloned().unwrap_or_default()
@@ -251,8 +268,22 @@ impl Maker<'_> {
                 .take(SHOWN)
                 .collect(),
             open: !line.open.is_empty(),
+            was: self.was(line),
             look: self.look(&line.site.exam_key()),
         }
+    }
+
+    /// "effusion, moderate (2 of 4); heat, mild (1 of 3) on 2 Apr 2026": a day only where it is not the newest.
+    fn was(&self, line: &Line) -> String {
+        let newest = self.visits.len().saturating_sub(1);
+        let one = |o: &super::Open| {
+            if o.visit == newest {
+                o.found.words.clone()
+            } else {
+                format!("{} on {}", o.found.words, self.day(o.visit))
+            }
+        };
+        line.open.iter().map(one).collect::<Vec<_>>().join("; ")
     }
 
     fn again(&self, line: &Line) -> Again {
