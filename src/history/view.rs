@@ -18,7 +18,7 @@ use crate::{
 const SHOWN: usize = 12;
 /// So many visits, and places, have room on one sheet of A4.
 const ON_PAPER: usize = 8;
-const ROWS_ON_PAPER: usize = 40;
+const ROWS_ON_PAPER: usize = 30;
 /// The trot that lameness is graded at first: straight, on hard ground.
 const FIRST_CONDITION: &str = "TRT_SH";
 
