@@ -40,7 +40,7 @@ pub(super) struct After {
 
 impl After {
     /// From all entries of the visit, in order of receipt.
-    pub fn of(all: &[Entry], names: &Names, horses: &HashMap<HorseId, String>, units: Units) -> Self {
+    pub(super) fn of(all: &[Entry], names: &Names, horses: &HashMap<HorseId, String>, units: Units) -> Self {
         let by_id: HashMap<EntryId, &Entry> = all.iter().map(|e| (e.id, e)).collect();
         let mut after = After::default();
         for entry in all {

@@ -122,6 +122,7 @@ impl ReportPage {
         name(&self.names, *id)
     }
 
+    #[expect(clippy::trivially_copy_pass_by_ref, reason = "a template hands its fields over by reference")]
     fn at(&self, at: &At) -> String {
         at.words(&self.zone)
     }

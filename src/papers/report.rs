@@ -78,7 +78,7 @@ pub(super) struct Report {
 
 impl Report {
     /// From the entries that stand, as one practice reads them.
-    pub fn of(current: &[Entry], names: &Names, vet: Option<StaffId>, units: Units) -> Self {
+    pub(super) fn of(current: &[Entry], names: &Names, vet: Option<StaffId>, units: Units) -> Self {
         let reader = Reader { names, vet, state: ExamState::fold(current) };
         let bodies = || current.iter().filter_map(|e| e.body.as_ref().map(|b| (e, b)));
         let stances = bodies().filter(|(_, b)| b.kind == Kind::Finding && b.region.is_none());
@@ -101,16 +101,16 @@ impl Report {
     }
 
     /// The entries of a kind in their own words.
-    pub fn of_kind(&self, kind: Kind) -> Vec<&Said> {
+    pub(super) fn of_kind(&self, kind: Kind) -> Vec<&Said> {
         self.standing.iter().filter(|(k, _)| *k == kind).map(|(_, said)| said).collect()
     }
 
     /// How the horse stood.
-    pub fn stances(&self) -> &[Said] {
+    pub(super) fn stances(&self) -> &[Said] {
         &self.stances
     }
 
-    pub fn is_empty(&self) -> bool {
+    pub(super) fn is_empty(&self) -> bool {
         self.standing.is_empty()
     }
 }
@@ -245,17 +245,12 @@ impl Reader<'_> {
 
 /// A finding in its cell; a tester site names itself, since its row stands for the whole foot.
 fn found(body: &Body) -> String {
-    let words = match body.kind {
-        Kind::Finding => words::finding(body),
-        _ => {
-            let why = body.text.as_deref().unwrap_or("no reason given");
-            return if body.present == Some(false) {
-                "nothing found".into()
-            } else {
-                format!("could not be examined: {why}")
-            };
-        }
-    };
+    if body.kind != Kind::Finding {
+        let why = body.text.as_deref().unwrap_or("no reason given");
+        let clear = body.present == Some(false);
+        return if clear { "nothing found".to_owned() } else { format!("could not be examined: {why}") };
+    }
+    let words = words::finding(body);
     match body.region.as_deref().and_then(|r| catalogue().tester_site(r)) {
         Some(site) => format!("{}: {words}", site.name),
         None => words,
@@ -286,9 +281,9 @@ fn on_one_scale(graded: &[(&str, &str, &str, f64)]) -> Gaits {
         let code = of.first().map_or("", |g| g.1);
         let name = catalogue().condition(code).map_or(code, |c| &c.name).to_owned();
         let limb = |limb: Limb| {
-            let grades: Vec<String> =
+            let said: Vec<String> =
                 of.iter().filter(|g| g.2 == limb.code()).map(|g| g.3.to_string()).collect();
-            if grades.is_empty() { "not graded".to_owned() } else { grades.join(", then ") }
+            if said.is_empty() { "not graded".to_owned() } else { said.join(", then ") }
         };
         (name, Limb::ALL.into_iter().map(limb).collect())
     };
