@@ -43,6 +43,15 @@ impl Part {
         }
     }
 
+    /// What stands over the left and the right cells.
+    pub fn sides(self) -> (&'static str, &'static str) {
+        match self {
+            Part::Axial | Part::Testers => ("left", "right"),
+            Part::Fore | Part::ForeFeet => ("LF", "RF"),
+            Part::Hind | Part::HindFeet => ("LH", "RH"),
+        }
+    }
+
     /// What one sweep each may cover here; testers are never swept.
     pub fn sweeps(self) -> &'static [Section] {
         match self {

@@ -104,7 +104,7 @@ async fn a_sweep_says_before_and_after_exactly_what_it_covers() {
     let found: Vec<String> = swept.iter().filter_map(|e| e.body.as_ref().unwrap().place_key()).collect();
     assert_eq!(found, expected);
     let after = exam.page().await;
-    let words = format!("Nothing found recorded at {covers} places: left fore, 09:00 VT");
+    let words = format!("Nothing found recorded at {covers} places: left fore, 09:00 TT");
     assert_eq!(after.texts("#fore-sweeps .swept summary"), [words]);
     assert!(after.texts("#fore-sweeps .swept p")[0].contains("fetlock, dorsal"));
     assert!(!after.texts("#fore-sweeps .swept p")[0].contains("carpus, dorsal"));
@@ -236,7 +236,7 @@ async fn a_written_script_of_findings_is_stored_row_for_row() {
     {"kind":"place","region":"HIP","side":"L","limb":"LH","text":"temperament"}
     "#);
     let page = exam.page().await;
-    assert_eq!(page.texts("#at-FT_HT-fore .left .words span"), ["toe 2", "across the heels N"]);
+    assert_eq!(page.texts("#at-FT_HT-fore .left .words span"), ["sole, toe 2", "across the heels N"]);
 }
 
 #[tokio::test]
