@@ -98,9 +98,12 @@ pub fn router(app: App) -> Router {
         .merge(practice::public())
         .merge(web::assets::router());
     let inside = accounts::router()
+        .merge(clients::router())
         .merge(exam::router())
-        .merge(plan::router())
         .merge(followups::router())
+        .merge(horses::router())
+        .merge(plan::router())
+        .merge(search::router())
         .merge(visits::router())
         .merge(practice::router())
         .merge(history::router())

@@ -1,9 +1,27 @@
 //! Clients: the people and organisations that horses belong to, and the yards where horses stand.
 
+mod form;
+mod pages;
+mod pick;
 pub mod store;
 pub mod yards;
 
 use std::str::FromStr;
+
+use axum::{Router, routing::get};
+
+pub use pick::Pick;
+
+use crate::App;
+
+pub fn router() -> Router<App> {
+    Router::new()
+        .route("/clients", get(pages::list).post(pages::create))
+        .route("/clients/new", get(pages::new_page))
+        .route("/clients/{id}", get(pages::page).post(pages::change))
+        .route("/clients/{id}/edit", get(pages::edit_page))
+        .merge(yards::router())
+}
 
 /// A person or an organisation.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, sqlx::Type)]
@@ -66,6 +84,12 @@ impl Phone {
     /// The digits alone: what any way of writing the number has in common.
     pub fn digits(&self) -> String {
         self.number.chars().filter(char::is_ascii_digit).collect()
+    }
+
+    /// For a `tel:` link.
+    pub fn digits_to_dial(&self) -> String {
+        let plus = if self.number.trim_start().starts_with('+') { "+" } else { "" };
+        format!("{plus}{}", self.digits())
     }
 }
 

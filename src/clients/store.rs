@@ -1,6 +1,6 @@
 //! The SQL of clients.
 
-use sqlx::SqliteExecutor;
+use sqlx::{SqliteConnection, SqliteExecutor};
 
 use super::{Address, Details, Kind, Phone};
 use crate::{
@@ -46,6 +46,41 @@ pub async fn addresses(db: impl SqliteExecutor<'_>, client: ClientId) -> sqlx::R
         Address,
         "select label, lines from client_address where client_id = ? order by position",
         client
+    )
+    .fetch_all(db)
+    .await
+}
+
+/// A client with its phones and addresses, for the edit form.
+pub async fn details(db: &mut SqliteConnection, id: ClientId) -> sqlx::Result<(Details, i64)> {
+    let c = get(&mut *db, id).await?;
+    let (phones, addresses) = (phones(&mut *db, id).await?, addresses(&mut *db, id).await?);
+    let details = Details { kind: c.kind, name: c.name, email: c.email, note: c.note, phones, addresses };
+    Ok((details, c.version))
+}
+
+/// A client as a list shows it.
+#[derive(Debug, Clone)]
+pub struct Listed {
+    pub id: ClientId,
+    pub name: String,
+    pub phone: Option<String>,
+    /// The horses that are seen, by name.
+    pub horses: Option<String>,
+}
+
+/// Clients by name, `limit` of them after the first `skip`.
+pub async fn list(db: impl SqliteExecutor<'_>, skip: usize, limit: usize) -> sqlx::Result<Vec<Listed>> {
+    let (skip, limit) = (rows(skip), rows(limit));
+    sqlx::query_as!(
+        Listed,
+        r#"select c.id as "id: ClientId", c.name,
+                  (select number from client_phone where client_id = c.id order by position limit 1) as "phone: String",
+                  (select group_concat(name, ', ') from (select distinct h.name from party p join horse h on h.id = p.horse_id
+                   where p.client_id = c.id and h.status in ('here', 'retired') order by h.name limit 6)) as "horses: String"
+           from client c order by c.name collate nocase, c.id limit ? offset ?"#,
+        limit,
+        skip
     )
     .fetch_all(db)
     .await
@@ -129,4 +164,9 @@ pub async fn horse_ids(db: impl SqliteExecutor<'_>, client: ClientId) -> sqlx::R
     sqlx::query_scalar!(r#"select distinct horse_id as "id: HorseId" from party where client_id = ?"#, client)
         .fetch_all(db)
         .await
+}
+
+/// A count of rows as the database counts them.
+fn rows(n: usize) -> i64 {
+    i64::try_from(n).unwrap_or(i64::MAX)
 }

@@ -12,7 +12,7 @@ use crate::{
     catalogue::{Choice, Table, catalogue},
     clock::{At, Day},
     db::Tx,
-    horses::{self, Known, NewParty, PartyRole, Sex, Status, store::NewWeight},
+    horses::{self, Known, NewParty, PartyRole, Sex, Status, store::Weight},
     ids::{ClientId, HorseId, YardId},
 };
 
@@ -194,7 +194,7 @@ async fn weights(
         let kg = kg + dice.between(-15, 15) as f64;
         let method = *dice.pick(&METHODS).unwrap_or(&"tape");
         let on = today.plus_days(-ago);
-        let new = NewWeight { kg, method: method.into(), weighed_on: on };
+        let new = Weight { kg, method: method.into(), weighed_on: on };
         horses::store::add_weight(tx, horse.id, &new, staff.technician, on.start(&jiff::tz::TimeZone::UTC))
             .await?;
         ago -= dice.between(120, 330);

@@ -2,11 +2,11 @@
 
 use sqlx::SqliteExecutor;
 
-use super::{Card, Details, Known, NewParty, Sex, Status};
+use super::{Card, Details, Known, NewParty, PartyRole, Sex, Status};
 use crate::{
     clock::{At, Day},
     db::Tx,
-    ids::{HorseId, PartyId, StaffId, WeightId, YardId},
+    ids::{ClientId, HorseId, PartyId, StaffId, WeightId, YardId},
     search,
 };
 
@@ -72,6 +72,192 @@ pub async fn insert(tx: &mut Tx, d: &Details, now: At) -> sqlx::Result<HorseId> 
     .await?;
     search::refresh_horse(tx, id).await?;
     Ok(id)
+}
+
+/// A horse's row for its edit form.
+pub async fn details(db: impl SqliteExecutor<'_>, id: HorseId) -> sqlx::Result<(Details, i64)> {
+    let r = sqlx::query!(
+        r#"select name, stable_name, sex as "sex: Sex", neutered as "neutered: Known", born, breed, breed_code, colour,
+                  markings, height_cm, work_use, work_level, microchip, microchip_other, ueln, passport, food_chain,
+                  insurance, temperament, temperament_note, yard_id as "yard_id: YardId", version
+           from horse where id = ?"#,
+        id
+    )
+    .fetch_one(db)
+    .await?;
+    let details = Details {
+        name: r.name,
+        stable_name: r.stable_name,
+        sex: r.sex,
+        neutered: r.neutered,
+        born: r.born,
+        breed: r.breed,
+        breed_code: r.breed_code,
+        colour: r.colour,
+        markings: r.markings,
+        height_cm: r.height_cm,
+        work_use: r.work_use,
+        work_level: r.work_level,
+        microchip: r.microchip,
+        microchip_other: r.microchip_other,
+        ueln: r.ueln,
+        passport: r.passport,
+        food_chain: r.food_chain,
+        insurance: r.insurance,
+        temperament: r.temperament,
+        temperament_note: r.temperament_note,
+        yard_id: r.yard_id,
+    };
+    Ok((details, r.version))
+}
+
+/// Says whether the horse is still here; zero rows mean that somebody else was there first.
+pub async fn set_status(
+    tx: &mut Tx,
+    id: HorseId,
+    version: i64,
+    status: Status,
+    on: Day,
+) -> sqlx::Result<u64> {
+    let done = sqlx::query!(
+        "update horse set status = ?, status_on = ?, version = version + 1 where id = ? and version = ?",
+        status,
+        on,
+        id,
+        version
+    )
+    .execute(&mut **tx)
+    .await?;
+    Ok(done.rows_affected())
+}
+
+/// The other living horses that carry this microchip: one of the numbers was read wrongly.
+pub async fn same_chip(
+    db: impl SqliteExecutor<'_>,
+    id: HorseId,
+    chip: &str,
+) -> sqlx::Result<Vec<(HorseId, String)>> {
+    let rows = sqlx::query!(
+        r#"select id as "id: HorseId", name from horse
+           where microchip = ? and microchip <> '' and id <> ? and status <> 'dead' order by name"#,
+        chip,
+        id
+    )
+    .fetch_all(db)
+    .await?;
+    Ok(rows.into_iter().map(|r| (r.id, r.name)).collect())
+}
+
+/// A horse as a list shows it.
+#[derive(Debug, Clone)]
+pub struct Listed {
+    pub id: HorseId,
+    pub name: String,
+    pub stable_name: String,
+    pub status: Status,
+    pub yard: Option<String>,
+    pub owner: Option<String>,
+}
+
+/// Horses by name, `limit` of them after the first `skip`; those that are no longer seen only if `gone`.
+pub async fn list(
+    db: impl SqliteExecutor<'_>,
+    gone: bool,
+    skip: usize,
+    limit: usize,
+) -> sqlx::Result<Vec<Listed>> {
+    let (skip, limit) = (rows(skip), rows(limit));
+    sqlx::query_as!(
+        Listed,
+        r#"select h.id as "id: HorseId", h.name, h.stable_name, h.status as "status: Status", y.name as "yard?",
+                  (select c.name from party p join client c on c.id = p.client_id
+                   where p.horse_id = h.id and p.role = 'owner' order by p.created_at limit 1) as "owner: String"
+           from horse h left join yard y on y.id = h.yard_id
+           where ?1 or h.status in ('here', 'retired')
+           order by h.name collate nocase, h.id limit ?2 offset ?3"#,
+        gone,
+        limit,
+        skip
+    )
+    .fetch_all(db)
+    .await
+}
+
+/// The horses that a client belongs to, whatever the role.
+pub async fn of_client(db: impl SqliteExecutor<'_>, client: ClientId) -> sqlx::Result<Vec<Listed>> {
+    sqlx::query_as!(
+        Listed,
+        r#"select h.id as "id: HorseId", h.name, h.stable_name, h.status as "status: Status", y.name as "yard?",
+                  (select group_concat(p.role, ', ') from party p where p.horse_id = h.id and p.client_id = ?1) as "owner: String"
+           from horse h left join yard y on y.id = h.yard_id
+           where h.id in (select horse_id from party where client_id = ?1)
+           order by h.status in ('sold', 'dead'), h.name collate nocase"#,
+        client
+    )
+    .fetch_all(db)
+    .await
+}
+
+/// The horses that stand at a yard.
+pub async fn at_yard(db: impl SqliteExecutor<'_>, yard: YardId) -> sqlx::Result<Vec<Listed>> {
+    sqlx::query_as!(
+        Listed,
+        r#"select h.id as "id: HorseId", h.name, h.stable_name, h.status as "status: Status", null as "yard: String",
+                  (select c.name from party p join client c on c.id = p.client_id
+                   where p.horse_id = h.id and p.role = 'owner' order by p.created_at limit 1) as "owner: String"
+           from horse h where h.yard_id = ? and h.status in ('here', 'retired') order by h.name collate nocase"#,
+        yard
+    )
+    .fetch_all(db)
+    .await
+}
+
+/// A client's tie to a horse.
+#[derive(Debug, Clone)]
+pub struct Party {
+    pub id: PartyId,
+    pub client_id: ClientId,
+    pub name: String,
+    pub phone: Option<String>,
+    pub role: PartyRole,
+    pub may_authorise: bool,
+    pub pays: bool,
+    pub gets_reports: bool,
+}
+
+/// Who belongs to a horse, owners first.
+pub async fn parties(db: impl SqliteExecutor<'_>, horse: HorseId) -> sqlx::Result<Vec<Party>> {
+    sqlx::query_as!(
+        Party,
+        r#"select p.id as "id: PartyId", p.client_id as "client_id: ClientId", c.name, p.role as "role: PartyRole",
+                  (select number from client_phone where client_id = c.id order by position limit 1) as "phone: String",
+                  p.may_authorise as "may_authorise: bool", p.pays as "pays: bool", p.gets_reports as "gets_reports: bool"
+           from party p join client c on c.id = p.client_id
+           where p.horse_id = ? order by p.role <> 'owner', p.created_at"#,
+        horse
+    )
+    .fetch_all(db)
+    .await
+}
+
+/// One weighing; `method` is `scale`, `tape` or `estimate`.
+#[derive(Debug, Clone)]
+pub struct Weight {
+    pub kg: f64,
+    pub method: String,
+    pub weighed_on: Day,
+}
+
+/// A horse's weights, newest first.
+pub async fn weights(db: impl SqliteExecutor<'_>, horse: HorseId) -> sqlx::Result<Vec<Weight>> {
+    sqlx::query_as!(
+        Weight,
+        r#"select kg, method, weighed_on as "weighed_on: Day" from horse_weight
+           where horse_id = ? order by weighed_on desc, created_at desc"#,
+        horse
+    )
+    .fetch_all(db)
+    .await
 }
 
 /// Changes a horse whose row still has `version`; zero rows mean that somebody else was there first.
@@ -141,18 +327,10 @@ pub async fn remove_party(tx: &mut Tx, horse: HorseId, party: PartyId) -> sqlx::
     Ok(done.rows_affected())
 }
 
-/// A weight on its way in; `method` is `scale`, `tape` or `estimate`.
-#[derive(Debug, Clone)]
-pub struct NewWeight {
-    pub kg: f64,
-    pub method: String,
-    pub weighed_on: Day,
-}
-
 pub async fn add_weight(
     tx: &mut Tx,
     horse: HorseId,
-    new: &NewWeight,
+    new: &Weight,
     by: StaffId,
     now: At,
 ) -> sqlx::Result<WeightId> {
@@ -182,4 +360,9 @@ pub async fn stands_at(tx: &mut Tx, horse: HorseId, yard: YardId) -> sqlx::Resul
         search::refresh_horse(tx, horse).await?;
     }
     Ok(())
+}
+
+/// A count of rows as the database counts them.
+fn rows(n: usize) -> i64 {
+    i64::try_from(n).unwrap_or(i64::MAX)
 }

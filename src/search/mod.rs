@@ -5,10 +5,21 @@
 
 mod find;
 mod index;
+mod pages;
 mod query;
 
 pub use find::find;
 pub use index::{rebuild, refresh_client, refresh_horse, refresh_yard};
+
+pub use pages::SearchBox;
+
+use axum::{Router, routing::get};
+
+use crate::App;
+
+pub fn router() -> Router<App> {
+    Router::new().route("/search", get(pages::page))
+}
 
 /// What can be found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, sqlx::Type)]
@@ -21,6 +32,10 @@ pub enum Kind {
 
 impl Kind {
     pub const ALL: [Kind; 3] = [Kind::Horse, Kind::Client, Kind::Yard];
+
+    pub fn from_key(key: &str) -> Option<Kind> {
+        Kind::ALL.into_iter().find(|kind| kind.key() == key)
+    }
 
     pub fn key(self) -> &'static str {
         match self {

@@ -4,14 +4,17 @@
 mod addenda;
 mod assessment;
 mod call;
+mod clients;
 mod day;
 mod followups;
 mod exam;
 mod history;
+mod horses;
 mod movement;
 mod practice;
 mod record;
 mod report;
+mod search;
 mod set_up;
 mod signing;
 mod signing_in;

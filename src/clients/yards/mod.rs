@@ -1,8 +1,20 @@
 //! Yards: where horses stand, and where a vet drives to.
 
+mod form;
+mod pages;
 pub mod store;
 
-use crate::ids::ClientId;
+use axum::{Router, routing::get};
+
+use crate::{App, ids::ClientId};
+
+pub(super) fn router() -> Router<App> {
+    Router::new()
+        .route("/yards", get(pages::list).post(pages::create))
+        .route("/yards/new", get(pages::new_page))
+        .route("/yards/{id}", get(pages::page).post(pages::change))
+        .route("/yards/{id}/edit", get(pages::edit_page))
+}
 
 /// A yard as entered and edited.
 #[derive(Debug, Clone, Default, PartialEq)]

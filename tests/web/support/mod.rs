@@ -7,6 +7,7 @@ mod booked;
 mod fixture;
 mod page;
 pub mod record;
+mod rows;
 
 pub use app::{Browser, PASSWORD, TestApp};
 pub use battery::{battery, twice};
