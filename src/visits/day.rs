@@ -75,10 +75,10 @@ pub(super) async fn page(
     let lines = day::between(db, day.start(&look.zone), day.plus_days(1).start(&look.zone)).await?;
     let (folded, lines): (Vec<Line>, Vec<Line>) =
         lines.into_iter().partition(|l| l.state == State::Cancelled);
-    let lanes = look.lanes(&lines);
+    let heads = look.lanes(&lines);
     let mut rows: Vec<Row> = lines.into_iter().map(|l| look.row(l, day == today)).collect();
     for row in &mut rows {
-        row.lane = 1 + lanes.iter().position(|name| *name == lane_name(&row.line)).unwrap_or_default();
+        row.lane = 1 + heads.iter().position(|name| *name == lane_name(&row.line)).unwrap_or_default();
     }
     let next = if day == today { look.mark_next(&mut rows) } else { None };
     let start = today.start(&look.zone);
@@ -103,7 +103,7 @@ pub(super) async fn page(
         next,
         rows,
         folded,
-        lanes,
+        lanes: heads,
     })
 }
 

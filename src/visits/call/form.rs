@@ -159,9 +159,8 @@ impl CallForm {
         let when = self.when.check(&mut check, &given.basis);
         let place = self.place(&mut check, given);
         let follow_up = self.follow_up.parse().ok();
-        let booked = who.zip(when).zip(place);
-        match booked {
-            Some(((who, when), place)) if check.errors.is_empty() => Ok(Booking {
+        match when.zip(place) {
+            Some((when, place)) if check.errors.is_empty() => Ok(Booking {
                 who,
                 when,
                 place,
@@ -179,13 +178,13 @@ impl CallForm {
         self.complaints.iter().filter(|c| c.number == 1 || !c.is_empty()).map(|c| c.check(check)).collect()
     }
 
-    fn who(&self, check: &mut Check, given: &Given<'_>) -> Option<Who> {
+    fn who(&self, check: &mut Check, given: &Given<'_>) -> Who {
         if let Some(horse) = self.horse_id() {
             let caller = check.maybe_choice::<ClientId>("caller", &self.called_by);
             if caller.is_some_and(|id| !given.callers.contains(&id)) {
                 check.errors.add("caller", "Choose one of this horse's people.");
             }
-            return Some(Who::Known { horse, caller });
+            return Who::Known { horse, caller };
         }
         let client = match self.client_id() {
             Some(id) => NewClient::Known(id),
@@ -194,7 +193,7 @@ impl CallForm {
         let name = check.needed("horse_name", &self.horse_name, 200, "Enter the horse's name.");
         let mut horse = horses::Details::named(&name);
         (horse.sex, horse.neutered) = sex(&self.horse_sex);
-        Some(Who::New { client, horse: Box::new(horse) })
+        Who::New { client, horse: Box::new(horse) }
     }
 
     fn new_client(&self, check: &mut Check) -> clients::Details {
