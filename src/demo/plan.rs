@@ -19,7 +19,9 @@ const BOOKED_AHEAD: i64 = 21;
 /// Chance may still be at work two days ago.
 const ONGOING: i64 = 2;
 /// How many visits a hundred courses of chance come to.
-const VISITS_A_COURSE: i64 = 165;
+const VISITS_A_COURSE: i64 = 135;
+/// The days of a short course: a horse that is seen often has no long ones.
+const SHORT: i64 = 30;
 
 /// One visit that is to be written.
 pub(super) struct Planned {
@@ -80,7 +82,7 @@ impl<'a> Planner<'a> {
         let often = horse.name == OFTEN_SEEN;
         let (mut ago, mut seen) = (days - self.dice.between(5, 120), 0);
         while ago > end {
-            let Some(course) = self.draw(horse.age) else { return };
+            let Some(course) = self.draw(horse.age, if often { SHORT } else { i64::MAX }) else { return };
             let right = self.dice.percent(50);
             let vet = usize::try_from(self.dice.between(0, 2)).unwrap_or(0);
             for step in course.step.iter().filter(|step| ago - step.day > end || end == ONGOING) {
@@ -104,7 +106,7 @@ impl<'a> Planner<'a> {
             let horse = &self.horses[index];
             let free = horse.fate.is_none() && !day.expects(&horse.name) && !busy.contains(&index);
             if free && self.dice.percent(30) {
-                let Some(course) = self.draw(horse.age) else { continue };
+                let Some(course) = self.draw(horse.age, i64::MAX) else { continue };
                 let ago = -self.dice.between(1, 12);
                 let right = self.dice.percent(50);
                 if let Some(step) = course.step.first().filter(|step| !step.urgent) {
@@ -128,9 +130,11 @@ impl<'a> Planner<'a> {
         (left / courses).clamp(3, 60) + self.dice.between(-1, 1)
     }
 
-    fn draw(&mut self, age: i16) -> Option<&'a Course> {
+    /// A course that suits the age and takes no longer than `longest` days.
+    fn draw(&mut self, age: i16, longest: i64) -> Option<&'a Course> {
         let courses = self.courses;
-        let fits = |c: &&Course| c.weight > 0 && (c.ages.0..=c.ages.1).contains(&age);
+        let short = |c: &Course| c.step.last().is_some_and(|step| step.day <= longest);
+        let fits = |c: &&Course| c.weight > 0 && (c.ages.0..=c.ages.1).contains(&age) && short(c);
         let all: i64 = courses.course.iter().filter(fits).map(|c| c.weight).sum();
         let mut left = self.dice.between(1, all.max(1));
         courses.course.iter().filter(fits).find(|c| {
