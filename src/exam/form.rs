@@ -182,16 +182,13 @@ impl Reader<'_> {
             body.value = Some(self.answer.to_owned());
             return;
         }
-        match self.answer.parse::<f64>().ok().filter(|grade| scale.allows(*grade)) {
-            Some(grade) => {
-                body.grade = Some(grade);
-                body.present = Some(grade > 0.0);
-            }
-            None => {
-                let (low, high) = scale.range();
-                let words = format!("Choose a grade from {low} to {high} for {}.", question.label());
-                self.check.errors.add("found", words);
-            }
+        if let Some(grade) = self.answer.parse::<f64>().ok().filter(|grade| scale.allows(*grade)) {
+            body.grade = Some(grade);
+            body.present = Some(grade > 0.0);
+        } else {
+            let (low, high) = scale.range();
+            let words = format!("Choose a grade from {low} to {high} for {}.", question.label());
+            self.check.errors.add("found", words);
         }
     }
 

@@ -182,7 +182,7 @@ fn parts(order: &str, asked: &Asked, typed: Option<&Typed>, seen: &Seen) -> Vec<
     let mut parts: Vec<PartView> = Vec::new();
     for (part, rows) in layout(order) {
         let here = picker.take_if(|(place, _)| Part::of(*place) == part);
-        let mut view = PartView::new(part, rows, seen, here);
+        let mut view = PartView::new(part, &rows, seen, here);
         view.unfolded = part.id() == asked.at || open.is_some_and(|place| Part::of(place) == part);
         parts.push(view);
     }

@@ -21,20 +21,17 @@ fn finding(body: &Body) -> String {
     let code = body.code.as_deref().unwrap_or_default();
     let site = body.region.as_deref().and_then(|region| catalogue().tester_site(region));
     let question = place.and_then(|place| Question::find(place, site.map_or(code, |site| &site.code)));
-    let mut words = name(question, place, code);
+    let mut words = vec![name(question, place, code)];
     if body.present == Some(false) && body.value.is_none() && question.is_none_or(has_absence) {
-        words = format!("no {words}");
+        words.insert(0, "no".to_owned());
     } else if let Some(grade) = body.grade {
-        words.push_str(&format!(" {grade}"));
+        words.push(grade.to_string());
     }
-    for value in body.value.iter().filter_map(|value| pick_words(question, value)) {
-        words = format!("{words} {value}").trim().to_owned();
-    }
-    if let Some(number) = body.number {
-        words.push_str(&format!(" {number}{}", unit(question)));
-    }
-    let tail = body.aspect.iter().chain(&body.qualities);
-    tail.fold(words, |words, more| format!("{words}, {more}"))
+    words.extend(body.value.iter().filter_map(|value| pick_words(question, value)));
+    words.extend(body.number.map(|number| format!("{number}{}", unit(question))));
+    words.retain(|word| !word.is_empty());
+    let said = std::iter::once(words.join(" "));
+    said.chain(body.aspect.iter().chain(&body.qualities).cloned()).collect::<Vec<_>>().join(", ")
 }
 
 /// What it is called beside its place, where a title would only repeat it.

@@ -90,7 +90,7 @@ pub(super) struct Swept {
 }
 
 impl PartView {
-    pub(super) fn new(part: Part, rows: Vec<Row>, seen: &Seen, mut picker: Option<(Place, Picker)>) -> Self {
+    pub(super) fn new(part: Part, rows: &[Row], seen: &Seen, mut picker: Option<(Place, Picker)>) -> Self {
         let count = seen.state.count(rows.iter().flat_map(Row::places));
         let sweeps =
             part.sweeps().iter().filter_map(|section| SweepOffer::of(*section, seen.state)).collect();
