@@ -170,7 +170,7 @@ pub async fn begin_session(tx: &mut Tx, s: &NewSession<'_>) -> sqlx::Result<()> 
     // At most five an account: the oldest make room.
     sqlx::query!(
         "delete from session where staff_id = ? and id not in
-             (select id from session where staff_id = ? order by seen_at desc limit 5)",
+             (select id from session where staff_id = ? order by seen_at desc, rowid desc limit 5)",
         s.staff,
         s.staff
     )

@@ -1,6 +1,7 @@
 //! The whole router, driven in process: a file a feature, and the table of who may open what.
 #![expect(clippy::unwrap_used, clippy::panic, unreachable_pub, reason = "a test fails by panicking")]
 
+mod access;
 mod addenda;
 mod assessment;
 mod call;
