@@ -54,10 +54,12 @@ pub fn system_timestamp() -> Timestamp {
 pub struct At(pub i64);
 
 impl At {
+    #[must_use]
     pub fn plus_minutes(self, minutes: i64) -> Self {
         At(self.0.saturating_add(minutes.saturating_mul(60_000)))
     }
 
+    #[must_use]
     pub fn plus_millis(self, millis: i64) -> Self {
         At(self.0.saturating_add(millis))
     }
@@ -115,6 +117,7 @@ impl Day {
         self.at(0, 0, zone)
     }
 
+    #[must_use]
     pub fn plus_days(self, days: i64) -> Day {
         Day(self.0.saturating_add(Span::new().days(days.clamp(-100_000, 100_000))))
     }

@@ -174,7 +174,7 @@ pub(super) async fn change(
         Begun::Repeat(answer) => return Ok(answer),
     };
     if store::update(&mut once.tx, id, form.version.parse().unwrap_or(0), &details).await? == 0 {
-        let (now, version) = store::details(&mut *once.tx, id).await?;
+        let (now, version) = store::details(&mut once.tx, id).await?;
         let now = ClientForm::of(&now, version);
         return Err(Error::Conflict(Box::new(form.clash(&now, format!("/clients/{id}/edit")))));
     }

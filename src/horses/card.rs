@@ -65,11 +65,11 @@ impl Card {
 
     /// `bay gelding, 9 y`
     pub fn line(&self, today: Day) -> String {
-        let mut line = format!("{} {}", self.colour, self.sex_word(today)).trim().to_owned();
-        if let Some(age) = self.age(today) {
-            line.push_str(&format!(", {age} y"));
+        let who = format!("{} {}", self.colour, self.sex_word(today));
+        match self.age(today) {
+            Some(age) => format!("{}, {age} y", who.trim()),
+            None => who.trim().to_owned(),
         }
-        line
     }
 
     /// The horse's own page.

@@ -111,8 +111,7 @@ pub(super) fn born(check: &mut Check, field: &str, typed: &str, today: Day) -> S
         .iter()
         .find_map(|word| text.to_lowercase().strip_suffix(word).and_then(number));
     let year = match (age, number(text)) {
-        (Some(age), _) if (0..=OLDEST_YEARS).contains(&age) => Some(this_year - age),
-        (None, Some(age)) if (0..=OLDEST_YEARS).contains(&age) => Some(this_year - age),
+        (Some(age), _) | (None, Some(age)) if (0..=OLDEST_YEARS).contains(&age) => Some(this_year - age),
         (None, Some(year)) => Some(year),
         _ => None,
     };

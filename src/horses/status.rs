@@ -104,11 +104,11 @@ pub(super) async fn change(
         let cancelled =
             visits::store::booking::cancel_future_of_horse(&mut once.tx, id, &words, who.user.id, once.now)
                 .await?;
-        words.push_str(&match cancelled {
-            0 => " Nothing was booked.".to_owned(),
-            1 => " 1 booked visit is cancelled.".to_owned(),
-            n => format!(" {n} booked visits are cancelled."),
-        });
+        words = match cancelled {
+            0 => format!("{words} Nothing was booked."),
+            1 => format!("{words} 1 booked visit is cancelled."),
+            n => format!("{words} {n} booked visits are cancelled."),
+        };
     }
     flash(&mut once.tx, &who.user, &words).await?;
     once.commit(&format!("/horses/{id}")).await

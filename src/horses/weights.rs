@@ -38,16 +38,16 @@ const EDGE: f64 = 6.0;
 impl Line {
     /// `newest_first` as the store gives them; fewer than two make no line.
     pub(super) fn of(newest_first: &[Weight], unit: &str) -> Option<Line> {
-        let (last, first) = (newest_first.first()?, newest_first.last()?);
+        let (newest, oldest) = (newest_first.first()?, newest_first.last()?);
         if newest_first.len() < 2 {
             return None;
         }
         let kgs = || newest_first.iter().map(|w| w.kg);
         let (least, most) = (kgs().fold(f64::MAX, f64::min), kgs().fold(f64::MIN, f64::max));
-        let days = to_f64(first.weighed_on.days_until(last.weighed_on)).max(1.0);
+        let days = to_f64(oldest.weighed_on.days_until(newest.weighed_on)).max(1.0);
         let mut line = Line { points: String::new(), dots: Vec::new(), says: String::new() };
         for weight in newest_first.iter().rev() {
-            let along = to_f64(first.weighed_on.days_until(weight.weighed_on)) / days;
+            let along = to_f64(oldest.weighed_on.days_until(weight.weighed_on)) / days;
             let up = if most - least < 1.0 { 0.5 } else { (weight.kg - least) / (most - least) };
             let x = format!("{:.1}", EDGE + along * (WIDTH - 2.0 * EDGE));
             let y = format!("{:.1}", HEIGHT - EDGE - up * (HEIGHT - 2.0 * EDGE));
@@ -56,10 +56,10 @@ impl Line {
         }
         line.says = format!(
             "Weight from {} on {} to {} on {}, between {} and {}.",
-            measure::weight_words(first.kg, unit),
-            first.weighed_on.words(),
-            measure::weight_words(last.kg, unit),
-            last.weighed_on.words(),
+            measure::weight_words(oldest.kg, unit),
+            oldest.weighed_on.words(),
+            measure::weight_words(newest.kg, unit),
+            newest.weighed_on.words(),
             measure::weight_words(least, unit),
             measure::weight_words(most, unit),
         );
@@ -171,7 +171,7 @@ impl WeightForm {
                 c.errors.add("weighed_on", "This day lies before its birth.");
             }
             None if self.weighed_on.trim().is_empty() => {
-                c.errors.add("weighed_on", "Enter the day it was weighed.")
+                c.errors.add("weighed_on", "Enter the day it was weighed.");
             }
             _ => {}
         }

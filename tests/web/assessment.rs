@@ -175,7 +175,7 @@ async fn taking_back_leaves_a_withdrawal_with_its_reason() {
     let entry = standing(&test, visit).await[0].id;
     let form = vet.get(&format!("{}?change={entry}", path(visit))).await;
     let withdraw = format!("{}/entries/{entry}/withdraw", path(visit));
-    assert_eq!(form.attrs("button.stop", "formaction"), [withdraw.clone()]);
+    assert_eq!(form.attrs("button.stop", "formaction"), std::slice::from_ref(&withdraw));
     let submission = &form.attrs("input[name=submission]", "value")[0];
     let without = vet.post(&withdraw, &[("submission", submission)]).await;
     assert_eq!(without.status, StatusCode::UNPROCESSABLE_ENTITY);

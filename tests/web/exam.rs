@@ -3,7 +3,7 @@
 use axum::http::StatusCode;
 use limbledger::{
     accounts::Role,
-    catalogue::{Limb, Section, sweep_places},
+    catalogue::{Limb, Place, Section, sweep_places},
     ids::{EntryId, SubmissionId, VisitId},
     record::{self, Body, Entry, Kind, NewEntry},
 };
@@ -60,7 +60,7 @@ impl Exam {
 }
 
 fn keys(section: Section) -> Vec<String> {
-    sweep_places(section).into_iter().map(|place| place.key()).collect()
+    sweep_places(section).into_iter().map(Place::key).collect()
 }
 
 #[tokio::test]

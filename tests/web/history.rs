@@ -76,7 +76,7 @@ async fn looking_again_is_one_tap_into_todays_exam_or_begins_a_visit() {
     let today = story.visit("2026-03-11").await;
     let page = vet.get(&story.history()).await;
     let tap = format!("/visits/{today}/exam?open=FETL_D.L#FETL_D.L");
-    assert_eq!(page.attrs(".again a.line", "href"), [tap.clone()]);
+    assert_eq!(page.attrs(".again a.line", "href"), std::slice::from_ref(&tap));
     assert_eq!(page.attrs("tr[id='FETL_D.L'] .look a", "href"), [tap]);
     assert!(!page.has(&start));
 }

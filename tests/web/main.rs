@@ -1,5 +1,11 @@
 //! The whole router, driven in process: a file a feature, and the table of who may open what.
-#![expect(clippy::unwrap_used, clippy::panic, unreachable_pub, reason = "a test fails by panicking")]
+#![expect(
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::float_cmp,
+    unreachable_pub,
+    reason = "a test fails by panicking, and what is stored is stored exactly"
+)]
 
 mod access;
 mod addenda;

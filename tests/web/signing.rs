@@ -137,7 +137,7 @@ async fn the_review_says_what_was_not_examined_and_what_came_from_sweeps() {
     let swept = sweep_places(Section::Limb(Limb::LF));
     let sweep = Some(SweepId::new());
     let rows = swept.iter().map(|p| {
-        let limb = p.limb().map(|l| l.code());
+        let limb = p.limb().map(Limb::code);
         Body { sweep, ..on(clear(&p.region().code, p.side().code()), limb) }
     });
     story.say_all(visit, rows.collect()).await;
@@ -184,11 +184,11 @@ async fn the_review_names_overrides_other_hands_and_what_is_missing() {
         write(&mut vet, visit, part, &fields).await;
     }
     let page = vet.get(&path(visit)).await;
-    let text = page.texts("main").join(" ");
-    assert!(text.contains("radiographs clear, owner insists"));
-    assert!(text.contains("suspected or known fracture"));
-    assert!(text.contains("Tarn Test: 1 entry"), "the technician typed one: {text}");
-    assert!(text.contains("bruise") && text.contains("look again"));
+    let told = page.texts("main").join(" ");
+    assert!(told.contains("radiographs clear, owner insists"));
+    assert!(told.contains("suspected or known fracture"));
+    assert!(told.contains("Tarn Test: 1 entry"), "the technician typed one: {told}");
+    assert!(told.contains("bruise") && told.contains("look again"));
     assert_eq!(page.texts(".caution li"), ["No place of the horse was examined."]);
     // A warning is no wall.
     assert_eq!(sign(&mut vet, visit).await.status, StatusCode::SEE_OTHER);
