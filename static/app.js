@@ -1,6 +1,13 @@
 // First-party script, hooked by data-* attributes only; every page works without it.
 "use strict";
 
+// The theme someone chose on this device, set before the first paint. The only thing this program keeps in a
+// browser's store.
+try {
+  const chosen = localStorage.getItem("theme");
+  if (chosen === "light" || chosen === "dark") document.documentElement.dataset.theme = chosen;
+} catch { /* a browser that keeps nothing follows the system's theme */ }
+
 /** The one place where text becomes markup: whole pages of this server. */
 const pages = window.trustedTypes
   ? window.trustedTypes.createPolicy("limbledger", { createHTML: (text) => text })
@@ -193,5 +200,6 @@ document.addEventListener("change", (event) => {
 document.addEventListener("click", clicked);
 // A page out of the browser's memory can be sent again.
 addEventListener("pageshow", () => document.querySelectorAll("form[data-busy]").forEach((form) => form.toggleAttribute("data-busy", false)));
-enhance();
+// It stands in the head, for the theme's sake: one file instead of two on a first visit.
+document.addEventListener("DOMContentLoaded", enhance);
 setInterval(tick, 10000);

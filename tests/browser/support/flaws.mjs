@@ -26,8 +26,10 @@ async function smallTargets(page, size) {
   const least = size.name === "phone" ? FLOOR : THUMB;
   return page.evaluate(
     ([least, floor]) => {
+      // A link whose ::after is laid over its line is as large as the line.
+      const covered = (element) => (getComputedStyle(element, "::after").position === "absolute" ? element.closest("li, tr, td") : null);
       const box = (element) => {
-        const all = [element, ...(element.labels ?? [])].map((one) => one.getBoundingClientRect()).filter((r) => r.width && r.height);
+        const all = [element, covered(element), ...(element.labels ?? [])].filter(Boolean).map((one) => one.getBoundingClientRect()).filter((r) => r.width && r.height);
         if (!all.length) return null;
         const [left, top] = [Math.min(...all.map((r) => r.left)), Math.min(...all.map((r) => r.top))];
         return { width: Math.max(...all.map((r) => r.right)) - left, height: Math.max(...all.map((r) => r.bottom)) - top };

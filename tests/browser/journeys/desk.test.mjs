@@ -1,0 +1,105 @@
+// The desk: from a ringing phone to a booked visit, for somebody new and for a horse that is known.
+import assert from "node:assert/strict";
+import { after, before, test } from "node:test";
+import { SIZES, comes, counted, launch, leave, look, reset } from "../support/browser.mjs";
+import { demo } from "../support/server.mjs";
+
+let browser, server;
+before(async () => {
+  [server, browser] = await Promise.all([demo(), launch()]);
+});
+after(async () => {
+  await browser?.close();
+  await server?.stop();
+});
+
+for (const size of SIZES) {
+  test(`a call from somebody new, on a ${size.name} screen`, async () => {
+    const desk = await comes(browser, server.url, size, server.people.desk[0]);
+    const { page } = desk;
+    await look(desk, "day", { dark: true });
+    await page.getByRole("link", { name: "Take a call" }).click();
+    await look(desk, "call", { dark: true });
+    await page.getByRole("link", { name: "New client and horse" }).click();
+
+    await page.getByLabel("Caller's name").fill(`Runa Oldfield ${size.name}`);
+    await page.getByLabel("Phone").fill("07700 900 123");
+    await page.getByLabel("Horse's name").fill(`Thistle ${size.name}`);
+    await page.getByRole("group", { name: "Sex" }).getByRole("radio", { name: "mare" }).check();
+    await page.getByLabel("What is wrong, in the caller's words").fill("Will not put the left fore down since this morning");
+    const load = page.getByRole("group", { name: "Does it put weight on the leg?" });
+    const advice = page.getByText(/Tell the caller:/).filter({ visible: true });
+    assert.equal(await advice.count(), 0, "no advice before there is a reason");
+    await load.getByRole("radio", { name: "puts no weight on it" }).check();
+    assert.ok((await advice.count()) > 0, "the red flag shows its advice at once");
+    await page.getByText("is it an emergency?").click();
+    await look(desk, "call-new", { dark: true });
+    await page.getByRole("checkbox", { name: "Urgent" }).check();
+
+    await tomorrow(page);
+    const slot = page.getByRole("group", { name: /^Free on/ }).getByRole("radio").first();
+    const time = (await slot.getAttribute("value")).split("@");
+    await slot.check();
+    await page.getByRole("group", { name: "Where", exact: true }).getByRole("radio").first().check();
+    await page.getByRole("button", { name: "Book the visit" }).click();
+    await page.waitForURL(/\/visits\/|\/\?|\/$/);
+    await look(desk, "booked");
+    assert.match(await page.content(), new RegExp(`Thistle ${size.name}`));
+    await leave(desk);
+
+    await overlap(size, time);
+  });
+
+  test(`a known horse in at most 8 interactions, on a ${size.name} screen`, async () => {
+    const desk = await comes(browser, server.url, size, server.people.desk[0]);
+    const { page } = desk;
+    await reset(page);
+    await page.getByRole("link", { name: "Take a call" }).tap();
+    const box = page.getByRole("combobox", { name: /Which horse/ });
+    await box.pressSequentially(`thistle ${size.name.slice(0, 4)}`);
+    await page.getByRole("option", { name: `Thistle ${size.name}` }).tap();
+    const words = page.getByLabel("What is wrong, in the caller's words");
+    await words.tap();
+    await words.pressSequentially("Short on the right fore");
+    await tomorrow(page);
+    await page.getByRole("group", { name: /^Free on/ }).getByRole("radio").last().tap();
+    const where = page.getByRole("group", { name: "Where", exact: true }).getByRole("radio");
+    if ((await where.filter({ checked: true }).count()) === 0) await where.first().tap();
+    await page.getByRole("button", { name: "Book the visit" }).tap();
+    await page.waitForURL(/\/visits\/|\/\?|\/$/);
+    const { taps, characters } = await counted(page);
+    const interactions = taps + 1; // the search field had the focus: typing in it is one more
+    console.log(`booking a known horse, ${size.name}: ${taps} taps, 2 fields typed (${characters} characters), ${interactions} interactions`);
+    assert.ok(interactions <= 8);
+    await leave(desk);
+  });
+}
+
+/** Tomorrow has free times whatever the hour is now. */
+async function tomorrow(page) {
+  await page.getByRole("button", { name: "tomorrow" }).tap();
+  await page.getByRole("button", { name: "tomorrow", pressed: true }).waitFor();
+}
+
+/** A second booking in the same vet's time is refused with the reason, and what was typed stays. */
+async function overlap(size, [, time]) {
+  const desk = await comes(browser, server.url, size, server.people.desk[0]);
+  const { page } = desk;
+  await page.goto(`${server.url}/call?new=yes`);
+  await page.getByLabel("Caller's name").fill("Halvar Moss");
+  await page.getByLabel("Phone").fill("07700 900 456");
+  await page.getByLabel("Horse's name").fill("Second Fiddle");
+  await page.getByRole("group", { name: "Sex" }).getByRole("radio", { name: "mare" }).check();
+  await page.getByLabel("What is wrong, in the caller's words").fill("Stumbles");
+  await tomorrow(page);
+  await page.getByRole("group", { name: "Vet" }).getByRole("radio").nth(1).check();
+  await page.getByLabel("Another time").fill(time);
+  await page.getByRole("group", { name: "Where", exact: true }).getByRole("radio").first().check();
+  await page.getByRole("button", { name: "Book the visit" }).click();
+  await page.getByRole("heading", { name: "There is a problem" }).waitFor();
+  await look(desk, "call-overlap");
+  assert.equal(await page.getByLabel("Another time").getAttribute("aria-invalid"), "true");
+  assert.match(await page.locator("#start-error").innerText(), /Thistle/, "the reason names what stands there");
+  assert.equal(await page.getByLabel("What is wrong, in the caller's words").inputValue(), "Stumbles");
+  await leave(desk);
+}

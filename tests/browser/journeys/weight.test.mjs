@@ -1,0 +1,44 @@
+// What a first visit of the four main pages weighs, counted as it goes over the wire.
+import assert from "node:assert/strict";
+import { after, before, test } from "node:test";
+import { PORTRAIT, comes, launch, leave } from "../support/browser.mjs";
+import { demo } from "../support/server.mjs";
+
+const MOST_BYTES = 60 * 1024;
+const MOST_REQUESTS = 6;
+
+let browser, server;
+before(async () => {
+  [server, browser] = await Promise.all([demo(), launch()]);
+});
+after(async () => {
+  await browser?.close();
+  await server?.stop();
+});
+
+test("day, exam, history and horse pages are light", async () => {
+  const vet = await comes(browser, server.url, PORTRAIT, server.people.vet[0]);
+  const { page, context } = vet;
+  const exam = await page.getByRole("link", { name: /^Go on with the exam/ }).first().getAttribute("href");
+  await page.goto(server.url + exam);
+  const horse = await page.getByRole("heading", { level: 1 }).getByRole("link").getAttribute("href");
+
+  const network = await context.newCDPSession(page);
+  await network.send("Network.enable");
+  await network.send("Network.setCacheDisabled", { cacheDisabled: true });
+  let bytes, requests;
+  network.on("Network.loadingFinished", ({ encodedDataLength }) => {
+    bytes += encodedDataLength;
+    requests += 1;
+  });
+  for (const [name, path] of [["day", "/"], ["exam", exam], ["history", `${horse}/history`], ["horse", horse]]) {
+    [bytes, requests] = [0, 0];
+    const answer = await page.goto(server.url + path, { waitUntil: "networkidle" });
+    assert.ok(answer.ok(), `${path}: ${answer.status()}`);
+    const nodes = await page.evaluate(() => document.querySelectorAll("*").length);
+    console.log(`${name}: ${bytes} bytes in ${requests} requests, ${nodes} elements`);
+    assert.ok(bytes <= MOST_BYTES, `${name} weighs ${bytes} bytes`);
+    assert.ok(requests <= MOST_REQUESTS, `${name} needs ${requests} requests`);
+  }
+  await leave(vet);
+});
