@@ -72,6 +72,12 @@
     if (!link || event.button || event.metaKey || event.ctrlKey || event.shiftKey) return;
     event.preventDefault();
     if (!(await still(link.closest(".exam-row").id, link.dataset.swap, link.href))) say("No connection: this page is as it was.", true);
+    for (const other of document.querySelectorAll(".picker")) {
+      // One place at a time, unless words are being typed at the other.
+      if (other.closest(link.dataset.swap) || other.querySelector(".detail")) continue;
+      other.closest(".exam-row")?.querySelector("[aria-expanded]")?.removeAttribute("aria-expanded");
+      other.remove();
+    }
   }, true);
 
   addEventListener("beforeunload", (event) => { if (waiting.length) event.preventDefault(); });

@@ -29,7 +29,7 @@ export async function start(args, data, listen = "127.0.0.1:0") {
   const stop = () =>
     new Promise((resolve) => {
       child.removeAllListeners("exit");
-      if (child.exitCode !== null) return resolve();
+      if (child.exitCode !== null || child.signalCode !== null) return resolve();
       child.on("exit", resolve);
       child.kill("SIGTERM");
     });
@@ -53,5 +53,5 @@ export async function demo() {
     const [role, name, password] = line.split("\t");
     (people[role] ??= []).push({ name, password });
   }
-  return { ...server, people, stop: () => server.stop().then(remove) };
+  return { ...server, people, halt: server.stop, stop: () => server.stop().then(remove) };
 }
