@@ -2,7 +2,7 @@
 
 use sqlx::SqliteExecutor;
 
-use super::Role;
+use super::{Role, browser};
 use crate::{
     clock::At,
     db::Tx,
@@ -83,6 +83,12 @@ pub struct SignedIn {
     pub seen_at: At,
     pub shared: bool,
     pub locked: bool,
+}
+
+impl SignedIn {
+    pub fn browser(&self) -> String {
+        browser::words(&self.agent)
+    }
 }
 
 pub async fn sessions(db: impl SqliteExecutor<'_>, staff: StaffId, now: At) -> sqlx::Result<Vec<SignedIn>> {

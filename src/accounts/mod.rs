@@ -1,5 +1,6 @@
 //! Who works here: accounts, signing in, sessions, and the one table of who may do what.
 
+mod browser;
 mod confirm;
 pub mod form;
 mod guard;

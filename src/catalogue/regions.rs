@@ -113,6 +113,9 @@ pub struct Field {
     pub unit: Option<String>,
     pub min: Option<f64>,
     pub max: Option<f64>,
+    /// Says what the foot is like, not what is wrong with it: nothing that is looked at again to see it gone.
+    #[serde(default)]
+    pub describes: bool,
 }
 
 impl Field {

@@ -55,7 +55,7 @@ pub(super) struct Step {
     pub clinic: bool,
     pub urgent: bool,
     pub minutes: i64,
-    /// The caller's words; without them it is a recheck that was planned.
+    /// The caller's words; without them it is the recheck that the visit before asked for.
     pub call: String,
     pub site: String,
     pub since: String,
@@ -183,9 +183,37 @@ impl Step {
     }
 }
 
+impl Course {
+    /// A visit that nobody called for is booked in the words of what was promised before it.
+    fn call_rechecks(&mut self) {
+        let mut promised: Option<String> = None;
+        for step in &mut self.step {
+            if step.call.is_empty() {
+                step.call = promised.map_or_else(|| "Recheck, as planned.".into(), |what| recheck(&what, step.day));
+            }
+            promised = step.follow.as_ref().map(|(_, what)| what.clone());
+        }
+    }
+}
+
+/// "Recheck with ultrasound, lateral branch, week 4"
+fn recheck(what: &str, day: i64) -> String {
+    let says_when = ["day", "week", "month"].iter().any(|unit| what.contains(unit));
+    match day {
+        _ if says_when => what.to_owned(),
+        ..14 => format!("{what}, day {day}"),
+        _ => format!("{what}, week {}", (day + 3) / 7),
+    }
+}
+
 impl Courses {
     pub(super) fn read() -> anyhow::Result<Self> {
-        toml::from_str(include_str!("data/courses.toml")).context("courses.toml cannot be read")
+        let mut courses: Courses =
+            toml::from_str(include_str!("data/courses.toml")).context("courses.toml cannot be read")?;
+        for course in &mut courses.course {
+            course.call_rechecks();
+        }
+        Ok(courses)
     }
 
     pub(super) fn get(&self, key: &str) -> anyhow::Result<&Course> {

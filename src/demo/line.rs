@@ -96,7 +96,8 @@ pub(super) fn finding(line: &str) -> anyhow::Result<Body> {
         let value = parts.next().with_context(|| format!("`{line}` picks nothing"))?;
         ensure!(matches!(field.kind, FieldKind::Pick | FieldKind::Picks), "`{line}` is not a pick");
         let pick = field.pick(value).with_context(|| format!("`{line}` picks what is not there"))?;
-        body.present = Some(!pick.normal);
+        let describes = field.kind == FieldKind::Pick && field.picks.iter().all(|pick| !pick.normal);
+        body.present = (!describes).then_some(!pick.normal);
         body.value = Some(value.to_owned());
         return Ok(body);
     }
@@ -174,9 +175,17 @@ pub(super) fn flexion(line: &str) -> anyhow::Result<Body> {
     Ok(body)
 }
 
-/// `ITEM[.L|.R] yes|no[: words]`
+/// `ITEM[.L|.R] yes|no[: words]`, or `ATAX fore|hind GRADE[: words]`
 pub(super) fn neuro(line: &str) -> anyhow::Result<Body> {
     let (parts, words) = with_words(line);
+    if let ["ATAX", pair @ ("fore" | "hind"), grade] = parts.as_slice() {
+        let mut body = Body::new(Kind::Neuro);
+        body.code = Some("ATAX".to_owned());
+        body.value = Some((*pair).to_owned());
+        body.text = words;
+        graded(&mut body, "ataxia_0_5", grade.parse()?)?;
+        return Ok(body);
+    }
     let [item, answer] = parts.as_slice() else { bail!("`{line}` is not an item and an answer") };
     let (code, side) = item.split_once('.').map_or((*item, None), |(code, side)| (code, Some(side)));
     ensure!(catalogue().neuro(code).is_some(), "`{line}` names no item");

@@ -206,9 +206,8 @@ impl Writer<'_> {
 
 fn complaint(p: &Planned) -> NewComplaint {
     let step = &p.step;
-    let words = if step.call.is_empty() { "Recheck, as planned.".into() } else { step.call.clone() };
     NewComplaint {
-        words,
+        words: step.call.clone(),
         site: step.site.clone(),
         since: step.since.clone(),
         onset: step.onset.clone(),

@@ -10,7 +10,11 @@ use crate::{
     db::Tx,
     ids::{EntryId, StaffId, VisitId},
     record::{self, Body, Entry, NewEntry, Stamp},
-    visits::{self, State, Visit},
+    visits::{
+        self, State, Visit,
+        steps::BEGUN,
+        store::changes::{self, NewChange},
+    },
     web::{self, Begun, Error, Errors, Once, Result},
 };
 
@@ -77,7 +81,7 @@ pub async fn open(app: &App, user: &User, visit: VisitId, stamped: &Stamped) -> 
         return Ok(Opened::Wrong(Errors::one("seen_by", "Choose who saw it from the list.")));
     };
     let (seen_at, offset_ms) = stamped.times(once.now);
-    let late = check_open(&mut once.tx, &visit).await?;
+    let late = check_open(&mut once, &visit, user).await?;
     let current = record::current_of_visit(&mut *once.tx, visit.id).await?;
     let stamp = Stamp {
         seen_by,
@@ -105,10 +109,12 @@ async fn seen_by(tx: &mut Tx, user: &User, typed: &str) -> Result<Option<StaffId
 }
 
 /// Whether it comes late, into a signed visit: that is kept and never refused. Begins a visit that waited.
-async fn check_open(tx: &mut Tx, visit: &Visit) -> Result<bool> {
+async fn check_open(once: &mut Once, visit: &Visit, user: &User) -> Result<bool> {
     match visit.state {
         State::Booked | State::Arrived => {
-            visits::store::set_state(tx, visit.id, visit.state, State::InHand).await?;
+            visits::store::set_state(&mut once.tx, visit.id, visit.state, State::InHand).await?;
+            let begun = NewChange { visit: visit.id, what: BEGUN, detail: "", reason: "" };
+            changes::note(&mut once.tx, begun, user.id, once.now).await?;
             Ok(false)
         }
         State::InHand | State::ToSign => Ok(false),

@@ -32,7 +32,13 @@ pub fn open<'a>(visits: &[VisitId], lines: &'a [Line], kind: Kind, standing: &St
     for line in lines.iter().filter(|l| l.body.kind == kind && standing.stands(l.id, l.late)) {
         let Some(&visit) = column.get(&line.visit) else { continue };
         let body = &line.body;
-        let key = (&body.limb, &body.side, &body.code);
+        // What was not done answers nothing.
+        if body.present.is_none() && body.grade.is_none() {
+            continue;
+        }
+        // Ataxia is graded fore and hind under one code.
+        let pair = body.value.as_deref().filter(|_| body.grade.is_some());
+        let key = (&body.limb, &body.side, &body.code, pair);
         let now = Positive { visit, body };
         match last.get(&key) {
             // On one visit a positive answer outweighs a negative one.

@@ -74,7 +74,7 @@ fn graded<'a>(lines: &'a [Line], standing: &'a Standing) -> impl Iterator<Item =
         .filter(move |l| l.body.kind == Kind::Gait && l.body.grade.is_some() && standing.stands(l.id, l.late))
 }
 
-/// One limb's line as it is drawn, in a box of 220 by 60 units.
+/// One limb's line as it is drawn, in a box of 220 by 120 units.
 #[derive(Debug)]
 pub struct Drawn {
     pub limb: Limb,
@@ -86,16 +86,16 @@ pub struct Drawn {
 }
 
 const WIDTH: f64 = 220.0;
-const HEIGHT: f64 = 60.0;
+const HEIGHT: f64 = 120.0;
 
 /// A line at each whole grade and the four limbs over it; time runs to the right.
 #[derive(Debug)]
 pub struct Chart {
     pub title: String,
     pub attribution: String,
-    pub rules: Vec<f64>,
+    /// Each whole grade and how far down its line is.
+    pub rules: Vec<(u8, f64)>,
     pub top: u8,
-    pub bottom: u8,
     pub limbs: Vec<Drawn>,
 }
 
@@ -123,9 +123,8 @@ impl Chart {
         Chart {
             title: scale.map_or_else(|| course.scale.clone(), |s| s.title.clone()),
             attribution: scale.map_or_else(String::new, |s| s.attribution.clone()),
-            rules: (bottom..=top).map(|grade| y(f64::from(grade))).collect(),
+            rules: (bottom..=top).map(|grade| (grade, y(f64::from(grade)))).collect(),
             top,
-            bottom,
             limbs: Limb::ALL.iter().zip(&course.limbs).map(limb).collect(),
         }
     }

@@ -126,7 +126,8 @@ fn line((site, mut cells): (Site, Vec<Cell>)) -> Line {
             before = Some(cell.clone());
         }
     }
-    let open = open(&cells);
+    let mut open = open(&cells);
+    open.retain(|o| !site.is_described_by(&o.found.code));
     Line { site, cells, open }
 }
 
@@ -202,6 +203,12 @@ impl Cell {
 }
 
 impl Line {
+    /// Something stands there as it was last seen, though nobody has to look at it again.
+    pub fn is_described(&self) -> bool {
+        let (mark, _) = self.newest();
+        self.open.is_empty() && mark.is_abnormal()
+    }
+
     /// The newest state that anybody saw, with how it went; asks to look again while something is open.
     pub fn newest(&self) -> (Mark, &[Found]) {
         let seen = self.cells.iter().rev().find(|c| c.state != State::NotExamined);

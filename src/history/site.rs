@@ -40,6 +40,12 @@ impl Site {
         if is_site { format!("{TESTERS}.{}", self.at) } else { self.key() }
     }
 
+    /// Whether `code` only says what the place is like: a shoe, a shape, how it lands.
+    pub fn is_described_by(&self, code: &str) -> bool {
+        let region = catalogue().region(&self.region);
+        region.and_then(|r| r.field(code)).is_some_and(|field| field.describes)
+    }
+
     /// "left fore fetlock, dorsal"
     pub fn words(&self) -> String {
         words::place_words(Some(&self.region), Some(&self.at), self.limb().map(Limb::code))

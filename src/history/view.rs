@@ -48,6 +48,8 @@ pub(super) struct Row {
     /// What was found on which day, for who wants the words.
     pub told: Vec<(String, String)>,
     pub open: bool,
+    /// What the row's end says where nothing is open.
+    pub end: &'static str,
     /// What is open in words, for paper.
     pub was: String,
     /// The way to this place in today's exam.
@@ -97,6 +99,8 @@ pub(super) struct View {
     pub columns: Vec<Column>,
     pub hidden: usize,
     pub parts: Vec<Part>,
+    /// Places that are resolved and were not abnormal in any visit that is shown.
+    pub older: Vec<Row>,
     pub again: Vec<Again>,
     pub tests: Vec<Again>,
     pub plan: Plan,
@@ -158,10 +162,12 @@ pub(super) fn view(
     let lines = fold(&maker.ids, past.facts, &past.standing);
     let hidden = if asked.all { 0 } else { visits.len().saturating_sub(SHOWN) };
     let told: &[Told] = &past.lines;
+    let (older, recent): (Vec<&Line>, Vec<&Line>) = lines.iter().partition(|line| is_older(line, hidden));
     View {
         columns: maker.columns(hidden, today.0),
         hidden,
-        parts: maker.parts(&lines, hidden),
+        parts: maker.parts(&recent, hidden),
+        older: older.iter().map(|line| maker.row(line, hidden)).collect(),
         again: lines.iter().filter(|l| !l.open.is_empty()).map(|l| maker.again(l)).collect(),
         tests: maker.tests(told, &past.standing),
         plan: plan(&lines, &past.clear),
@@ -170,6 +176,12 @@ pub(super) fn view(
         today: today.1,
         waiting: maker.waiting(past.waiting),
     }
+}
+
+/// Resolved, and nothing but rings and dots in the visits that are shown.
+fn is_older(line: &Line, hidden: usize) -> bool {
+    let abnormal = |cell: &Cell| matches!(cell.state, State::Abnormal { .. });
+    line.open.is_empty() && !line.is_described() && !line.cells.iter().skip(hidden).any(abnormal)
 }
 
 /// The plan as the index: each spot in its newest state, and the way to its row. A tester site has no spot of its
@@ -232,7 +244,7 @@ impl Maker<'_> {
         self.visits.iter().skip(hidden).map(column).collect()
     }
 
-    fn parts(&self, lines: &[Line], hidden: usize) -> Vec<Part> {
+    fn parts(&self, lines: &[&Line], hidden: usize) -> Vec<Part> {
         let mut parts: Vec<Part> = Vec::new();
         for line in lines {
             let name = line.site.part();
@@ -268,6 +280,7 @@ impl Maker<'_> {
                 .take(SHOWN)
                 .collect(),
             open: !line.open.is_empty(),
+            end: if line.is_described() { "noted" } else { "resolved" },
             was: self.was(line),
             look: self.look(&line.site.exam_key()),
         }

@@ -38,6 +38,11 @@ pub struct Card {
 }
 
 impl Card {
+    /// The yard it stands at, unless that goes by its owner's name.
+    pub fn yard_apart(&self) -> Option<&str> {
+        self.yard.as_deref().filter(|yard| self.owner.as_deref() != Some(*yard))
+    }
+
     /// Mare, gelding, stallion; colt and filly below four years.
     pub fn sex_word(&self, today: Day) -> &'static str {
         let young = self.age(today).is_some_and(|years| years < 4);

@@ -21,7 +21,10 @@ use crate::{
     ids::{ClientId, HorseId},
     practice::{self, Practice},
     reasoning::identity,
-    visits::{self, State as VisitState, Visit},
+    visits::{
+        self, State as VisitState, Visit,
+        store::changes::{self, Move},
+    },
     web::{Begun, Check, Error, Errors, Form, Path, Query, Result, Shell, begin, flash, invalid},
 };
 
@@ -41,6 +44,8 @@ pub(super) struct HorsePage {
     line: Option<Line>,
     next: Vec<Visit>,
     followups: Vec<FollowUp>,
+    /// Visits that came from another horse or went to one.
+    moves: Vec<Move>,
 }
 
 pub(super) async fn page(
@@ -67,6 +72,7 @@ pub(super) async fn page(
         weights,
         next,
         followups: followups::store::open_of_horse(db, id).await?,
+        moves: changes::moves_of_horse(db, id).await?,
         shell,
         practice,
         horse,

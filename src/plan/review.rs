@@ -185,6 +185,10 @@ fn others(case: &Case, signer: StaffId) -> Vec<(String, usize)> {
     named
 }
 
+/// Somebody will see to the horse all the same.
+const EARLIER_IS_OPEN: &str =
+    "No follow-up was planned in this visit; one from an earlier visit is still open.";
+
 fn missing(case: &Case, review: &Review) -> Vec<String> {
     let mut lines = Vec::new();
     for (part, line) in [
@@ -194,7 +198,8 @@ fn missing(case: &Case, review: &Review) -> Vec<String> {
         (Part::FollowUp, "No follow-up was planned."),
     ] {
         if !case.has(part) {
-            lines.push(line.to_owned());
+            let earlier = part == Part::FollowUp && !case.follow_ups.is_empty();
+            lines.push(if earlier { EARLIER_IS_OPEN } else { line }.to_owned());
         }
     }
     if review.examined == 0 {

@@ -17,6 +17,9 @@ pub struct Step {
     pub said: &'static str,
 }
 
+/// What the history says of a visit that was begun, by the button or by the first thing recorded.
+pub const BEGUN: &str = "begun";
+
 /// The likeliest step of a state stands first. Signing is not here: it has a page and a password of its own.
 const STEPS: [Step; 7] = [
     Step {
@@ -25,7 +28,7 @@ const STEPS: [Step; 7] = [
         from: &[State::Booked, State::Arrived],
         to: State::InHand,
         act: Act::Examine,
-        said: "begun",
+        said: BEGUN,
     },
     Step {
         key: "arrived",

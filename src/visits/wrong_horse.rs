@@ -13,7 +13,7 @@ use super::{
     Visit,
     store::{
         self,
-        changes::{self, NewChange},
+        changes::{self, NewChange, TO_RIGHT_HORSE},
     },
 };
 use crate::{
@@ -150,7 +150,7 @@ async fn trace(
     reason: &str,
 ) -> Result<()> {
     let detail = format!("from {} to {}", from.name, to.name);
-    let change = NewChange { visit: id, what: "moved to the right horse", detail: &detail, reason };
+    let change = NewChange { visit: id, what: TO_RIGHT_HORSE, detail: &detail, reason };
     changes::note(&mut once.tx, change, user.id, once.now).await?;
     let body = Body {
         from_horse: Some(from.id),

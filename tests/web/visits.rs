@@ -171,6 +171,12 @@ async fn an_exam_under_the_wrong_horse_is_moved_whole_even_when_signed() {
     assert_eq!(trace.reason.as_deref(), Some("two bays in one aisle"));
     let page = vet.get(&format!("/visits/{visit}")).await;
     assert!(page.texts("#changes li").last().unwrap().contains("to Rowan"));
+    let mut desk = test.signed_in(Role::Desk).await;
+    for horse in [wrong, right] {
+        let told = desk.get(&format!("/horses/{horse}")).await.texts("#moves li");
+        assert_eq!(told.len(), 1);
+        assert!(told[0].contains("to Rowan") && !told[0].contains("two bays"), "the fact alone: {told:?}");
+    }
     let again = vet
         .fill(
             &vet.clone().get(&format!("{action}?to={wrong}")).await,

@@ -5,8 +5,11 @@ use sqlx::SqliteExecutor;
 use crate::{
     clock::At,
     db::Tx,
-    ids::{ChangeId, StaffId, VisitId},
+    ids::{ChangeId, HorseId, StaffId, VisitId},
 };
+
+/// What the history says of a visit that went to another horse.
+pub const TO_RIGHT_HORSE: &str = "moved to the right horse";
 
 /// One line of it.
 #[derive(Debug, Clone)]
@@ -51,6 +54,36 @@ pub async fn of_visit(db: impl SqliteExecutor<'_>, visit: VisitId) -> sqlx::Resu
         r#"select c.at as "at: At", s.name as by, c.what, c.detail, c.reason
            from visit_change c join staff s on s.id = c.by_id where c.visit_id = ? order by c.at, c.rowid"#,
         visit
+    )
+    .fetch_all(db)
+    .await
+}
+
+/// A visit that was entered under the wrong horse, and where it went.
+#[derive(Debug, Clone)]
+pub struct Move {
+    pub visit: VisitId,
+    pub starts_at: At,
+    pub at: At,
+    pub by: String,
+    /// "from Ladle to Dunlin"
+    pub detail: String,
+}
+
+/// The visits that were moved to or from this horse, the newest move first: the fact alone.
+pub async fn moves_of_horse(db: impl SqliteExecutor<'_>, horse: HorseId) -> sqlx::Result<Vec<Move>> {
+    let horse = horse.to_string();
+    sqlx::query_as!(
+        Move,
+        r#"select c.visit_id as "visit: VisitId", v.starts_at as "starts_at: At", c.at as "at: At", s.name as by,
+                  c.detail
+           from visit_change c join visit v on v.id = c.visit_id join staff s on s.id = c.by_id
+           where c.what = ?1 and exists (
+               select 1 from entry e where e.visit_id = c.visit_id and e.kind = 'moved' and e.received_at = c.at
+                   and (e.body ->> 'from_horse' = ?2 or e.body ->> 'to_horse' = ?2))
+           order by c.at desc"#,
+        TO_RIGHT_HORSE,
+        horse
     )
     .fetch_all(db)
     .await
