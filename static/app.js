@@ -26,8 +26,10 @@ function say(words, bad = false) {
 /** A selector that finds a control again in a page that replaced it. @param {Element} element */
 function trace(element) {
   if (element.id) return `#${CSS.escape(element.id)}`;
+  if (element.href) return `a[data-swap][href="${CSS.escape(element.getAttribute("href"))}"]`;
   if (!element.name) return null;
-  const within = element.form?.id ? `#${CSS.escape(element.form.id)} ` : "";
+  const form = element.form?.id && CSS.escape(element.form.id);
+  const within = form ? (element.hasAttribute("form") ? `[form="${form}"]` : `#${form} `) : "";
   const value = /radio|checkbox|submit/.test(element.type) ? `[value="${CSS.escape(element.value)}"]` : "";
   return `${within}[name="${CSS.escape(element.name)}"]${value}`;
 }
