@@ -189,7 +189,8 @@ impl Course {
         let mut promised: Option<String> = None;
         for step in &mut self.step {
             if step.call.is_empty() {
-                step.call = promised.map_or_else(|| "Recheck, as planned.".into(), |what| recheck(&what, step.day));
+                step.call =
+                    promised.map_or_else(|| "Recheck, as planned.".into(), |what| recheck(&what, step.day));
             }
             promised = step.follow.as_ref().map(|(_, what)| what.clone());
         }

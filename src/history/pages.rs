@@ -6,8 +6,9 @@ use axum::{Router, extract::State, routing::get};
 use serde::Deserialize;
 
 use super::{
+    shown::{Asked, View},
     store,
-    view::{Asked, View, columns, open_today, view},
+    view::{columns, open_today, view},
 };
 use crate::{
     App,

@@ -182,6 +182,45 @@ async fn open_tests_and_what_was_done_last_are_told() {
     );
 }
 
+#[tokio::test]
+async fn what_only_describes_a_foot_is_not_looked_at_again() {
+    let test = TestApp::new().await;
+    let story = Story::new(&test).await;
+    let visit = story.visit("2025-10-12").await;
+    let pick = |region: &str, code: &str, value: &str| {
+        let body = finding(region, "L", code, 0.0, "");
+        Body {
+            value: Some(value.into()),
+            present: Some(true),
+            grade: None,
+            scale: None,
+            ..on(body, Some("LF"))
+        }
+    };
+    story.say(visit, pick("FT_BAL", "landing", "toe_first")).await;
+    story.say(visit, pick("FT_FROG", "frog", "thrush")).await;
+    let page = test.signed_in(Role::Vet).await.get(&story.history()).await;
+    assert_eq!(page.texts(".again li .where"), ["left fore foot, frog"]);
+    assert_eq!(page.texts("tr[id='FT_BAL.LF'] .look"), ["noted"]);
+}
+
+#[tokio::test]
+async fn places_resolved_before_the_visits_shown_are_folded() {
+    let test = TestApp::new().await;
+    let story = Story::new(&test).await;
+    let first = story.visit("2024-01-10").await;
+    story.say(first, finding("FETL_D", "L", "EFF", 3.0, "effusion_0_4")).await;
+    for month in 1..=12 {
+        let visit = story.visit(&format!("2025-{month:02}-10")).await;
+        story.say(visit, clear("FETL_D", "L")).await;
+    }
+    let mut vet = test.signed_in(Role::Vet).await;
+    let page = vet.get(&story.history()).await;
+    assert_eq!(page.texts("#older summary"), ["1 place with older findings, all resolved"]);
+    assert!(page.has("#older li[id='FETL_D.L']") && !page.has("tr[id='FETL_D.L']"));
+    assert!(vet.get(&format!("{}?earlier=yes", story.history())).await.has("tr[id='FETL_D.L']"));
+}
+
 /// 60 visits of 200 entries: the page still opens, shows twelve visits and leads to the earlier ones.
 #[tokio::test]
 async fn a_horse_of_sixty_visits_and_twelve_thousand_entries_opens() {

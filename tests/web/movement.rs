@@ -538,6 +538,8 @@ async fn the_first_entry_begins_a_booked_visit() {
     assert_eq!(stall.state().await, "booked", "what was refused begins nothing");
     stall.store("vitals", &[("temp_c", "38.0")]).await;
     assert_eq!(stall.state().await, "in_hand");
+    let visit = stall.vet.get(&format!("/visits/{}", stall.visit)).await;
+    assert!(visit.texts("#changes li").last().unwrap().contains("begun"), "{:?}", visit.texts("#changes li"));
     stall.run("update visit set state = 'cancelled' where id = ?").await;
     let page = stall.send("vitals", &[("temp_c", "38.1")]).await;
     assert_eq!(page.status, StatusCode::BAD_REQUEST);
