@@ -2,11 +2,13 @@
 
 use std::collections::HashMap;
 
-use super::words::{self, Units};
+use super::{
+    authors::{Author, authors},
+    words::{self, Units},
+};
 use crate::{
     body::{Plan, Seen},
     catalogue::{Limb, Place, Row, Section, Side, catalogue},
-    clock::At,
     exam::state::{ExamState, Known, Status},
     ids::StaffId,
     record::{Body, Entry, Kind},
@@ -47,18 +49,6 @@ pub(super) struct Gaits {
     pub title: String,
     pub attribution: String,
     pub rows: Vec<(String, Vec<String>)>,
-}
-
-/// Who saw and who typed how much.
-#[derive(Debug)]
-pub(super) struct Author {
-    pub seen_by: String,
-    pub entered_by: String,
-    pub count: usize,
-    pub first: At,
-    pub last: At,
-    /// Some of it by a clock that stood more than two minutes off; the times shown are corrected.
-    pub clock_was_off: bool,
 }
 
 pub(super) struct Report {
@@ -296,28 +286,4 @@ fn on_one_scale(graded: &[(&str, &str, &str, f64)]) -> Gaits {
 
 pub(super) fn name(names: &Names, who: StaffId) -> String {
     names.get(&who).cloned().unwrap_or_else(|| "somebody who left".to_owned())
-}
-
-fn authors(entries: &[Entry], names: &Names) -> Vec<Author> {
-    let mut all: Vec<Author> = Vec::new();
-    for e in entries {
-        let (seen_by, entered_by) = (name(names, e.seen_by), name(names, e.entered_by));
-        let seen = e.seen();
-        match all.iter_mut().find(|a| a.seen_by == seen_by && a.entered_by == entered_by) {
-            Some(known) => {
-                known.count += 1;
-                (known.first, known.last) = (known.first.min(seen), known.last.max(seen));
-                known.clock_was_off |= e.clock_was_off();
-            }
-            None => all.push(Author {
-                seen_by,
-                entered_by,
-                count: 1,
-                first: seen,
-                last: seen,
-                clock_was_off: e.clock_was_off(),
-            }),
-        }
-    }
-    all
 }
