@@ -4,6 +4,7 @@ import { readFile, writeFile } from "node:fs/promises";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { SIZES, flaws, launch, picture, signIn, visitor } from "../support/browser.mjs";
+import { beginExam, sweep } from "../support/exam.mjs";
 import { cable, possible, tablet } from "../support/network.mjs";
 import { scratch, start } from "../support/server.mjs";
 
@@ -55,11 +56,9 @@ test("a tablet takes the certificate by address and examines over https by name"
   const [cookie] = (await vet.context.cookies()).filter((c) => c.name === "__Host-sid");
   assert.ok(cookie?.secure && cookie.httpOnly, "the session cookie is bound to this host over TLS");
 
-  await vet.page.getByRole("button", { name: /^begin/i }).first().click();
-  await vet.page.waitForURL(/\/exam/);
-  const sweep = vet.page.getByRole("button", { name: /nothing found from here down/i }).first();
-  await sweep.click();
-  await vet.page.getByRole("button", { name: /undo/i }).first().waitFor();
+  await beginExam(vet, "Tarrow Gate");
+  await sweep(vet.page, "LF");
+  await vet.page.getByRole("button", { name: /^Undo: nothing found, LF/i }).first().waitFor();
   assert.deepEqual(vet.faults, []);
   await picture(vet, "lan-exam");
   await browser.close();
