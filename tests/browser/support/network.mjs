@@ -20,7 +20,9 @@ export function possible() {
 export function cable() {
   const id = process.pid % 1000;
   const [space, here, there] = [`lb-${id}`, `lbh${id}`, `lbt${id}`];
-  const [server, tablet] = ["10.77.7.1", "10.77.7.2"];
+  // A net of its own, so that two runs on one machine do not meet.
+  const net = `10.77.${process.pid % 250}`;
+  const [server, tablet] = [`${net}.1`, `${net}.2`];
   run("ip", "netns", "add", space);
   run("ip", "link", "add", here, "type", "veth", "peer", "name", there, "netns", space);
   run("ip", "addr", "add", `${server}/24`, "dev", here);
