@@ -32,6 +32,7 @@ pub struct Db {
     read: SqlitePool,
     write: SqlitePool,
     mark: Arc<Mark>,
+    folder: Arc<Path>,
 }
 
 impl Db {
@@ -61,12 +62,17 @@ impl Db {
             .connect_with(options(&file).read_only(true))
             .await?;
         let mark = Mark::open(folder, &read).await?;
-        Ok(Db { read, write, mark: Arc::new(mark) })
+        Ok(Db { read, write, mark: Arc::new(mark), folder: folder.into() })
     }
 
     /// For reading; it cannot write.
     pub fn read(&self) -> &SqlitePool {
         &self.read
+    }
+
+    /// The data folder: what is kept as files lies beside the database.
+    pub fn folder(&self) -> &Path {
+        &self.folder
     }
 
     /// Begins the only way to write.

@@ -53,6 +53,8 @@ ids! {
     StaffId
     /// One signed-in browser.
     SessionId
+    /// One browser on one tablet, as it named itself.
+    DeviceId
     /// One filled-in form: it takes effect once.
     SubmissionId
     ClientId

@@ -11,6 +11,7 @@
 //! - [`catalogue`], [`reasoning`]: what the trade knows, and what follows from it.
 //! - [`history`]: what was ever found at each place of a horse, and what to look at again.
 //! - [`papers`]: an entry as a sentence, and the visit's report.
+//! - [`tablet`]: the keys of what waits on a tablet.
 //! - [`db`], [`ids`], [`clock`]: the file, the names of rows, the time.
 
 pub mod accounts;
@@ -35,6 +36,7 @@ pub mod record;
 pub mod say;
 pub mod search;
 pub mod serve;
+pub mod tablet;
 pub mod visits;
 pub mod web;
 
@@ -62,12 +64,15 @@ pub struct App {
     pub set_up_code: Option<Arc<str>>,
     /// How tablets reach this server; `None` when it is served to this machine alone.
     pub tablets: Option<Arc<serve::Reach>>,
+    /// Wraps the keys of what waits on tablets.
+    pub tablet_keys: Arc<tablet::Keeper>,
     set_up: Arc<AtomicBool>,
 }
 
 impl App {
     pub fn new(db: Db, clock: Clock, hasher: Hasher, set_up_code: Option<String>) -> Self {
         let set_up_code = set_up_code.map(Arc::from);
+        let tablet_keys = Arc::new(tablet::Keeper::new(db.folder()));
         App {
             db,
             clock,
@@ -75,6 +80,7 @@ impl App {
             throttle: Arc::default(),
             set_up_code,
             tablets: None,
+            tablet_keys,
             set_up: Arc::default(),
         }
     }
@@ -96,6 +102,7 @@ pub fn router(app: App) -> Router {
         .route("/healthz", get(healthz))
         .merge(accounts::public())
         .merge(practice::public())
+        .merge(tablet::public())
         .merge(web::assets::router());
     let inside = accounts::router()
         .merge(clients::router())
@@ -104,6 +111,7 @@ pub fn router(app: App) -> Router {
         .merge(horses::router())
         .merge(plan::router())
         .merge(search::router())
+        .merge(tablet::router())
         .merge(visits::router())
         .merge(practice::router())
         .merge(history::router())

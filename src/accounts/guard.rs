@@ -35,6 +35,8 @@ pub struct User {
     /// Holds a veterinarian's licence.
     pub licensed: bool,
     pub session: SessionId,
+    /// So many minutes without a touch lock this browser.
+    pub idle_minutes: i64,
     pub agent: String,
     pub flash: Option<String>,
 }
@@ -49,6 +51,7 @@ impl User {
 impl From<Session> for User {
     fn from(s: Session) -> Self {
         User {
+            idle_minutes: idle_minutes(&s),
             id: s.staff_id,
             name: s.name,
             role: s.role,
@@ -125,8 +128,11 @@ pub async fn guard(
 }
 
 fn idle(session: &Session, now: At) -> bool {
-    let allowed = if session.shared { IDLE_MINUTES_SHARED } else { IDLE_MINUTES };
-    now.minutes_since(session.seen_at) >= allowed
+    now.minutes_since(session.seen_at) >= idle_minutes(session)
+}
+
+fn idle_minutes(session: &Session) -> i64 {
+    if session.shared { IDLE_MINUTES_SHARED } else { IDLE_MINUTES }
 }
 
 /// The other end; a router driven in process has none and stands for this machine.

@@ -12,7 +12,7 @@ pub mod store;
 mod throttle;
 mod token;
 
-pub use confirm::confirm;
+pub use confirm::{confirm, pin_is};
 pub use guard::{Can, User, guard};
 pub use pages::{public, router};
 pub use password::{Hasher, weakness};

@@ -156,7 +156,8 @@ async fn sign_out(
     store::end_session(&mut tx, user.session).await?;
     tx.commit().await?;
     let jar = jar.remove(session_cookie(here_unless(peer), String::new()));
-    let clear = [("clear-site-data", "\"cache\", \"storage\"")];
+    // Not the storage: entries of this or another account may wait in it. The page clears it when none do.
+    let clear = [("clear-site-data", "\"cache\"")];
     Ok((jar, clear, Redirect::to("/sign-in")).into_response())
 }
 
@@ -168,6 +169,7 @@ async fn lock(State(app): State<App>, user: User) -> Result<Response> {
 #[derive(Template, WebTemplate)]
 #[template(path = "accounts/locked.html")]
 struct LockedPage {
+    account: StaffId,
     name: String,
     next: String,
     /// The account has a PIN and has not used up its tries.
@@ -193,7 +195,14 @@ async fn locked_page(
         return Ok(Redirect::to(own_page(&query.next)).into_response());
     }
     let pin = pin_allowed(&app, &session).await?;
-    Ok(LockedPage { name: session.name, next: query.next, pin, errors: Errors::default() }.into_response())
+    Ok(LockedPage {
+        account: session.staff_id,
+        name: session.name,
+        next: query.next,
+        pin,
+        errors: Errors::default(),
+    }
+    .into_response())
 }
 
 async fn unlock(
@@ -224,6 +233,7 @@ async fn unlock(
     app.throttle.failed(&session.name, now);
     let errors = Errors::one("secret", "That did not unlock it. Try again, or sign in as somebody else.");
     Ok(invalid(LockedPage {
+        account: session.staff_id,
         name: session.name,
         next: form.next,
         pin: pin && session.pin_failures + 1 < PIN_TRIES,

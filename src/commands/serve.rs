@@ -22,6 +22,7 @@ pub async fn run(args: ServeArgs) -> anyhow::Result<()> {
 
 /// Serves until the program is asked to stop. The address is the first line on stdout.
 pub async fn serve_app(mut app: App, args: ServeArgs) -> anyhow::Result<()> {
+    app.tablet_keys.open()?;
     let mut options = ServeOptions::new(args.data, args.listen, clock::system_timestamp);
     options.host_names = vec![args.name];
     let bound = serve::bind(options).await?;

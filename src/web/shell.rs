@@ -6,6 +6,7 @@ use super::Error;
 use crate::{
     App,
     accounts::{Act, Role, User},
+    ids::StaffId,
     practice::Practice,
 };
 
@@ -24,6 +25,7 @@ pub struct Shell {
 /// Who is signed in, as the frame shows it.
 #[derive(Debug, Clone)]
 pub struct Signed {
+    pub id: StaffId,
     pub name: String,
     pub role: Role,
 }
@@ -51,7 +53,7 @@ impl Shell {
         Shell {
             practice: practice.name.clone(),
             invented: practice.invented,
-            user: Some(Signed { name: user.name.clone(), role: user.role }),
+            user: Some(Signed { id: user.id, name: user.name.clone(), role: user.role }),
             flash,
             path: path.to_owned(),
             user_may: Some(user.clone()),

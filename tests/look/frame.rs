@@ -9,6 +9,7 @@ pub(crate) struct Item {
 }
 
 pub(crate) struct Person {
+    pub(crate) id: &'static str,
     pub(crate) name: &'static str,
     pub(crate) role: &'static str,
 }
@@ -43,7 +44,7 @@ pub(crate) fn demo() -> Shell {
     Shell {
         practice: "Vale of Orr Equine",
         invented: true,
-        user: Some(Person { name: "Ansa Veld", role: "veterinarian" }),
+        user: Some(Person { id: "0190", name: "Ansa Veld", role: "veterinarian" }),
         flash: Some("Booked for 10:30."),
     }
 }

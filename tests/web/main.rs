@@ -26,4 +26,5 @@ mod set_up;
 mod signing;
 mod signing_in;
 mod support;
+mod tablet;
 mod visits;
