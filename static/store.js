@@ -9,7 +9,9 @@ let opening;
 function open() {
   opening ??= new Promise((resolve, reject) => {
     const request = indexedDB.open("limbledger", 1);
-    request.onupgradeneeded = () => STORES.forEach((name) => request.result.createObjectStore(name, { keyPath: "id" }));
+    request.onupgradeneeded = () => {
+      for (const name of STORES) request.result.createObjectStore(name, { keyPath: "id" }).createIndex("order", "order");
+    };
     request.onerror = () => reject(request.error);
     request.onsuccess = () => {
       const again = () => (opening = undefined);
