@@ -11,10 +11,12 @@
 //! - [`catalogue`], [`reasoning`]: what the trade knows, and what follows from it.
 //! - [`history`]: what was ever found at each place of a horse, and what to look at again.
 //! - [`papers`]: an entry as a sentence, and the visit's report.
+//! - [`away`]: a vet's day taken along, and visits begun out of reach.
 //! - [`tablet`]: the keys of what waits on a tablet.
 //! - [`db`], [`ids`], [`clock`]: the file, the names of rows, the time.
 
 pub mod accounts;
+pub mod away;
 pub mod body;
 pub mod catalogue;
 pub mod clients;
@@ -103,8 +105,10 @@ pub fn router(app: App) -> Router {
         .merge(accounts::public())
         .merge(practice::public())
         .merge(tablet::public())
+        .merge(away::public())
         .merge(web::assets::router());
     let inside = accounts::router()
+        .merge(away::router())
         .merge(clients::router())
         .merge(exam::router())
         .merge(followups::router())

@@ -8,10 +8,11 @@ try {
   if (chosen === "light" || chosen === "dark") document.documentElement.dataset.theme = chosen;
 } catch { /* a browser that keeps nothing follows the system's theme */ }
 
-/** The one place where text becomes markup: whole pages of this server. */
-const pages = window.trustedTypes
-  ? window.trustedTypes.createPolicy("limbledger", { createHTML: (text) => text })
-  : { createHTML: (text) => text };
+/** The one place where text becomes markup, whole pages of this server, and where the one worker is named. */
+const rules = { createHTML: (text) => text, createScriptURL: () => "/worker.js" };
+const pages = window.trustedTypes ? window.trustedTypes.createPolicy("limbledger", rules) : rules;
+// The worker keeps pages for when the practice does not answer; browsers allow it over https only.
+if (location.protocol === "https:") navigator.serviceWorker?.register(pages.createScriptURL(""), { type: "module" }).catch(() => {});
 
 const parse = (text) => new DOMParser().parseFromString(pages.createHTML(text), "text/html");
 

@@ -39,7 +39,7 @@ export async function key() {
 export const touch = () => update("keys", "open", (row) => row && { ...row, touched: Date.now() });
 
 /** The number of this tablet, made once. */
-async function device() {
+export async function device() {
   return (await update("keys", "device", (row) => row ?? { id: "device", number: crypto.randomUUID() })).number;
 }
 
@@ -62,11 +62,11 @@ async function handed(pin = "") {
   else if (told.has_pin) await update("keys", copy, (row) => row && { ...row, tries: 0 });
   else await drop("keys", copy);
   const made = await crypto.subtle.importKey("raw", raw, "AES-GCM", false, ["encrypt", "decrypt"]);
-  return hold(told.account, told.name, made, told.idle_minutes);
+  return hold(told.account, told.name, made, told.idle_minutes, told.has_pin);
 }
 
-async function hold(who, name, made, idle) {
-  const row = { id: "open", account: who, name, key: made, idle, touched: Date.now() };
+async function hold(who, name, made, idle, pin) {
+  const row = { id: "open", account: who, name, key: made, idle, pin, touched: Date.now() };
   await put("keys", row);
   await drop("keys", "untold");
   announce("unlocked");
@@ -120,7 +120,7 @@ export async function unlock(pin, who = account?.id) {
     const wrapping = await stretched(pin, row.salt, row.rounds);
     const made = await crypto.subtle.unwrapKey("raw", row.copy, wrapping, { name: "AES-GCM", iv: row.iv }, "AES-GCM", false, ["encrypt", "decrypt"]);
     await update("keys", row.id, (had) => ({ ...had, tries: 0 }));
-    await hold(row.account, row.name, made, row.idle);
+    await hold(row.account, row.name, made, row.idle, true);
     return { open: true, left: TRIES };
   } catch {
     return { open: false, left: left - 1 };
@@ -142,7 +142,7 @@ export const shut = () => drop("keys", "open");
 export async function tell() {
   if (!(await get("keys", "untold"))) return true;
   try {
-    const answer = await fetch("/lock", { method: "POST", redirect: "manual" });
+    const answer = await fetch("/lock", { method: "POST", redirect: "manual", signal: AbortSignal.timeout(4_000) });
     if (answer.type !== "opaqueredirect") return false;
     await drop("keys", "untold");
     return true;

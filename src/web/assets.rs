@@ -28,6 +28,15 @@ static REVISION: LazyLock<String> = LazyLock::new(|| {
     crate::record::hex(&hash.finalize())[..12].to_owned()
 });
 
+/// The names of all files of `static/`, and the text of one: for the worker that keeps them on a tablet.
+pub fn names() -> impl Iterator<Item = String> {
+    Static::iter().map(|name| name.into_owned())
+}
+
+pub fn text(file: &str) -> Option<String> {
+    String::from_utf8(Static::get(file)?.data.into_owned()).ok()
+}
+
 /// The address of a file of `static/`.
 pub fn asset(file: &str) -> String {
     format!("/static/{}/{file}", *REVISION)

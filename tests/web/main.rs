@@ -10,6 +10,7 @@
 mod access;
 mod addenda;
 mod assessment;
+mod away;
 mod call;
 mod clients;
 mod day;

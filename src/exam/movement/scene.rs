@@ -50,8 +50,14 @@ pub struct Scene {
 impl Scene {
     pub async fn load(app: &App, user: &User, id: VisitId, asked: Asked) -> Result<Self> {
         let db = app.db.read();
-        let visit = visits::store::get(db, id).await?;
-        let card = horses::store::card(db, visit.horse_id).await?;
+        let (visit, card) = match crate::away::blank(id, user.id, app.clock.now()) {
+            Some(blank) => blank,
+            None => {
+                let visit = visits::store::get(db, id).await?;
+                let card = horses::store::card(db, visit.horse_id).await?;
+                (visit, card)
+            }
+        };
         let practice = practice::store::get(db).await?;
         let staff = accounts::store::all(db).await?;
         let complaints = visits::store::complaints(db, id).await?;

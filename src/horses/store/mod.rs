@@ -43,6 +43,12 @@ pub async fn is_seen(db: impl SqliteExecutor<'_>, id: HorseId) -> sqlx::Result<b
 
 pub async fn insert(tx: &mut Tx, d: &Details, now: At) -> sqlx::Result<HorseId> {
     let id = HorseId::new();
+    insert_as(tx, id, d, now).await?;
+    Ok(id)
+}
+
+/// Enters a horse under an id that was made elsewhere: on a tablet away from the practice.
+pub async fn insert_as(tx: &mut Tx, id: HorseId, d: &Details, now: At) -> sqlx::Result<()> {
     sqlx::query!(
         "insert into horse (id, name, stable_name, sex, neutered, born, breed, breed_code, colour, markings, height_cm,
                             work_use, work_level, microchip, microchip_other, ueln, passport, food_chain, insurance,
@@ -74,8 +80,7 @@ pub async fn insert(tx: &mut Tx, d: &Details, now: At) -> sqlx::Result<HorseId> 
     )
     .execute(&mut **tx)
     .await?;
-    search::refresh_horse(tx, id).await?;
-    Ok(id)
+    search::refresh_horse(tx, id).await
 }
 
 /// A horse's row for its edit form.
