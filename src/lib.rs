@@ -10,6 +10,7 @@
 //! - [`body`]: the mark of a place, and the plan of the horse.
 //! - [`catalogue`], [`reasoning`]: what the trade knows, and what follows from it.
 //! - [`history`]: what was ever found at each place of a horse, and what to look at again.
+//! - [`photos`]: photos of a visit, as files named by what is in them.
 //! - [`papers`]: an entry as a sentence, and the visit's report.
 //! - [`away`]: a vet's day taken along, and visits begun out of reach.
 //! - [`tablet`]: the keys of what waits on a tablet.
@@ -31,6 +32,7 @@ pub mod history;
 pub mod horses;
 pub mod ids;
 pub mod papers;
+pub mod photos;
 pub mod plan;
 pub mod practice;
 pub mod reasoning;
@@ -120,6 +122,7 @@ pub fn router(app: App) -> Router {
         .merge(practice::router())
         .merge(history::router())
         .merge(papers::router())
+        .merge(photos::router())
         .fallback(|| async { web::Error::NotFound })
         .layer(middleware::from_fn_with_state(app.clone(), accounts::guard));
     web::layers(public.merge(inside).with_state(app))

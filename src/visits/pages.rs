@@ -19,12 +19,13 @@ use super::{
 };
 use crate::{
     App,
-    accounts::{self, Can, User, act},
+    accounts::{self, Act, Can, User, act},
     clock::Day,
     db::Tx,
     followups,
     horses::{self, Card},
     ids::{StaffId, VisitId},
+    photos::{self, Photo},
     practice,
     web::{
         Begun, Check, Conflict, Error, Errors, Form, Path, Result, Shell, begin, flash, invalid, see_other,
@@ -42,6 +43,8 @@ pub(super) struct VisitPage {
     line: Line,
     card: Card,
     complaints: Vec<Complaint>,
+    /// Part of the record: none for those who may not see it.
+    photos: Vec<Photo>,
     changes: Vec<Change>,
     steps: Vec<&'static Step>,
     offer: Option<Offer>,
@@ -76,6 +79,7 @@ impl VisitPage {
             line: day::line(db, id).await?,
             card: horses::store::card(db, visit.horse_id).await?,
             complaints: store::complaints(db, id).await?,
+            photos: if user.may(Act::SeeRecord) { photos::of_visit(db, id).await? } else { vec![] },
             changes: changes::of_visit(db, id).await?,
             steps,
             offer,

@@ -30,7 +30,7 @@ static REVISION: LazyLock<String> = LazyLock::new(|| {
 
 /// The names of all files of `static/`, and the text of one: for the worker that keeps them on a tablet.
 pub fn names() -> impl Iterator<Item = String> {
-    Static::iter().map(|name| name.into_owned())
+    Static::iter().map(std::borrow::Cow::into_owned)
 }
 
 pub fn text(file: &str) -> Option<String> {

@@ -33,8 +33,13 @@ pub(super) async fn add(request: Request, next: Next) -> Response {
 }
 
 fn put(headers: &mut HeaderMap) {
+    // What is no page of ours, a photo, may be bound more tightly than pages are.
+    let policy = headers.remove(header::CONTENT_SECURITY_POLICY);
     for (name, value) in FIXED {
         headers.insert(name, HeaderValue::from_static(value));
+    }
+    if let Some(policy) = policy {
+        headers.insert(header::CONTENT_SECURITY_POLICY, policy);
     }
     // A record is not left behind in a shared browser; assets have said otherwise already.
     headers.entry(header::CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));

@@ -19,6 +19,7 @@ mod followups;
 mod history;
 mod horses;
 mod movement;
+mod photos;
 mod practice;
 mod record;
 mod report;

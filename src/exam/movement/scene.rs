@@ -50,13 +50,12 @@ pub struct Scene {
 impl Scene {
     pub async fn load(app: &App, user: &User, id: VisitId, asked: Asked) -> Result<Self> {
         let db = app.db.read();
-        let (visit, card) = match crate::away::blank(id, user.id, app.clock.now()) {
-            Some(blank) => blank,
-            None => {
-                let visit = visits::store::get(db, id).await?;
-                let card = horses::store::card(db, visit.horse_id).await?;
-                (visit, card)
-            }
+        let (visit, card) = if let Some(blank) = crate::away::blank(id, user.id, app.clock.now()) {
+            blank
+        } else {
+            let visit = visits::store::get(db, id).await?;
+            let card = horses::store::card(db, visit.horse_id).await?;
+            (visit, card)
         };
         let practice = practice::store::get(db).await?;
         let staff = accounts::store::all(db).await?;

@@ -1,0 +1,119 @@
+//! The photos of a visit: one more, and all of them.
+
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    extract::State as FromApp,
+    http::header,
+    response::{IntoResponse, Response},
+};
+use jiff::tz::TimeZone;
+
+use super::{
+    file,
+    store::{self, Photo},
+    upload::Upload,
+};
+use crate::{
+    App,
+    accounts::{Act, Can, act},
+    clock::Day,
+    exam::stamp::{self, Opened},
+    horses::{self, Card},
+    ids::{EntryId, VisitId},
+    practice,
+    record::{Body, Kind},
+    visits,
+    web::{Check, Errors, Path, Result, Shell, invalid},
+};
+
+#[derive(Template, WebTemplate)]
+#[template(path = "photos/page.html")]
+struct PhotosPage {
+    shell: Shell,
+    errors: Errors,
+    visit_id: VisitId,
+    card: Card,
+    today: Day,
+    zone: TimeZone,
+    photos: Vec<Photo>,
+    words: String,
+}
+
+impl PhotosPage {
+    async fn new(app: &App, shell: Shell, visit_id: VisitId) -> Result<Self> {
+        let db = app.db.read();
+        let visit = visits::store::get(db, visit_id).await?;
+        let zone = practice::store::get(db).await?.zone;
+        Ok(PhotosPage {
+            shell,
+            errors: Errors::default(),
+            visit_id,
+            card: horses::store::card(db, visit.horse_id).await?,
+            today: app.clock.now().day(&zone),
+            zone,
+            photos: store::of_visit(db, visit_id).await?,
+            words: String::new(),
+        })
+    }
+}
+
+pub(super) async fn page(
+    FromApp(app): FromApp<App>,
+    _: Can<act::SeeRecord>,
+    shell: Shell,
+    Path(id): Path<VisitId>,
+) -> Result<Response> {
+    Ok(PhotosPage::new(&app, shell, id).await?.into_response())
+}
+
+/// The file is safe before the record speaks of it.
+pub(super) async fn send(
+    FromApp(app): FromApp<App>,
+    Can { user, .. }: Can<act::Examine>,
+    shell: Shell,
+    Path(id): Path<VisitId>,
+    upload: Upload,
+) -> Result<Response> {
+    let mut check = Check::new();
+    let words = check.line("words", &upload.words, 200);
+    let kind = file::kind(&upload.bytes);
+    if kind.is_none() {
+        check.errors.add("photo", "Choose a photo: a JPEG, PNG or WebP picture.");
+    }
+    let (Some(kind), true) = (kind, check.errors.is_empty()) else {
+        let page = PhotosPage::new(&app, shell, id).await?;
+        return Ok(invalid(PhotosPage { errors: check.errors, words: upload.words, ..page }));
+    };
+    let bytes = i64::try_from(upload.bytes.len()).map_err(anyhow::Error::from)?;
+    let name = file::keep(app.db.folder(), upload.bytes).await?;
+    let mut writing = match stamp::open(&app, &user, id, &upload.stamped).await? {
+        Opened::Fresh(writing) => writing,
+        Opened::Repeat(response) => return Ok(response),
+        Opened::Wrong(errors) => {
+            let page = PhotosPage::new(&app, shell, id).await?;
+            return Ok(invalid(PhotosPage { errors, words: upload.words, ..page }));
+        }
+    };
+    let now = writing.now();
+    store::insert(writing.tx(), &name, kind, bytes, now).await?;
+    let text = if words.is_empty() { "photo".to_owned() } else { format!("photo: {words}") };
+    let body = Body { value: Some(name), text: Some(text), ..Body::new(Kind::Image) };
+    let entry = writing.entry(body);
+    writing.keep(vec![entry], &format!("/visits/{id}/photos")).await
+}
+
+/// The picture itself. It runs nothing, whatever is in it.
+pub(super) async fn image(
+    FromApp(app): FromApp<App>,
+    _: Can<act::SeeRecord>,
+    Path((visit, entry)): Path<(VisitId, EntryId)>,
+) -> Result<Response> {
+    let (name, kind) = store::file(app.db.read(), visit, entry).await?;
+    let bytes = file::read(app.db.folder(), &name).await?;
+    let headers = [
+        (header::CONTENT_TYPE, kind.as_str()),
+        (header::CONTENT_SECURITY_POLICY, "default-src 'none'; sandbox"),
+    ];
+    Ok((headers, bytes).into_response())
+}

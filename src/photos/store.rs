@@ -1,0 +1,65 @@
+//! The SQL of photos.
+
+use sqlx::SqliteExecutor;
+
+use crate::{
+    clock::At,
+    db::Tx,
+    ids::{EntryId, VisitId},
+};
+
+/// A photo as a visit's pages show it.
+#[derive(Debug, Clone)]
+pub struct Photo {
+    pub entry: EntryId,
+    pub words: String,
+    pub by: String,
+    pub seen_at: At,
+}
+
+/// Says what a kept file is.
+pub(super) async fn insert(tx: &mut Tx, name: &str, kind: &str, bytes: i64, now: At) -> sqlx::Result<()> {
+    sqlx::query!(
+        "insert into attachment (sha256, kind, bytes, created_at) values (?, ?, ?, ?) on conflict do nothing",
+        name,
+        kind,
+        bytes,
+        now
+    )
+    .execute(&mut **tx)
+    .await?;
+    Ok(())
+}
+
+/// The photos of a visit in the order they were taken, without those that were taken back.
+pub async fn of_visit(db: impl SqliteExecutor<'_>, visit: VisitId) -> sqlx::Result<Vec<Photo>> {
+    sqlx::query_as!(
+        Photo,
+        r#"select e.id as "entry: EntryId", coalesce(e.body ->> 'text', '') as "words!: String", s.name as by,
+                  e.seen_at - e.offset_ms as "seen_at!: At"
+           from entry e join attachment a on a.sha256 = e.body ->> 'value' join staff s on s.id = e.seen_by
+           where e.visit_id = ? and e.kind = 'image'
+             and not exists (select 1 from entry later where later.supersedes = e.id)
+           order by e.seen_at - e.offset_ms, e.seq"#,
+        visit
+    )
+    .fetch_all(db)
+    .await
+}
+
+/// The file of one photo: its name and what it is.
+pub(super) async fn file(
+    db: impl SqliteExecutor<'_>,
+    visit: VisitId,
+    entry: EntryId,
+) -> sqlx::Result<(String, String)> {
+    let row = sqlx::query!(
+        "select a.sha256, a.kind from entry e join attachment a on a.sha256 = e.body ->> 'value'
+         where e.visit_id = ? and e.id = ? and e.kind = 'image'",
+        visit,
+        entry
+    )
+    .fetch_one(db)
+    .await?;
+    Ok((row.sha256, row.kind))
+}

@@ -1,0 +1,117 @@
+//! Photos: safe as files before the record speaks of them, once however often they are sent, and shown as pictures
+//! and nothing else.
+
+use axum::{
+    body::Body,
+    http::{Request, StatusCode, header},
+};
+use base64::{Engine, engine::general_purpose::URL_SAFE_NO_PAD};
+use limbledger::{accounts::Role, ids::SubmissionId, record::entries_of_visit, visits::State};
+use sha2::{Digest, Sha256};
+
+use crate::support::{Browser, Page, TestApp, record::Story};
+
+/// The smallest beginning that says JPEG (ITU-T T.81, annex B: SOI, then a marker).
+const JPEG: [u8; 8] = [0xFF, 0xD8, 0xFF, 0xE0, 0, 1, 2, 3];
+
+fn name_of(bytes: &[u8]) -> String {
+    limbledger::record::hex(&Sha256::digest(bytes))
+}
+
+/// As a browser without our script sends it.
+async fn send_file(browser: &mut Browser, path: &str, submission: &str, bytes: &[u8]) -> Page {
+    let part = |name: &str, value: &str| {
+        format!("--x\r\nContent-Disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n")
+    };
+    let mut body = (part("submission", submission) + &part("words", "left fore, lateral")).into_bytes();
+    body.extend(b"--x\r\nContent-Disposition: form-data; name=\"photo\"; filename=\"a.html\"\r\nContent-Type: text/html\r\n\r\n");
+    body.extend(bytes);
+    body.extend(b"\r\n--x--\r\n");
+    let request = Request::post(path)
+        .header(header::HOST, "practice.test")
+        .header(header::ORIGIN, "http://practice.test")
+        .header(header::CONTENT_TYPE, "multipart/form-data; boundary=x");
+    browser.send(request, Body::from(body)).await
+}
+
+#[tokio::test]
+async fn a_photo_is_a_file_under_its_own_digest_and_an_entry_of_the_record() {
+    let test = TestApp::new().await;
+    let story = Story::new(&test).await;
+    let visit = story.visit("2026-03-11").await;
+    let mut vet = test.signed_in(Role::Vet).await;
+    let path = format!("/visits/{visit}/photos");
+    let submission = SubmissionId::new().to_string();
+    for _ in 0..2 {
+        let page = send_file(&mut vet, &path, &submission, &JPEG).await;
+        assert_eq!((page.status, page.location()), (StatusCode::SEE_OTHER, path.as_str()));
+    }
+    let name = name_of(&JPEG);
+    let file = test.folder().join("attachments").join(&name[..2]).join(&name);
+    assert_eq!(std::fs::read(file).unwrap(), JPEG);
+    let entries = entries_of_visit(test.app.db.read(), visit).await.unwrap();
+    let body = entries[0].body.clone().unwrap();
+    assert_eq!(
+        (entries.len(), body.value, body.text),
+        (1, Some(name), Some("photo: left fore, lateral".into()))
+    );
+    let shown = vet.get(&format!("/visits/{visit}")).await;
+    assert_eq!(shown.attrs("#photos img", "alt"), ["photo: left fore, lateral"]);
+    let picture = vet.get(&shown.attrs("#photos img", "src")[0]).await;
+    assert_eq!(picture.headers["content-type"], "image/jpeg", "by its content, not by what it was called");
+    assert_eq!(picture.headers["x-content-type-options"], "nosniff");
+    assert_eq!(picture.headers["content-security-policy"], "default-src 'none'; sandbox");
+    assert!(!test.signed_in(Role::Desk).await.get(&format!("/visits/{visit}")).await.has("#photos"));
+}
+
+#[tokio::test]
+async fn a_tablet_sends_its_photo_in_letters_with_its_own_time() {
+    let test = TestApp::new().await;
+    let horse = test.horse("Briar").await;
+    let visit = test.visit(horse, test.vet, "2026-03-11", (9, 0), State::Booked).await;
+    let mut vet = test.signed_in(Role::Vet).await;
+    let (photo, sent) = (URL_SAFE_NO_PAD.encode(JPEG), test.now().0.to_string());
+    let seen = (test.now().0 - 3_600_000).to_string();
+    let fields = [("photo", photo.as_str()), ("seen_at", &seen), ("sent_at", &sent)];
+    let page = vet.submit(&format!("/visits/{visit}/photos"), &fields).await;
+    assert_eq!(page.status, StatusCode::SEE_OTHER);
+    let page = vet.get(&format!("/visits/{visit}/photos")).await;
+    assert_eq!(page.texts("#photos time"), ["11 Mar 2026, 08:00"]);
+    assert!(vet.get(&format!("/visits/{visit}")).await.has(".state-in-hand"), "a photo begins the visit");
+}
+
+#[tokio::test]
+async fn what_is_no_picture_is_refused_beside_the_field_and_leaves_no_trace() {
+    let test = TestApp::new().await;
+    let story = Story::new(&test).await;
+    let visit = story.visit("2026-03-11").await;
+    let mut vet = test.signed_in(Role::Vet).await;
+    let path = format!("/visits/{visit}/photos");
+    for bytes in [b"<script>alert(1)</script>".as_slice(), b"", b"GIF89a", b"RIFF....WAVE"] {
+        let page = send_file(&mut vet, &path, &SubmissionId::new().to_string(), bytes).await;
+        assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
+        assert_eq!(page.texts("#photo-error"), ["Choose a photo: a JPEG, PNG or WebP picture."]);
+        assert_eq!(page.values_of("words"), ["left fore, lateral"]);
+    }
+    let page = vet.submit(&path, &[("photo", "not base64 at all!")]).await;
+    assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
+    let large = [JPEG.to_vec(), vec![0; 17 * 1024 * 1024]].concat();
+    let page = send_file(&mut vet, &path, &SubmissionId::new().to_string(), &large).await;
+    assert_eq!(page.status, StatusCode::PAYLOAD_TOO_LARGE);
+    assert!(!test.folder().join("attachments").exists());
+    assert!(entries_of_visit(test.app.db.read(), visit).await.unwrap().is_empty());
+}
+
+#[tokio::test]
+async fn a_photo_that_comes_after_signing_is_kept_as_late() {
+    let test = TestApp::new().await;
+    let story = Story::new(&test).await;
+    let visit = story.visit("2026-03-11").await;
+    story.sign(visit).await;
+    let mut vet = test.signed_in(Role::Vet).await;
+    let path = format!("/visits/{visit}/photos");
+    let page = send_file(&mut vet, &path, &SubmissionId::new().to_string(), &JPEG).await;
+    assert_eq!(page.status, StatusCode::SEE_OTHER);
+    let entries = entries_of_visit(test.app.db.read(), visit).await.unwrap();
+    assert!(entries.last().unwrap().late);
+}
