@@ -25,7 +25,7 @@ function open() {
 }
 
 /** Does `work` in one transaction; resolves with its request's result once the transaction is safe. */
-async function within(store, mode, work) {
+export async function within(store, mode, work) {
   const transaction = (await open()).transaction(store, mode, { durability: "strict" });
   return new Promise((resolve, reject) => {
     const request = work(transaction.objectStore(store));

@@ -3,7 +3,7 @@
 use std::marker::PhantomData;
 
 use axum::{
-    extract::{FromRequestParts, Request, State},
+    extract::{FromRequestParts, MatchedPath, Request, State},
     http::{Method, request::Parts},
     middleware::Next,
     response::Response,
@@ -25,6 +25,9 @@ use crate::{
 /// A browser that nobody touched for so long is locked: a shared tablet sooner than a desk.
 const IDLE_MINUTES: i64 = 30;
 const IDLE_MINUTES_SHARED: i64 = 10;
+/// Names the account that a kept form belongs to.
+const FOR_ACCOUNT: &str = "for-account";
+const BY_ITSELF: [&str; 2] = ["/visits/{id}/exam/changes", "/visits/{id}/exam/unsent"];
 
 /// Who is signed in.
 #[derive(Debug, Clone)]
@@ -109,9 +112,8 @@ pub async fn guard(
     let next_page = next_of(&parts);
     let Some(cookie) = jar.get(cookie_name(peer)) else { return Err(Error::SignIn { next: next_page }) };
     let now = app.clock.now();
-    let Some(session) =
-        store::find_session(app.db.read(), &Token::presented(cookie.value()).hash(), now).await?
-    else {
+    let session = store::find_session(app.db.read(), &Token::presented(cookie.value()).hash(), now).await?;
+    let Some(session) = session.filter(|session| is_meant(session, &parts)) else {
         return Err(Error::SignIn { next: next_page });
     };
     if session.locked || idle(&session, now) {
@@ -120,11 +122,21 @@ pub async fn guard(
         }
         return Err(Error::Locked { next: next_page });
     }
-    if now.minutes_since(session.seen_at) >= 1 {
+    if now.minutes_since(session.seen_at) >= 1 && !asked_by_itself(&parts) {
         store::touch(&app.db, session.id, now).await?;
     }
     parts.extensions.insert(User::from(session));
     Ok(next.run(Request::from_parts(parts, body)).await)
+}
+
+/// A tablet says for whom it sends what it kept: under another account it would become that one's words.
+fn is_meant(session: &Session, parts: &Parts) -> bool {
+    parts.headers.get(FOR_ACCOUNT).is_none_or(|account| account.as_bytes() == session.staff_id.to_string().as_bytes())
+}
+
+/// What an open page asks without a hand near it keeps no browser unlocked.
+fn asked_by_itself(parts: &Parts) -> bool {
+    parts.extensions.get::<MatchedPath>().is_some_and(|path| BY_ITSELF.contains(&path.as_str()))
 }
 
 fn idle(session: &Session, now: At) -> bool {

@@ -12,6 +12,7 @@ use crate::{
     App,
     catalogue::{Place, Section, sweep_from, sweep_places},
     ids::{EntryId, SweepId},
+    record::{Body, Kind},
     web::{Check, Error, Errors, Result},
 };
 
@@ -23,6 +24,8 @@ pub(super) fn router() -> Router<App> {
         .route("/visits/{id}/exam/entries/finding", post(finding))
         .route("/visits/{id}/exam/entries/withdraw", post(withdraw))
         .route("/visits/{id}/exam/entries/barred", post(barred))
+        .route("/visits/{id}/exam/entries/note", post(note))
+        .route("/visits/{id}/exam/entries/discarded", post(discarded))
 }
 
 /// Nothing found at one place.
@@ -38,21 +41,25 @@ async fn nothing(tap: Tap) -> Result<Response> {
     taking.keep(&tap.user, &tap.way().at_part(Part::of(place))).await
 }
 
-/// Nothing found from here down: only places that nobody spoke of, and only what a sweep may cover.
+/// Nothing found from here down: only places that nobody spoke of, and only what a sweep may cover. A pair of limbs
+/// is two sweeps, each to be undone by itself.
 async fn sweep(tap: Tap) -> Result<Response> {
-    let (part, covered) = match sweep_of(&tap) {
-        Ok(sweep) => sweep,
+    let (part, sweeps) = match sweeps_of(&tap) {
+        Ok(sweeps) => sweeps,
         Err(errors) => return tap.again(errors).await,
     };
     let mut taking = match tap.open().await? {
         Ok(taking) => taking,
         Err(answer) => return Ok(answer),
     };
-    let sweep = SweepId::new();
-    for place in super::view::open_of(&covered, &taking.state) {
-        let mut body = form::nothing_at(place);
-        body.sweep = Some(sweep);
-        taking.say(body, None);
+    let mut ids = tap.typed.sweep.iter().filter_map(|id| id.trim().parse().ok());
+    for covered in sweeps {
+        let sweep = ids.next().unwrap_or_else(SweepId::new);
+        for place in super::view::open_of(&covered, &taking.state) {
+            let mut body = form::nothing_at(place);
+            body.sweep = Some(sweep);
+            taking.say(body, None);
+        }
     }
     if taking.is_empty() {
         taking.tell(&tap.user, "Every place that this would cover is recorded already.").await?;
@@ -60,31 +67,36 @@ async fn sweep(tap: Tap) -> Result<Response> {
     taking.keep(&tap.user, &tap.way().at_part(part)).await
 }
 
-/// The whole section that the form names, or the places from the one it names on.
-fn sweep_of(tap: &Tap) -> std::result::Result<(Part, Vec<Place>), Errors> {
-    let named = tap.typed.section.trim();
+/// The sections that the form names, or the places from the one it names on.
+fn sweeps_of(tap: &Tap) -> std::result::Result<(Part, Vec<Vec<Place>>), Errors> {
+    let named: Vec<&str> = tap.typed.section.iter().map(|one| one.trim()).filter(|s| !s.is_empty()).collect();
     if named.is_empty() {
         let mut check = Check::new();
         let place = form::place(&mut check, &tap.typed).ok_or(check.errors)?;
-        return Ok((Part::of(place), sweep_from(place)));
+        return Ok((Part::of(place), vec![sweep_from(place)]));
     }
-    let covered = named.parse::<Section>().map(sweep_places).unwrap_or_default();
-    match covered.first() {
-        Some(first) => Ok((Part::of(*first), covered)),
-        None => Err(Errors::one("section", "There is no such part of the horse.")),
+    let sweeps: Vec<Vec<Place>> =
+        named.iter().map(|one| one.parse::<Section>().map(sweep_places).unwrap_or_default()).collect();
+    let parts: Vec<Part> = sweeps.iter().filter_map(|one| one.first().map(|place| Part::of(*place))).collect();
+    match parts.as_slice() {
+        [part] if named.len() == 1 => Ok((*part, sweeps)),
+        [part, other] if part == other && named.len() == 2 && named[0] != named[1] => Ok((*part, sweeps)),
+        _ => Err(Errors::one("section", "There is no such part of the horse.")),
     }
 }
 
-/// Takes back what one sweep recorded and still stands, and nothing else.
+/// Takes back what these sweeps recorded and still stands, and nothing else.
 async fn undo(tap: Tap) -> Result<Response> {
-    let Ok(sweep) = tap.typed.sweep.trim().parse::<SweepId>() else {
+    let named: std::result::Result<Vec<SweepId>, _> =
+        tap.typed.sweep.iter().map(|id| id.trim().parse()).collect();
+    let Some(sweeps) = named.ok().filter(|sweeps| !sweeps.is_empty()) else {
         return tap.again(Errors::one("sweep", "Say which sweep to undo.")).await;
     };
     let mut taking = match tap.open().await? {
         Ok(taking) => taking,
         Err(answer) => return Ok(answer),
     };
-    let swept = taking.of_sweep(sweep);
+    let swept: Vec<_> = sweeps.into_iter().flat_map(|sweep| taking.of_sweep(sweep)).collect();
     for (entry, _) in &swept {
         taking.withdraw(*entry, "sweep undone");
     }
@@ -149,4 +161,32 @@ async fn barred(tap: Tap) -> Result<Response> {
     };
     taking.say(form::barred_at(place, &why), None);
     taking.keep(&tap.user, &tap.way().at_part(Part::of(place))).await
+}
+
+/// Words that have no place of their own: what a form said that could not be taken as it was.
+async fn note(tap: Tap) -> Result<Response> {
+    let mut check = Check::new();
+    let words = check.needed_words("note", &tap.typed.note, form::LONGEST_NOTE, "Say what is to be noted.");
+    if !check.errors.is_empty() {
+        return tap.again(check.errors).await;
+    }
+    let mut taking = match tap.open().await? {
+        Ok(taking) => taking,
+        Err(answer) => return Ok(answer),
+    };
+    let mut body = Body::new(Kind::Note);
+    body.text = Some(words);
+    taking.say(body, None);
+    taking.keep(&tap.user, &tap.way().plain()).await
+}
+
+/// What a tablet kept and somebody threw away: no entry, but the visit's own history says who, when and why.
+async fn discarded(tap: Tap) -> Result<Response> {
+    let mut check = Check::new();
+    let words = check.needed_words("note", &tap.typed.note, form::LONGEST_NOTE, "Say what is discarded.");
+    let reason = form::reason(&mut check, &tap.typed, "Say why it is discarded.");
+    if !check.errors.is_empty() {
+        return tap.again(check.errors).await;
+    }
+    tap.discard(&words, &reason).await
 }

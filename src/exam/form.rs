@@ -15,7 +15,7 @@ use crate::{
     web::{Check, Errors},
 };
 
-const LONGEST_NOTE: usize = 2000;
+pub(super) const LONGEST_NOTE: usize = 2000;
 pub(super) const LONGEST_REASON: usize = 300;
 
 /// All fields that any form of the page sends.
@@ -33,8 +33,10 @@ pub(super) struct Typed {
     pub place: String,
     pub found: String,
     pub was: String,
-    pub section: String,
-    pub sweep: String,
+    /// One part of the horse, or the same part of a pair of limbs.
+    pub section: Vec<String>,
+    /// A sweep to undo; or the ids that the tablet gave to the sweeps it makes.
+    pub sweep: Vec<String>,
     pub aspect: String,
     pub answer: String,
     pub note: String,

@@ -4,7 +4,7 @@
 //! [`view`] and [`picker`] are the rows and the picker as [`pages`] shows them. Every tap is an entry of its own:
 //! [`entries`] has their handlers, [`question`] what can be asked at a place, [`form`] how an answer is read, and
 //! [`stamp`] is the one way from a form into the record. [`movement`] holds the sections that are not places under
-//! the hands.
+//! the hands, and [`tablets`] what several tablets on one exam have to know of each other.
 
 mod entries;
 mod form;
@@ -17,6 +17,7 @@ pub mod sections;
 pub mod stamp;
 pub mod state;
 mod store;
+pub mod tablets;
 mod tap;
 mod view;
 mod way;
@@ -26,5 +27,5 @@ use axum::Router;
 use crate::App;
 
 pub fn router() -> Router<App> {
-    pages::router().merge(entries::router()).merge(movement::router())
+    pages::router().merge(entries::router()).merge(movement::router()).merge(tablets::router())
 }

@@ -30,7 +30,7 @@ use crate::{
     clock::Day,
     horses::Card,
     ids::{StaffId, VisitId},
-    record::Entry,
+    record::{self, Entry},
     visits::{State as VisitState, Visit},
     web::{Errors, Path, Query, Result, Shell},
 };
@@ -95,6 +95,8 @@ pub(super) struct ExamPage {
     order_note: &'static str,
     saved: Option<Saved>,
     late: i64,
+    /// The newest entry that the page shows.
+    newest: i64,
     plan: Plan,
     parts: Vec<PartView>,
     moving: movement::Sections,
@@ -133,6 +135,7 @@ pub(super) async fn build(
     let scene = Scene::load(app, user, id, asked.moving()).await?;
     let last = store::last_time(db, scene.visit.horse_id, id, scene.visit.starts_at).await?;
     let late = store::late(db, id).await?;
+    let newest = record::newest_of_visit(db, id).await?;
     let moving = movement::Sections::of(&scene);
     let Scene { visit, card, practice, today, staff, entries, .. } = scene;
 
@@ -157,6 +160,7 @@ pub(super) async fn build(
         order,
         saved: saved(&entries, &initials, &practice.zone),
         late,
+        newest,
         plan: plan(&card, &seen),
         parts,
         moving,

@@ -18,7 +18,11 @@ use crate::{
     catalogue::Place,
     ids::{EntryId, SweepId, VisitId},
     record::{self, Body, Entry, Kind, NewEntry},
-    web::{Conflict, Error, Errors, Form, Path, Result, Shell, flash, invalid},
+    visits::{
+        self,
+        store::changes::{self, NewChange},
+    },
+    web::{self, Begun, Conflict, Error, Errors, Form, Path, Result, Shell, flash, invalid},
 };
 
 /// A form of the page, sent by somebody who may examine.
@@ -55,6 +59,19 @@ impl Tap {
             Opened::Repeat(answer) => Ok(Err(answer)),
             Opened::Wrong(errors) => self.again(errors).await.map(Err),
         }
+    }
+
+    /// Leaves a line in the visit's own history that something was thrown away. Any visit takes it, in whatever
+    /// state: what nobody can keep must at least be known.
+    pub(super) async fn discard(&self, words: &str, reason: &str) -> Result<Response> {
+        let mut once = match web::begin(&self.app, &self.typed.submission, Some(self.user.id)).await? {
+            Begun::Fresh(once) => once,
+            Begun::Repeat(answer) => return Ok(answer),
+        };
+        let visit = visits::store::get(&mut *once.tx, self.visit).await?.id;
+        let change = NewChange { visit, what: "entry of a tablet discarded", detail: words, reason };
+        changes::note(&mut once.tx, change, self.user.id, once.now).await?;
+        once.commit(&self.way().plain()).await
     }
 
     /// The page as it was, with what is wrong beside the fields.

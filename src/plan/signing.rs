@@ -21,11 +21,12 @@ use crate::{
     App,
     accounts::{self, Can, User, act},
     clock::Day,
+    exam::tablets::{Tablet, not_known_empty},
     horses::Card,
     ids::VisitId,
     record::{self, Body, Kind, NewEntry},
     web::{
-        Begun, Conflict, Error, Errors, Form, Once, Path, Peer, Result, Shell, begin, flash, invalid,
+        Begun, Check, Conflict, Error, Errors, Form, Once, Path, Peer, Result, Shell, begin, flash, invalid,
         see_other, seen,
     },
 };
@@ -45,6 +46,10 @@ struct SignPage {
     review: Review,
     /// What arrived after the signer had looked.
     news: Vec<String>,
+    /// Tablets that may hold entries of this visit.
+    tablets: Vec<Tablet>,
+    /// Why it is signed all the same, as typed.
+    despite: String,
     errors: Errors,
 }
 
@@ -56,6 +61,8 @@ struct SignForm {
     version: String,
     /// The newest entry that the page showed.
     newest: String,
+    /// Why it is signed while a tablet may hold entries.
+    despite: String,
     password: String,
 }
 
@@ -66,7 +73,8 @@ async fn page(
     shell: Shell,
 ) -> Result<SignPage> {
     let case = Case::load(&app, id).await?;
-    Ok(SignPage::new(shell, case, &user))
+    let tablets = not_known_empty(app.db.read(), id, app.clock.now()).await?;
+    Ok(SignPage { tablets, ..SignPage::new(shell, case, &user) })
 }
 
 async fn sign(
@@ -84,10 +92,14 @@ async fn sign(
     }
     let case = Case::load(&app, id).await?;
     must_be_signable(&case)?;
+    let tablets = not_known_empty(app.db.read(), id, app.clock.now()).await?;
+    let (despite, mut errors) = despite(&form.despite, &tablets);
     if !accounts::confirm(&app, &user, peer, &form.password).await? {
+        errors.add("password", "This is not your password. A PIN does not sign.");
+    }
+    if !errors.is_empty() {
         let page = SignPage::new(shell, case, &user);
-        let errors = Errors::one("password", "This is not your password. A PIN does not sign.");
-        return Ok(invalid(SignPage { errors, ..page }));
+        return Ok(invalid(SignPage { errors, tablets, despite, ..page }));
     }
     let once = match begin(&app, &form.submission, Some(user.id)).await? {
         Begun::Fresh(once) => once,
@@ -99,16 +111,47 @@ async fn sign(
     let news = case.after(form.newest.parse().unwrap_or(0));
     if !news.is_empty() {
         let page = SignPage::new(shell, case, &user);
-        return Ok((StatusCode::CONFLICT, SignPage { news, ..page }).into_response());
+        return Ok((StatusCode::CONFLICT, SignPage { news, tablets, despite, ..page }).into_response());
     }
-    seal(once, &case, &user, form.version.parse().unwrap_or(0)).await
+    let why = (!tablets.is_empty()).then_some(despite);
+    let held: Vec<String> = tablets.iter().map(|tablet| holds(tablet, &case)).collect();
+    seal(once, &case, &user, (form.version.parse().unwrap_or(0), why, &held)).await
+}
+
+/// The reason as typed; needed while a tablet may hold entries.
+fn despite(typed: &str, tablets: &[Tablet]) -> (String, Errors) {
+    let mut check = Check::new();
+    let words = if tablets.is_empty() {
+        String::new()
+    } else {
+        check.needed("despite", typed, 300, "Say why it is signed before these tablets are heard.")
+    };
+    (if words.is_empty() { typed.to_owned() } else { words }, check.errors)
+}
+
+/// One such tablet in words.
+fn holds(tablet: &Tablet, case: &Case) -> String {
+    let at = tablet.heard_at.words(&case.zone);
+    match tablet.unsent {
+        0 => format!("{} has the exam open on a tablet, last heard {at}; nothing waited then", tablet.name),
+        1 => format!("{}: 1 entry waits on a tablet, last heard {at}", tablet.name),
+        many => format!("{}: {many} entries wait on a tablet, last heard {at}", tablet.name),
+    }
 }
 
 /// The signature ends the visit's part of the chain, and the visit is locked with it.
-async fn seal(mut once: Once, case: &Case, user: &User, version: i64) -> Result<Response> {
+async fn seal(
+    mut once: Once,
+    case: &Case,
+    user: &User,
+    (version, despite, held): (i64, Option<String>, &[String]),
+) -> Result<Response> {
     let id = case.visit.id;
-    let summary = Review::of(case, user.id).summary(case, user.id);
-    let signature = Body { text: Some(summary), ..Body::new(Kind::Signature) };
+    let mut summary = Review::of(case, user.id).summary(case, user.id);
+    for tablet in held {
+        summary = format!("{summary}; {tablet}");
+    }
+    let signature = Body { text: Some(summary), reason: despite, ..Body::new(Kind::Signature) };
     record::append(&mut once.tx, &stamp(user, once.now), &[NewEntry::new(id, signature)]).await?;
     if store::sign(&mut once.tx, id, version, user.id, once.now).await? != 1 {
         return Err(changed(case));
@@ -150,7 +193,12 @@ impl SignPage {
     fn new(shell: Shell, case: Case, user: &User) -> Self {
         let review = Review::of(&case, user.id);
         let (visit_id, card, today) = (case.visit.id, case.card.clone(), case.today);
-        SignPage { shell, visit_id, card, today, case, review, news: Vec::new(), errors: Errors::default() }
+        SignPage { shell, visit_id, card, today, case, review, news: Vec::new(), tablets: Vec::new(), despite: String::new(), errors: Errors::default() }
+    }
+
+    /// The tablets that may hold entries, in words.
+    fn held(&self) -> Vec<String> {
+        self.tablets.iter().map(|tablet| holds(tablet, &self.case)).collect()
     }
 
     /// The written parts that hold something, with their lines.

@@ -17,6 +17,8 @@ use axum::{
     response::{IntoResponse, Redirect, Response},
 };
 
+use super::prefer::Instead;
+
 pub type Result<T> = std::result::Result<T, Error>;
 
 /// Why a request has no page of its own.
@@ -148,9 +150,9 @@ struct ErrorPage {
 impl IntoResponse for Error {
     fn into_response(self) -> Response {
         match &self {
-            Error::SignIn { next } => return Redirect::to(&with_next("/sign-in", next)).into_response(),
-            Error::Locked { next } => return Redirect::to(&with_next("/locked", next)).into_response(),
-            Error::SetUp => return Redirect::to("/set-up").into_response(),
+            Error::SignIn { next } => return away(&with_next("/sign-in", next), StatusCode::UNAUTHORIZED),
+            Error::Locked { next } => return away(&with_next("/locked", next), StatusCode::LOCKED),
+            Error::SetUp => return away("/set-up", StatusCode::SERVICE_UNAVAILABLE),
             _ => {}
         }
         let reference = reference();
@@ -166,6 +168,13 @@ impl IntoResponse for Error {
         }
         response
     }
+}
+
+/// To another page; whoever follows none is told a status.
+fn away(location: &str, instead: StatusCode) -> Response {
+    let mut response = Redirect::to(location).into_response();
+    response.extensions_mut().insert(Instead(instead));
+    response
 }
 
 fn with_next(page: &str, next: &str) -> String {

@@ -7,6 +7,7 @@ mod extract;
 pub mod headers;
 mod once;
 mod origin;
+mod prefer;
 mod shell;
 
 pub use crate::serve::Peer;
@@ -30,6 +31,7 @@ pub fn layers(router: Router) -> Router {
         .layer(CsrfLayer::new())
         .layer(middleware::from_fn(origin::required_for_changes))
         .layer(CatchPanicLayer::custom(error::panicked))
+        .layer(middleware::from_fn(prefer::minimal))
         .layer(CompressionLayer::new())
         .layer(middleware::from_fn(headers::add))
         .layer(middleware::from_fn(error::log_requests))

@@ -1,0 +1,55 @@
+// Several tablets on one exam: what others record shows within two seconds, and the practice knows how many entries
+// wait on this one.
+import { newest, owes, refresh } from "./exam.js";
+import { account, device } from "./keys.js";
+import { send, state, waiting } from "./queue.js";
+
+const visit = location.pathname.split("/")[2];
+const exam = `/visits/${visit}/exam`;
+const headers = { Prefer: "return=minimal", "For-Account": account?.id ?? "" };
+const number = await device();
+const SECOND = 1000;
+/** Milliseconds after which a tablet says again that it is there. */
+const THERE = 60 * SECOND;
+/** After a failed report this long is waited. */
+const PAUSE = 5 * SECOND;
+
+/** Whether there is news, told by the practice in a few bytes. */
+async function look() {
+  const answer = await fetch(`${exam}/changes?after=${newest()}`, { headers, signal: AbortSignal.timeout(5 * SECOND) });
+  if (state.stopped && answer.ok) send();
+  if (answer.status === 200) await refresh();
+}
+
+let told = -1, toldAt = 0, count = 0;
+
+/** @param {number} unsent @param {"yes" | "no"} open whether the exam stays open here */
+const report = (unsent, open) =>
+  fetch(`${exam}/unsent`, { method: "POST", keepalive: true, headers, body: new URLSearchParams({ device: number, unsent, open }) });
+
+async function tell() {
+  count = await waiting(visit);
+  const since = Date.now() - toldAt;
+  if (since >= 0 && since < (count === told ? THERE : told < 0 ? PAUSE : SECOND)) return;
+  toldAt = Date.now();
+  try {
+    told = (await report(count, "yes")).ok ? count : -1;
+  } catch {
+    told = -1;
+  }
+}
+
+async function second() {
+  try {
+    await tell();
+    if (document.visibilityState === "visible" && (!count || state.stopped)) await look();
+    if (owes()) await refresh();
+  } catch {
+    // No connection: the next second asks again.
+  }
+  setTimeout(second, SECOND);
+}
+
+addEventListener("pagehide", () => { report(count, "no").catch(() => {}); });
+addEventListener("pageshow", (event) => { if (event.persisted) toldAt = 0; });
+if (account) second();
