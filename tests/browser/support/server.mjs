@@ -6,7 +6,7 @@ import { join } from "node:path";
 
 const program = process.env.LIMBLEDGER ?? new URL("../../../target/release/limbledger", import.meta.url).pathname;
 
-/** Runs `limbledger ARGS` until it says where it listens. Gives { url, data, code, stop }. */
+/** Runs `limbledger ARGS` until it says where it listens. Gives { url, data, code, stop, kill }. */
 export async function start(args, data, listen = "127.0.0.1:0") {
   const child = spawn(program, [...args, "--data", data, "--listen", listen], {
     stdio: ["ignore", "pipe", "pipe"],
@@ -26,14 +26,15 @@ export async function start(args, data, listen = "127.0.0.1:0") {
     });
     child.on("exit", (status) => reject(new Error(`the server ended with ${status}:\n${err}`)));
   });
-  const stop = () =>
+  const end = (signal) =>
     new Promise((resolve) => {
       child.removeAllListeners("exit");
       if (child.exitCode !== null || child.signalCode !== null) return resolve();
       child.on("exit", resolve);
-      child.kill("SIGTERM");
+      child.kill(signal);
     });
-  return { url, data, stop, code: () => err.match(/code[^:]*: (\S+)/)?.[1] };
+  // `kill` is a power cut: no time to put anything away.
+  return { url, data, stop: () => end("SIGTERM"), kill: () => end("SIGKILL"), code: () => err.match(/code[^:]*: (\S+)/)?.[1] };
 }
 
 /** A scratch folder and how to be rid of it. */
@@ -53,5 +54,7 @@ export async function demo() {
     const [role, name, password] = line.split("\t");
     (people[role] ??= []).push({ name, password });
   }
-  return { ...server, people, halt: server.stop, stop: () => server.stop().then(remove) };
+  const served = { ...server, people, halt: server.stop };
+  served.stop = () => served.halt().then(remove);
+  return served;
 }
