@@ -1,15 +1,13 @@
 // The exam on a tablet. Every form of it goes into the queue first, shows at once what it says, and is sent; when the
 // last one was taken the page is fetched once and only what differs is renewed.
+import { fieldsOf, ids, told, words } from "./form.js";
 import { add, fresh, items, state, waiting } from "./queue.js";
 import { renew, typed } from "./renew.js";
 import { opens, stopped } from "./unsent.js";
 
 const visit = location.pathname.split("/")[2];
 const exam = `/visits/${visit}/exam`;
-/** Ids made here for the entries of a form, as many as it can make. */
-const ENTRIES = { sweep: 48, undo: 48, vitals: 12, standing: 8, gait: 5, flexion: 5, neuro: 5 };
 const saved = () => document.getElementById("saved");
-const words = (element) => (element.ariaLabel || element.innerText || element.textContent).trim().replace(/\s+/g, " ");
 
 /** The row of the last tap: it does not move under the hand. */
 let row = "";
@@ -18,21 +16,9 @@ const answered = new Map();
 /** The last form in words of the machine: a second tap on the same button is no second entry. */
 let last = "";
 
-/** What a form says, for people: where it stands, the button, and everything typed. */
-function told(form, button) {
-  const head = form.closest("[role=group][aria-label]") ?? document.getElementById(form.getAttribute("aria-labelledby")) ?? form.closest("section")?.querySelector("h2");
-  const fields = [...form.elements].filter((field) => field.type !== "hidden" && field.type !== "submit" && field.value && (!/radio|checkbox/.test(field.type) || field.checked));
-  const said = fields.map((field) => [field.labels?.[0] && words(field.labels[0]), field.options ? words(field.selectedOptions[0]) : field.value]);
-  const typed = said.map(([label, value]) => (!label || label === value ? value : `${label}: ${value}`));
-  return [head && words(head), button && words(button), ...typed].filter(Boolean).join(", ");
-}
-
-const ids = (act) => Array.from({ length: ENTRIES[act] ?? 3 }, () => ["entry", fresh()]);
-
 /** The fields of a form as it would be sent, with the ids that the tablet gives. */
 function filled(form, button, url) {
-  const fields = [...new FormData(form)].filter(([name]) => !["submission", "seen_at", "sent_at", "entry"].includes(name));
-  if (button?.name) fields.push([button.name, button.value]);
+  const fields = fieldsOf(form, button);
   const same = JSON.stringify([url, fields]);
   const act = url.split("/").pop();
   if (act === "sweep") {
@@ -253,3 +239,5 @@ addEventListener("click", async (event) => {
 }, true);
 
 await repaint();
+// What waits is in sight again after a reload.
+for (const cell of document.querySelectorAll(".cell small.here")) cell.closest("details").open = true;

@@ -1,5 +1,6 @@
 // What waits on this tablet, told on every page: how much is not in the practice yet, what was not taken and what may
 // become of it, and whose entries wait here besides.
+import { fieldsOf, ids, told } from "./form.js";
 import { account, forget, shut } from "./keys.js";
 import { all } from "./keep.js";
 import { add, items, send, settle, state, waiting } from "./queue.js";
@@ -54,11 +55,11 @@ async function instead(item, act, fields) {
 /** The refused one that is open on this page again: what is sent from there takes its place. */
 let reopened = JSON.parse(sessionStorage.getItem("opened"));
 sessionStorage.removeItem("opened");
-export const opens = ({ id, url }) => { reopened = { id, url }; };
+export const opens = ({ id, url, visit }) => { reopened = { id, url, visit }; };
 
 /** Send it as the browser would: the practice shows its page with everything as it was typed. */
 function open(item) {
-  sessionStorage.setItem("opened", JSON.stringify({ id: item.id, url: item.url }));
+  sessionStorage.setItem("opened", JSON.stringify({ id: item.id, url: item.url, visit: item.visit }));
   const form = make("form", { method: "post", action: item.url, hidden: true });
   for (const [name, value] of item.fields) form.append(make("input", { type: "hidden", name, value }));
   document.body.append(form);
@@ -69,7 +70,22 @@ async function replaced({ item, state: step }) {
   if (step !== "here" || !item?.url || reopened?.url !== item.url) return;
   const { id } = reopened;
   reopened = null;
-  await settle(id);
+  settling = settle(id);
+  await settling;
+}
+
+let settling;
+
+/** On a page that the practice showed for it, what was put right goes into the queue as on the exam itself. */
+async function again(event) {
+  const [form, button] = [event.target, event.submitter];
+  if (!reopened || document.getElementById("saved") || form.getAttribute("action") !== reopened.url) return;
+  event.preventDefault();
+  event.stopPropagation();
+  const { url, visit } = reopened;
+  await add({ url, visit, words: told(form, button), fields: [...fieldsOf(form, button), ...ids(url.split("/").pop())] });
+  await settling;
+  location.assign(`/visits/${visit}/exam`);
 }
 
 /** Whose entries wait on this tablet besides one's own. @returns {Promise<[string, number][]>} */
@@ -122,6 +138,7 @@ async function leaving(form) {
 }
 
 if (account) {
+  addEventListener("submit", again, true);
   document.addEventListener("queue", ({ detail }) => replaced(detail).then(show));
   addEventListener("submit", (event) => {
     if (event.target.getAttribute("action") !== "/sign-out") return;

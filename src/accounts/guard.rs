@@ -131,7 +131,10 @@ pub async fn guard(
 
 /// A tablet says for whom it sends what it kept: under another account it would become that one's words.
 fn is_meant(session: &Session, parts: &Parts) -> bool {
-    parts.headers.get(FOR_ACCOUNT).is_none_or(|account| account.as_bytes() == session.staff_id.to_string().as_bytes())
+    parts
+        .headers
+        .get(FOR_ACCOUNT)
+        .is_none_or(|account| account.as_bytes() == session.staff_id.to_string().as_bytes())
 }
 
 /// What an open page asks without a hand near it keeps no browser unlocked.

@@ -77,7 +77,8 @@ fn sweeps_of(tap: &Tap) -> std::result::Result<(Part, Vec<Vec<Place>>), Errors> 
     }
     let sweeps: Vec<Vec<Place>> =
         named.iter().map(|one| one.parse::<Section>().map(sweep_places).unwrap_or_default()).collect();
-    let parts: Vec<Part> = sweeps.iter().filter_map(|one| one.first().map(|place| Part::of(*place))).collect();
+    let parts: Vec<Part> =
+        sweeps.iter().filter_map(|one| one.first().map(|place| Part::of(*place))).collect();
     match parts.as_slice() {
         [part] if named.len() == 1 => Ok((*part, sweeps)),
         [part, other] if part == other && named.len() == 2 && named[0] != named[1] => Ok((*part, sweeps)),

@@ -132,10 +132,12 @@ pub(super) async fn build(
     (asked, wrong): (Asked, Option<(Typed, Errors)>),
 ) -> Result<ExamPage> {
     let db = app.db.read();
+    // Asked before the entries are read: a page that shows more than it says is renewed once too often, never too
+    // seldom.
+    let newest = record::newest_of_visit(db, id).await?;
     let scene = Scene::load(app, user, id, asked.moving()).await?;
     let last = store::last_time(db, scene.visit.horse_id, id, scene.visit.starts_at).await?;
     let late = store::late(db, id).await?;
-    let newest = record::newest_of_visit(db, id).await?;
     let moving = movement::Sections::of(&scene);
     let Scene { visit, card, practice, today, staff, entries, .. } = scene;
 

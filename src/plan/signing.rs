@@ -99,7 +99,7 @@ async fn sign(
     }
     if !errors.is_empty() {
         let page = SignPage::new(shell, case, &user);
-        return Ok(invalid(SignPage { errors, tablets, despite, ..page }));
+        return Ok(invalid(SignPage { tablets, despite, errors, ..page }));
     }
     let once = match begin(&app, &form.submission, Some(user.id)).await? {
         Begun::Fresh(once) => once,
@@ -193,7 +193,18 @@ impl SignPage {
     fn new(shell: Shell, case: Case, user: &User) -> Self {
         let review = Review::of(&case, user.id);
         let (visit_id, card, today) = (case.visit.id, case.card.clone(), case.today);
-        SignPage { shell, visit_id, card, today, case, review, news: Vec::new(), tablets: Vec::new(), despite: String::new(), errors: Errors::default() }
+        SignPage {
+            shell,
+            visit_id,
+            card,
+            today,
+            case,
+            review,
+            news: Vec::new(),
+            tablets: Vec::new(),
+            despite: String::new(),
+            errors: Errors::default(),
+        }
     }
 
     /// The tablets that may hold entries, in words.

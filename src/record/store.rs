@@ -251,7 +251,9 @@ pub async fn entries_of_visit(db: impl SqliteExecutor<'_>, visit: VisitId) -> sq
 
 /// The newest entry of a visit in the order of receipt; nothing has number 0.
 pub async fn newest_of_visit(db: impl SqliteExecutor<'_>, visit: VisitId) -> sqlx::Result<i64> {
-    sqlx::query_scalar!("select coalesce(max(seq), 0) from entry where visit_id = ?", visit).fetch_one(db).await
+    sqlx::query_scalar!("select coalesce(max(seq), 0) from entry where visit_id = ?", visit)
+        .fetch_one(db)
+        .await
 }
 
 /// The entries of a visit that stand: not superseded, not withdrawn, and not late unless somebody adopted them.

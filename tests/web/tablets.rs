@@ -122,7 +122,11 @@ async fn a_tablet_that_is_empty_and_closed_or_just_heard_asks_for_nothing() {
 async fn a_report_that_makes_no_sense_is_refused() {
     let barn = Barn::new().await;
     for unsent in ["", "-1", "many", "100001"] {
-        assert_eq!(barn.report(&mut barn.vet.clone(), unsent, "yes").await, StatusCode::BAD_REQUEST, "{unsent}");
+        assert_eq!(
+            barn.report(&mut barn.vet.clone(), unsent, "yes").await,
+            StatusCode::BAD_REQUEST,
+            "{unsent}"
+        );
     }
 }
 

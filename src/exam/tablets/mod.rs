@@ -74,7 +74,8 @@ async fn unsent(
 ) -> Result<StatusCode> {
     let unreadable = || Error::BadRequest("The tablet's report cannot be read".into());
     let device: DeviceId = report.device.parse().map_err(|_| unreadable())?;
-    let unsent: i64 = report.unsent.parse().ok().filter(|n| (0..=100_000).contains(n)).ok_or_else(unreadable)?;
+    let unsent: i64 =
+        report.unsent.parse().ok().filter(|n| (0..=100_000).contains(n)).ok_or_else(unreadable)?;
     let mut tx = app.db.write().await?;
     visits::store::get(&mut *tx, id).await?;
     let tablet = store::Report { visit: id, device, staff: user.id, open: report.open != "no", unsent };
