@@ -148,8 +148,10 @@ async function fetched(picker) {
   const detail = picker?.querySelector("form.detail:not([data-kept]) input[name=was]")?.value;
   if (detail) query.set("edit", detail);
   const answer = await fetch(`${exam}?${query}`, { signal: AbortSignal.timeout(10000) });
-  if (!answer.ok || answer.redirected) throw new Error("not the exam");
-  return parse(await answer.text());
+  const page = parse(await answer.text());
+  // What this tablet kept when it was last seen tells nothing new.
+  if (!answer.ok || answer.redirected || page.getElementById("kept-note")) throw new Error("not the exam");
+  return page;
 }
 
 /** Newest entry that the page shows. */
