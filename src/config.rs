@@ -20,6 +20,8 @@ pub enum Command {
     Serve(ServeArgs),
     /// Fill an empty folder with an invented practice and serve it.
     Demo(DemoArgs),
+    /// Read an examination, one line of speech or shorthand a line, as JSON.
+    ReadLine,
     /// Accounts from the shell.
     #[command(subcommand)]
     Staff(StaffCommand),

@@ -25,7 +25,23 @@ pub struct Files {
     pub horse: Cow<'static, str>,
     pub complaint: Cow<'static, str>,
     pub breeds: Cow<'static, str>,
+    pub blocks: Cow<'static, str>,
+    pub spots: Cow<'static, str>,
+    /// The vocabulary of the line reader, each file with its name.
+    pub words: Vec<(&'static str, Cow<'static, str>)>,
 }
+
+const WORDS: [(&str, &str); 9] = [
+    ("words/sides.tsv", include_str!("data/words/sides.tsv")),
+    ("words/places.tsv", include_str!("data/words/places.tsv")),
+    ("words/findings.tsv", include_str!("data/words/findings.tsv")),
+    ("words/foot.tsv", include_str!("data/words/foot.tsv")),
+    ("words/grades.tsv", include_str!("data/words/grades.tsv")),
+    ("words/vitals.tsv", include_str!("data/words/vitals.tsv")),
+    ("words/movement.tsv", include_str!("data/words/movement.tsv")),
+    ("words/blocks.tsv", include_str!("data/words/blocks.tsv")),
+    ("words/glue.tsv", include_str!("data/words/glue.tsv")),
+];
 
 impl Files {
     pub fn shipped() -> Self {
@@ -46,6 +62,9 @@ impl Files {
             horse: include_str!("data/horse.toml").into(),
             complaint: include_str!("data/complaint.toml").into(),
             breeds: include_str!("data/breeds.tsv").into(),
+            blocks: include_str!("data/blocks.toml").into(),
+            spots: include_str!("data/words/spots.toml").into(),
+            words: WORDS.map(|(file, text)| (file, text.into())).to_vec(),
         }
     }
 }

@@ -6,6 +6,7 @@
 //!
 //! [`catalogue`] is the whole of it. [`Place`] is what findings hang on, [`sweep_places`] what one gesture covers.
 
+mod blocks;
 mod breeds;
 mod cautions;
 mod check;
@@ -18,9 +19,11 @@ mod row;
 mod scales;
 mod side;
 mod sweep;
+pub mod words;
 
 use std::sync::LazyLock;
 
+pub use blocks::{Block, BlockKind};
 pub use breeds::Breed;
 pub use cautions::{Caution, GradeTrigger, RedFlag, Severity, Urgency, VitalTrigger, Where};
 pub use check::CatalogueError;
@@ -52,6 +55,8 @@ pub struct Catalogue {
     pub flexions: Table<Flexion>,
     /// What to know before a flexion test is believed.
     pub flexion_facts: Table<Fact>,
+    /// Diagnostic blocks, by name.
+    pub blocks: Table<Block>,
     pub neuro: Table<NeuroItem>,
     pub neuro_patterns: Table<NeuroPattern>,
     pub orders: Table<Order>,
@@ -60,6 +65,8 @@ pub struct Catalogue {
     pub horse: HorseLists,
     pub complaint: ComplaintLists,
     pub breeds: Vec<Breed>,
+    /// The vocabulary of the line reader; read last, since its rows name codes of all the others.
+    pub words: words::Words,
 }
 
 /// What any finding may add.
@@ -112,7 +119,7 @@ impl Catalogue {
     pub fn read(files: &Files) -> Result<Self, CatalogueError> {
         let mut neuro = Reader::new("neuro.toml", &files.neuro)?;
         let mut flexion = Reader::new("flexion.toml", &files.flexion)?;
-        let catalogue = Self {
+        let mut catalogue = Self {
             regions: read_regions(files)?,
             tester_sites: single("tester_sites.toml", &files.tester_sites, "site")?,
             findings: single("findings.toml", &files.findings, "finding")?,
@@ -122,6 +129,7 @@ impl Catalogue {
             conditions: single("conditions.toml", &files.conditions, "condition")?,
             flexions: flexion.table("flexion")?,
             flexion_facts: flexion.table("fact")?,
+            blocks: single("blocks.toml", &files.blocks, "block")?,
             neuro: neuro.table("item")?,
             neuro_patterns: neuro.table("pattern")?,
             orders: single("orders.toml", &files.orders, "order")?,
@@ -130,10 +138,12 @@ impl Catalogue {
             horse: read_horse(files)?,
             complaint: read_complaint(files)?,
             breeds: breeds::read(&files.breeds)?,
+            words: words::Words::default(),
         };
         neuro.end()?;
         flexion.end()?;
         check::check(&catalogue)?;
+        catalogue.words = words::Words::read(files, &catalogue)?;
         Ok(catalogue)
     }
 
@@ -163,6 +173,10 @@ impl Catalogue {
 
     pub fn flexion(&self, code: &str) -> Option<&Flexion> {
         self.flexions.get(code)
+    }
+
+    pub fn block(&self, code: &str) -> Option<&Block> {
+        self.blocks.get(code)
     }
 
     pub fn neuro(&self, code: &str) -> Option<&NeuroItem> {

@@ -24,6 +24,13 @@ impl TryFrom<String> for Confidence {
     }
 }
 
+impl Confidence {
+    /// A working rule of this program.
+    pub(super) fn working() -> Self {
+        Self("E".to_owned())
+    }
+}
+
 impl fmt::Display for Confidence {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.0)
@@ -61,6 +68,12 @@ pub(super) use rows;
 pub struct Table<T> {
     rows: Vec<T>,
     places: HashMap<String, usize>,
+}
+
+impl<T> Default for Table<T> {
+    fn default() -> Self {
+        Self { rows: Vec::new(), places: HashMap::new() }
+    }
 }
 
 impl<T: Row> Table<T> {

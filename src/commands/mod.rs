@@ -1,6 +1,7 @@
 //! What the command line can do, a file a command.
 
 pub mod demo;
+pub mod read_line;
 pub mod serve;
 pub mod staff;
 
@@ -12,6 +13,7 @@ pub async fn run(config: Config) -> anyhow::Result<()> {
         None => serve::run(ServeArgs::default()).await,
         Some(Command::Serve(args)) => serve::run(args).await,
         Some(Command::Demo(args)) => demo::run(args).await,
+        Some(Command::ReadLine) => read_line::run(),
         Some(Command::Staff(StaffCommand::Add(args))) => staff::add(args).await,
     }
 }

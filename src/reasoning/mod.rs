@@ -2,3 +2,4 @@
 
 pub mod cautions;
 pub mod identity;
+pub mod line;

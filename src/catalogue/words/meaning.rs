@@ -1,0 +1,364 @@
+//! What words mean to the line reader, and how the vocabulary's first column writes it.
+
+use std::sync::Arc;
+
+use super::{Spot, Words};
+use crate::catalogue::{Catalogue, FieldKind, Limb, Pair, Side};
+
+/// How a horse moves, as it is said.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Move {
+    Walk,
+    Trot,
+    Lunge,
+    Circle,
+    TightCircle,
+    FigureOfEight,
+    Rising,
+    Sitting,
+    Canter,
+    Ridden,
+    Uphill,
+    Downhill,
+    Back,
+    AfterWork,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ground {
+    Hard,
+    Soft,
+}
+
+/// The answer to a test.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    Positive,
+    Negative,
+    Unsure,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unit {
+    Ml,
+    Mm,
+    Cm,
+    Seconds,
+    Minutes,
+    Percent,
+    Kg,
+    Lb,
+    Celsius,
+    Fahrenheit,
+    Degrees,
+    Beats,
+    Breaths,
+}
+
+/// What a word or phrase stands for. Codes are the catalogue's.
+#[derive(Clone, Debug)]
+pub enum Meaning {
+    Limbs(Vec<Limb>),
+    Side(Side),
+    /// A side only beside a place: "off hock", but not "off" alone.
+    WeakSide(Side),
+    BothSides,
+    Pair(Pair),
+    /// "leg": says that the words beside it are a limb.
+    LimbWord,
+    /// A place, or a word for several; `plural` when it was said so ("fetlocks").
+    Spot { spot: Arc<Spot>, plural: bool },
+    Aspect(String),
+    /// `says_so`: an adjective ("warm"), which does not carry on a list of things that are not there.
+    Finding { code: String, says_so: bool },
+    /// Finding and place in one word: "bog spavin". `or_place`: the word may be the place alone.
+    Sign { code: String, spot: Arc<Spot>, grade: Option<f64>, or_place: bool, plural: bool },
+    /// A pick of an item of the foot: "flat sole". `normal` when a sound foot has it.
+    Pick { spot: Arc<Spot>, field: String, value: Option<String>, normal: bool },
+    /// A measured item of the foot: the number follows.
+    Measure { spot: Arc<Spot>, field: String },
+    /// Hoof testers, with the answer where the words hold it.
+    Testers(Option<bool>),
+    TesterSite(String),
+    /// On scales that end at 3, and at 4.
+    Grade(f64, f64),
+    /// Says that a number beside it is a grade.
+    GradeWord,
+    Quality,
+    Not,
+    Absent,
+    And,
+    Or,
+    But,
+    /// Spoken full stop.
+    Then,
+    Fill,
+    Preposition,
+    /// Nothing abnormal.
+    Nad,
+    Rest,
+    Whole,
+    Same,
+    /// What follows replaces what was said.
+    Fix,
+    /// What was said before is cancelled.
+    Scratch,
+    /// What follows is a question, a plan or history: never read.
+    Aside,
+    Number(f64),
+    Vital(String),
+    /// Temperature, pulse and respiration, three numbers in this order.
+    Tpr,
+    Unit(Unit),
+    Move(Move),
+    Diagonal,
+    Ground(Ground),
+    Straight,
+    Lame,
+    Sound,
+    NonWeightBearing,
+    FlexionWord,
+    /// The test on a fore and on a hind.
+    FlexionLevel { fore: Option<String>, hind: Option<String> },
+    Flexion { fore: Option<String>, hind: Option<String> },
+    Outcome(Outcome),
+    /// On a fore and on a hind; the same where there is one only.
+    Block { fore: String, hind: String },
+    BlockWord,
+    /// How much better, in percent.
+    Change(f64),
+    Improved,
+    Agent,
+    PerSite,
+}
+
+/// Reads `kind:argument`.
+pub(super) fn read(text: &str, words: &Words, catalogue: &Catalogue) -> Result<Meaning, String> {
+    let (kind, argument) = text.split_once(':').unwrap_or((text, ""));
+    let reading = Reading { argument, words, catalogue };
+    if argument.is_empty() {
+        return plain(kind).ok_or_else(|| format!("has a meaning `{text}` that is not known"));
+    }
+    reading.with_argument(kind).unwrap_or_else(|| Err(format!("has a meaning `{text}` that is not known")))
+}
+
+/// Meanings that stand alone.
+fn plain(kind: &str) -> Option<Meaning> {
+    Some(match kind {
+        "both" => Meaning::BothSides,
+        "midline" => Meaning::Side(Side::M),
+        "fore" => Meaning::Pair(Pair::Fore),
+        "hind" => Meaning::Pair(Pair::Hind),
+        "limbword" => Meaning::LimbWord,
+        "quality" => Meaning::Quality,
+        "gradeword" => Meaning::GradeWord,
+        "testers" => Meaning::Testers(None),
+        "testers+" => Meaning::Testers(Some(true)),
+        "testers-" => Meaning::Testers(Some(false)),
+        "not" => Meaning::Not,
+        "absent" => Meaning::Absent,
+        "and" => Meaning::And,
+        "or" => Meaning::Or,
+        "but" => Meaning::But,
+        "then" => Meaning::Then,
+        "fill" => Meaning::Fill,
+        "prep" => Meaning::Preposition,
+        "nad" => Meaning::Nad,
+        "rest" => Meaning::Rest,
+        "whole" => Meaning::Whole,
+        "same" => Meaning::Same,
+        "fix" => Meaning::Fix,
+        "scratch" => Meaning::Scratch,
+        "aside" => Meaning::Aside,
+        "tpr" => Meaning::Tpr,
+        "diagonal" => Meaning::Diagonal,
+        "straight" => Meaning::Straight,
+        "lame" => Meaning::Lame,
+        "sound" => Meaning::Sound,
+        "nwb" => Meaning::NonWeightBearing,
+        "flexion" => Meaning::FlexionWord,
+        "blockword" => Meaning::BlockWord,
+        "improved" => Meaning::Improved,
+        "agent" => Meaning::Agent,
+        "persite" => Meaning::PerSite,
+        _ => return None,
+    })
+}
+
+struct Reading<'a> {
+    argument: &'a str,
+    words: &'a Words,
+    catalogue: &'a Catalogue,
+}
+
+impl Reading<'_> {
+    /// `None` when the kind is not known.
+    fn with_argument(&self, kind: &str) -> Option<Result<Meaning, String>> {
+        Some(match kind {
+            "limb" => self.limbs(),
+            "side" => self.side().map(Meaning::Side),
+            "weak" => self.side().map(Meaning::WeakSide),
+            "spot" => self.spot(),
+            "place" => self.place(self.argument).map(|spot| Meaning::Spot { spot, plural: false }),
+            "aspect" => self.code(self.catalogue.modifiers.aspects.get(self.argument).is_some(), Meaning::Aspect),
+            "finding" => self.finding(false),
+            "is" => self.finding(true),
+            "sign" => self.sign(false),
+            "dual" => self.sign(true),
+            "pick" => self.pick(),
+            "number" if self.argument.starts_with("FT_") => self.measure(),
+            "number" => self.number().map(Meaning::Number),
+            "site" => self.code(self.catalogue.tester_site(self.argument).is_some(), Meaning::TesterSite),
+            "grade" => self.grade(),
+            "change" => self.number().map(Meaning::Change),
+            "vital" => self.code(self.catalogue.vital(self.argument).is_some(), Meaning::Vital),
+            "unit" => self.named(&UNITS).map(Meaning::Unit),
+            "move" => self.named(&MOVES).map(Meaning::Move),
+            "ground" => self.named(&GROUNDS).map(Meaning::Ground),
+            "result" => self.named(&OUTCOMES).map(Meaning::Outcome),
+            "level" => self.tests().map(|(fore, hind)| Meaning::FlexionLevel { fore, hind }),
+            "test" => self.tests().map(|(fore, hind)| Meaning::Flexion { fore, hind }),
+            "block" => self.block(),
+            _ => return None,
+        })
+    }
+
+    fn unknown(&self) -> String {
+        format!("names `{}`, which does not exist", self.argument)
+    }
+
+    fn code(&self, exists: bool, meaning: fn(String) -> Meaning) -> Result<Meaning, String> {
+        if exists { Ok(meaning(self.argument.to_owned())) } else { Err(self.unknown()) }
+    }
+
+    fn named<T: Copy>(&self, names: &[(&str, T)]) -> Result<T, String> {
+        names.iter().find(|(name, _)| *name == self.argument).map(|(_, value)| *value).ok_or_else(|| self.unknown())
+    }
+
+    fn number(&self) -> Result<f64, String> {
+        self.argument.parse().map_err(|_| format!("`{}` is not a number", self.argument))
+    }
+
+    fn limbs(&self) -> Result<Meaning, String> {
+        let limbs: Result<Vec<Limb>, _> = self.argument.split(',').map(str::parse).collect();
+        limbs.map(Meaning::Limbs).map_err(|error| error.to_string())
+    }
+
+    fn side(&self) -> Result<Side, String> {
+        self.argument.parse().map_err(|error: crate::catalogue::PlaceError| error.to_string())
+    }
+
+    fn spot(&self) -> Result<Meaning, String> {
+        let (code, plural) = self.argument.strip_suffix('*').map_or((self.argument, false), |code| (code, true));
+        let spot = self.words.spots.get(code).ok_or_else(|| self.unknown())?;
+        Ok(Meaning::Spot { spot: Arc::new(spot.clone()), plural })
+    }
+
+    /// Regions of one word: `A|B`, and `A,B|C` where two of a limb may be meant.
+    fn place(&self, text: &str) -> Result<Arc<Spot>, String> {
+        let codes = text.split(['|', ',']);
+        let regions: Option<Vec<_>> = codes.map(|code| self.catalogue.region(code)).collect();
+        regions.map(|regions| Arc::new(Spot::of(&regions))).ok_or_else(|| self.unknown())
+    }
+
+    fn finding(&self, says_so: bool) -> Result<Meaning, String> {
+        let code = self.catalogue.finding(self.argument).ok_or_else(|| self.unknown())?.code.clone();
+        Ok(Meaning::Finding { code, says_so })
+    }
+
+    fn sign(&self, or_place: bool) -> Result<Meaning, String> {
+        let (code, at) = self.argument.split_once('@').ok_or_else(|| self.unknown())?;
+        let (at, grade) = at.split_once('=').map_or((at, None), |(at, grade)| (at, Some(grade)));
+        let code = self.catalogue.finding(code).ok_or_else(|| self.unknown())?.code.clone();
+        let grade = grade.map(str::parse).transpose().map_err(|_| self.unknown())?;
+        Ok(Meaning::Sign { code, spot: self.place(at)?, grade, or_place, plural: false })
+    }
+
+    fn pick(&self) -> Result<Meaning, String> {
+        let (region, rest) = self.argument.split_once('.').ok_or_else(|| self.unknown())?;
+        let (field, value) = rest.split_once('=').ok_or_else(|| self.unknown())?;
+        let known = self.catalogue.region(region).and_then(|row| row.field(field)).ok_or_else(|| self.unknown())?;
+        let pick = known.pick(value);
+        if pick.is_none() && known.kind != FieldKind::YesNo {
+            return Err(self.unknown());
+        }
+        Ok(Meaning::Pick {
+            spot: self.place(region)?,
+            field: field.to_owned(),
+            value: pick.map(|pick| pick.code.clone()),
+            normal: pick.is_some_and(|pick| pick.normal),
+        })
+    }
+
+    fn measure(&self) -> Result<Meaning, String> {
+        let (region, field) = self.argument.split_once('.').ok_or_else(|| self.unknown())?;
+        let known = self.catalogue.region(region).and_then(|row| row.field(field));
+        known.filter(|field| field.kind == FieldKind::Number).ok_or_else(|| self.unknown())?;
+        Ok(Meaning::Measure { spot: self.place(region)?, field: field.to_owned() })
+    }
+
+    fn grade(&self) -> Result<Meaning, String> {
+        let (three, four) = self.argument.split_once('/').unwrap_or((self.argument, self.argument));
+        match (three.parse(), four.parse()) {
+            (Ok(three), Ok(four)) => Ok(Meaning::Grade(three, four)),
+            _ => Err(self.unknown()),
+        }
+    }
+
+    /// A test on a fore and one on a hind; one code alone goes to the limbs it is done on.
+    fn tests(&self) -> Result<(Option<String>, Option<String>), String> {
+        let (fore, hind) = self.argument.split_once('|').unwrap_or((self.argument, self.argument));
+        let known = |code: &str, pair: Pair| {
+            let test = self.catalogue.flexion(code).ok_or_else(|| self.unknown())?;
+            Ok::<_, String>(test.limbs.contains(&pair).then(|| test.code.clone()))
+        };
+        Ok((known(fore, Pair::Fore)?, known(hind, Pair::Hind)?))
+    }
+
+    fn block(&self) -> Result<Meaning, String> {
+        let (fore, hind) = self.argument.split_once('|').unwrap_or((self.argument, self.argument));
+        let known = |code: &str| self.catalogue.block(code).map(|block| block.code.clone());
+        match (known(fore), known(hind)) {
+            (Some(fore), Some(hind)) => Ok(Meaning::Block { fore, hind }),
+            _ => Err(self.unknown()),
+        }
+    }
+}
+
+const UNITS: [(&str, Unit); 13] = [
+    ("ml", Unit::Ml),
+    ("mm", Unit::Mm),
+    ("cm", Unit::Cm),
+    ("s", Unit::Seconds),
+    ("min", Unit::Minutes),
+    ("pct", Unit::Percent),
+    ("kg", Unit::Kg),
+    ("lb", Unit::Lb),
+    ("c", Unit::Celsius),
+    ("f", Unit::Fahrenheit),
+    ("deg", Unit::Degrees),
+    ("bpm", Unit::Beats),
+    ("breaths", Unit::Breaths),
+];
+
+const MOVES: [(&str, Move); 14] = [
+    ("walk", Move::Walk),
+    ("trot", Move::Trot),
+    ("lunge", Move::Lunge),
+    ("circle", Move::Circle),
+    ("tight", Move::TightCircle),
+    ("fig8", Move::FigureOfEight),
+    ("rising", Move::Rising),
+    ("sitting", Move::Sitting),
+    ("canter", Move::Canter),
+    ("ridden", Move::Ridden),
+    ("up", Move::Uphill),
+    ("down", Move::Downhill),
+    ("back", Move::Back),
+    ("work", Move::AfterWork),
+];
+
+const GROUNDS: [(&str, Ground); 2] = [("hard", Ground::Hard), ("soft", Ground::Soft)];
+
+const OUTCOMES: [(&str, Outcome); 3] =
+    [("pos", Outcome::Positive), ("neg", Outcome::Negative), ("unsure", Outcome::Unsure)];

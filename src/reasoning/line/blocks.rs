@@ -1,0 +1,131 @@
+//! Diagnostic blocks: which, on which limb, how much went in, and how much better after how long.
+
+use super::{
+    piece::Piece,
+    reading::{Ask, Block, Choice, Made},
+    scene::Scene,
+};
+use crate::catalogue::{Limb, catalogue, words::{Meaning, Outcome, Unit}};
+
+/// A block being put together.
+#[derive(Clone, Debug, Default)]
+struct Open<'v> {
+    block: Option<(String, String)>,
+    limbs: Vec<Limb>,
+    percent: Option<f64>,
+    minutes: Option<f64>,
+    ml: Option<f64>,
+    of: Vec<Piece<'v>>,
+}
+
+impl Open<'_> {
+    /// Whether an answer to the block was given.
+    fn is_answered(&self) -> bool {
+        self.percent.is_some() || self.minutes.is_some()
+    }
+}
+
+pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
+    let mut done: Vec<Open<'v>> = Vec::new();
+    let mut open = Open::default();
+    let mut at = 0;
+    while at < pieces.len() {
+        let piece = &pieces[at];
+        let named = piece.get(|m| if let Meaning::Block { fore, hind } = m { Some((fore.clone(), hind.clone())) } else { None });
+        let limbs = piece.limbs().map(<[Limb]>::to_vec);
+        let starts_anew = open.block.is_some()
+            && (named.is_some() || (limbs.is_some() && (open.is_answered() || !open.limbs.is_empty()) && names_block(&pieces[at..])));
+        if starts_anew {
+            let limbs = open.limbs.clone();
+            done.push(std::mem::replace(&mut open, Open { limbs, ..Open::default() }));
+        }
+        let taken = if let Some(named) = named {
+            open.block = Some(named);
+            1
+        } else if let Some(limbs) = limbs {
+            if done.is_empty() || starts_anew || open.limbs.is_empty() {
+                open.limbs = limbs;
+            }
+            1
+        } else {
+            take(&mut open, pieces, at)
+        };
+        open.of.extend(pieces[at..at + taken].iter().filter(|piece| !piece.is_break()).cloned());
+        at += taken.max(1);
+    }
+    done.push(open);
+    for open in done {
+        record(scene, open);
+    }
+}
+
+/// Whether another block is named before the next answer.
+fn names_block(pieces: &[Piece<'_>]) -> bool {
+    pieces.iter().skip(1).find(|piece| piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Block { .. }))).is_some_and(
+        |piece| piece.is(|m| matches!(m, Meaning::Block { .. })),
+    )
+}
+
+/// Takes a number with its unit, or a word for what came of the block; how many pieces were taken.
+fn take(open: &mut Open<'_>, pieces: &[Piece<'_>], at: usize) -> usize {
+    if let Some(number) = pieces[at].number() {
+        let unit = pieces.get(at + 1).and_then(|unit| unit.get(|m| if let Meaning::Unit(unit) = m { Some(*unit) } else { None }));
+        let slot = match unit {
+            Some(Unit::Percent) => &mut open.percent,
+            Some(Unit::Minutes) => &mut open.minutes,
+            Some(Unit::Ml) => &mut open.ml,
+            _ => return 0,
+        };
+        *slot = Some(number.value);
+        return 2;
+    }
+    let change = pieces[at].get(|m| match m {
+        Meaning::Change(percent) => Some(*percent),
+        Meaning::Outcome(Outcome::Negative) => Some(0.0),
+        _ => None,
+    });
+    if let Some(change) = change {
+        open.percent = open.percent.or(Some(change));
+        return 1;
+    }
+    let known = pieces[at].is(|m| {
+        matches!(m, Meaning::BlockWord | Meaning::Improved | Meaning::Agent | Meaning::PerSite | Meaning::Outcome(_))
+    });
+    usize::from(known || pieces[at].is_filler())
+}
+
+fn record<'v>(scene: &mut Scene<'v>, open: Open<'v>) {
+    let Some((fore, hind)) = open.block else { return };
+    let of_limb = |limb: Limb| if limb.is_fore() { &fore } else { &hind };
+    let suits = |limb: Limb| catalogue().block(of_limb(limb)).is_some_and(|block| block.suits(limb));
+    let row = |limb: Option<Limb>| Block {
+        limb: limb.map(|limb| limb.code().to_owned()),
+        block: limb.map_or(&fore, of_limb).clone(),
+        improvement_pct: open.percent,
+        minutes: open.minutes,
+        volume_ml: open.ml,
+        text: String::new(),
+    };
+    let of_trunk = catalogue().block(&fore).is_some_and(|block| block.limbs.is_empty());
+    if of_trunk {
+        scene.push(Made::Block(row(None)), open.of);
+        return;
+    }
+    let named = if open.limbs.is_empty() { scene.context.limbs.clone() } else { open.limbs };
+    let limbs: Vec<Limb> = named.iter().copied().filter(|limb| suits(*limb)).collect();
+    if limbs.is_empty() {
+        let choices = Limb::ALL.into_iter().filter(|limb| suits(*limb)).map(|limb| Choice {
+            side: Some(limb.side().code().to_owned()),
+            limb: Some(limb.code().to_owned()),
+            finding: Some(of_limb(limb).clone()),
+            ..Choice::default()
+        });
+        let ask = Ask { question: "Which limb?".into(), choices: choices.collect(), ..Ask::default() };
+        scene.push(Made::Ask(ask), open.of);
+        return;
+    }
+    scene.context.limbs.clone_from(&limbs);
+    for limb in limbs {
+        scene.push(Made::Block(row(Some(limb))), open.of.clone());
+    }
+}

@@ -1,0 +1,232 @@
+//! Flexion tests: which, on which limb, for how long, and what came of it.
+
+use std::ops::Range;
+
+use super::{
+    graded::Grading,
+    piece::Piece,
+    reading::{Ask, Choice, Flexion, Made},
+    rows::{beside, groups},
+    scene::Scene,
+};
+use crate::catalogue::{Limb, Pair, catalogue, words::{Meaning, Outcome, Unit}};
+
+/// A test as it is said: its code on a fore and on a hind. Neither: "flexion" alone.
+#[derive(Clone, Debug, Default, PartialEq)]
+struct Test {
+    fore: Option<String>,
+    hind: Option<String>,
+}
+
+impl Test {
+    fn on(&self, limb: Limb) -> Option<&String> {
+        if limb.is_fore() { self.fore.as_ref() } else { self.hind.as_ref() }
+    }
+
+    fn limbs(&self) -> Vec<Limb> {
+        Limb::ALL.into_iter().filter(|limb| self.on(*limb).is_some()).collect()
+    }
+}
+
+pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
+    let mut reader = Reader { limbs: None, test: None, hold: None, waiting: Vec::new(), scene };
+    for clause in pieces.split(Piece::is_break) {
+        reader.clause(clause);
+    }
+}
+
+struct Reader<'s, 'v> {
+    scene: &'s mut Scene<'v>,
+    /// What carries on from clause to clause.
+    limbs: Option<Vec<Limb>>,
+    test: Option<Test>,
+    hold: Option<f64>,
+    waiting: Vec<Piece<'v>>,
+}
+
+impl<'v> Reader<'_, 'v> {
+    fn clause(&mut self, pieces: &[Piece<'v>]) {
+        let at = |wanted: &dyn Fn(usize) -> bool| (0..pieces.len()).filter(|&p| wanted(p)).collect::<Vec<_>>();
+        let mere = |from: usize, to: usize| pieces[from..to].iter().all(|p| p.is_filler() || p.joins());
+        let small = |from: usize, to: usize| pieces[from..to].iter().all(|p| p.is_filler() || p.is(|m| matches!(m, Meaning::GradeWord)));
+        let keys = groups(&at(&|p| is_answer(pieces, p)), small);
+        let limbs = groups(&at(&|p| pieces[p].limbs().is_some()), mere);
+        let tests = groups(&at(&|p| is_test(&pieces[p])), mere);
+        let holds: Vec<Range<usize>> = at(&|p| seconds(pieces, p).is_some()).into_iter().map(|p| p..p + 2).collect();
+        if keys.is_empty() {
+            self.without_answer(pieces, &limbs, &tests, &holds);
+            return;
+        }
+        let (limb_of, test_of, hold_of) = (beside(&keys, &limbs), beside(&keys, &tests), beside(&keys, &holds));
+        for (index, key) in keys.iter().enumerate() {
+            let mut of = std::mem::take(&mut self.waiting);
+            of.extend(pieces[key.clone()].iter().cloned());
+            if let Some(group) = limb_of[index] {
+                of.extend(pieces[limbs[group].clone()].iter().cloned());
+                self.limbs = Some(limbs_in(&pieces[limbs[group].clone()]));
+            }
+            if let Some(group) = test_of[index] {
+                of.extend(pieces[tests[group].clone()].iter().cloned());
+                self.take_test(&pieces[tests[group].clone()]);
+            }
+            if let Some(group) = hold_of[index] {
+                of.extend(pieces[holds[group].clone()].iter().cloned());
+                self.hold = seconds(pieces, holds[group].start);
+            }
+            self.record(answer(&pieces[key.clone()]), of);
+        }
+    }
+
+    /// A heading: "flexions:", "60 s each".
+    fn without_answer(
+        &mut self,
+        pieces: &[Piece<'v>],
+        limbs: &[Range<usize>],
+        tests: &[Range<usize>],
+        holds: &[Range<usize>],
+    ) {
+        for group in limbs {
+            self.limbs = Some(limbs_in(&pieces[group.clone()]));
+        }
+        for group in tests {
+            self.take_test(&pieces[group.clone()]);
+        }
+        for group in holds {
+            self.hold = seconds(pieces, group.start);
+            let last = self.scene.rows.last_mut().filter(|_| limbs.is_empty() && tests.is_empty());
+            if let Some(row) = last && let Made::Flexion(flexion) = &mut row.made {
+                flexion.hold_s = flexion.hold_s.or(self.hold);
+                row.of.extend(pieces[group.clone()].iter().cloned());
+            }
+        }
+        for group in limbs.iter().chain(tests).chain(holds) {
+            self.waiting.extend(pieces[group.clone()].iter().cloned());
+        }
+    }
+
+    fn take_test(&mut self, pieces: &[Piece<'v>]) {
+        if let Some(test) = test_in(pieces) {
+            self.test = Some(test);
+        }
+    }
+
+    fn record(&mut self, grade: Option<f64>, of: Vec<Piece<'v>>) {
+        let test = self.test.clone().unwrap_or_default();
+        let limbs = match &self.limbs {
+            Some(limbs) => limbs.clone(),
+            None => self.scene.context.limbs.clone(),
+        };
+        let known = test != Test::default();
+        let suited: Vec<Limb> = limbs.iter().copied().filter(|limb| !known || test.on(*limb).is_some()).collect();
+        if suited.is_empty() {
+            let open = if known { test.limbs() } else { Limb::ALL.to_vec() };
+            let choices = open.into_iter().map(|limb| choice(limb, test.on(limb).cloned()));
+            let ask = Ask { question: "Which limb?".into(), choices: choices.collect(), ..Ask::default() };
+            self.scene.push(Made::Ask(ask), of);
+            return;
+        }
+        for limb in suited {
+            let Some(code) = test.on(limb) else {
+                let ask = Ask { question: "Which flexion test?".into(), choices: tests_of(limb), ..Ask::default() };
+                self.scene.push(Made::Ask(ask), of.clone());
+                continue;
+            };
+            let flexion = Flexion {
+                limb: Some(limb.code().to_owned()),
+                flexion: code.clone(),
+                grade,
+                hold_s: self.hold,
+                text: String::new(),
+            };
+            self.scene.push(Made::Flexion(flexion), of.clone());
+        }
+    }
+}
+
+fn choice(limb: Limb, finding: Option<String>) -> Choice {
+    Choice {
+        side: Some(limb.side().code().to_owned()),
+        limb: Some(limb.code().to_owned()),
+        finding,
+        ..Choice::default()
+    }
+}
+
+/// The tests that a bare "flexion" may mean.
+fn tests_of(limb: Limb) -> Vec<Choice> {
+    let tests = catalogue().flexions.iter().filter(|test| test.suits(limb) && test.code.starts_with("FX_"));
+    tests.map(|test| choice(limb, Some(test.code.clone()))).collect()
+}
+
+fn limbs_in(pieces: &[Piece<'_>]) -> Vec<Limb> {
+    pieces.iter().filter_map(Piece::limbs).flatten().copied().collect()
+}
+
+fn is_test(piece: &Piece<'_>) -> bool {
+    piece.is(|m| {
+        matches!(m, Meaning::FlexionWord | Meaning::Flexion { .. } | Meaning::FlexionLevel { .. })
+            || matches!(m, Meaning::Spot { spot, .. } if spot.flexion.fore.is_some() || spot.flexion.hind.is_some())
+    })
+}
+
+fn test_in(pieces: &[Piece<'_>]) -> Option<Test> {
+    let named = pieces.iter().find_map(|piece| {
+        piece.get(|m| match m {
+            Meaning::Flexion { fore, hind } => Some(Test { fore: fore.clone(), hind: hind.clone() }),
+            _ => None,
+        })
+    });
+    let by_spot = || {
+        pieces.iter().find_map(|piece| {
+            piece.get(|m| match m {
+                Meaning::Spot { spot, .. } => {
+                    let on = |pair| spot.flexion_on(pair).map(str::to_owned);
+                    Some(Test { fore: on(Pair::Fore), hind: on(Pair::Hind) }).filter(|test| *test != Test::default())
+                }
+                _ => None,
+            })
+        })
+    };
+    let by_level = || {
+        pieces.iter().find_map(|piece| {
+            piece.get(|m| match m {
+                Meaning::FlexionLevel { fore, hind } => Some(Test { fore: fore.clone(), hind: hind.clone() }),
+                _ => None,
+            })
+        })
+    };
+    named.or_else(by_spot).or_else(by_level)
+}
+
+fn is_answer(pieces: &[Piece<'_>], at: usize) -> bool {
+    let piece = &pieces[at];
+    let measured = pieces.get(at + 1).is_some_and(|unit| unit.is(|m| matches!(m, Meaning::Unit(_))));
+    (piece.number().is_some() && !measured)
+        || piece.is(|m| matches!(m, Meaning::Outcome(_) | Meaning::Grade(..) | Meaning::Absent | Meaning::Nad))
+}
+
+/// Negative is 0, positive without more has no grade.
+fn answer(pieces: &[Piece<'_>]) -> Option<f64> {
+    let outcome = pieces.iter().find_map(|piece| {
+        piece.get(|m| match m {
+            Meaning::Outcome(outcome) => Some(*outcome),
+            Meaning::Absent | Meaning::Nad => Some(Outcome::Negative),
+            _ => None,
+        })
+    });
+    if outcome == Some(Outcome::Negative) {
+        return Some(0.0);
+    }
+    let start = pieces.iter().position(|piece| piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..))))?;
+    Grading::read(pieces, start).map(|(grading, _)| grading.value())
+}
+
+/// Seconds it was held, when a number with its unit stands here.
+fn seconds(pieces: &[Piece<'_>], at: usize) -> Option<f64> {
+    let number = pieces.get(at)?.number()?.value;
+    pieces.get(at + 1)?.get(|m| match m {
+        Meaning::Unit(Unit::Seconds) => Some(number),
+        Meaning::Unit(Unit::Minutes) => Some(number * 60.0),
+        _ => None,
+    })
+}

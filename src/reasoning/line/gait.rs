@@ -1,0 +1,347 @@
+//! How it moves: a grade for each limb under each condition.
+
+use super::{
+    piece::Piece,
+    reading::{Ask, Choice, Gait, Made},
+    rows::{beside, groups},
+    scene::Scene,
+};
+use crate::catalogue::{Limb, Side, words::{Ground, Meaning, Move}};
+
+/// A condition as it is said, part by part.
+#[derive(Clone, Debug, Default)]
+struct Said {
+    moves: Vec<Move>,
+    ground: Option<Ground>,
+    straight: bool,
+    side: Option<Side>,
+}
+
+impl Said {
+    fn has(&self, wanted: Move) -> bool {
+        self.moves.contains(&wanted)
+    }
+
+    /// The codes it may mean; none when nothing was said.
+    fn codes(&self) -> Vec<String> {
+        let one = |code: &str| vec![code.to_owned()];
+        if self.has(Move::FigureOfEight) {
+            return one("FIG8");
+        }
+        if self.has(Move::TightCircle) || (self.has(Move::Circle) && self.has(Move::Walk)) {
+            return one("CIR_S");
+        }
+        if let Some(code) = self.ridden() {
+            return code;
+        }
+        for (moved, code) in [
+            (Move::Uphill, "INC_UP"),
+            (Move::Downhill, "INC_DN"),
+            (Move::Back, "BACK"),
+            (Move::AfterWork, "POST_WORK"),
+        ] {
+            if self.has(moved) {
+                return one(code);
+            }
+        }
+        if self.has(Move::Lunge) || self.has(Move::Circle) {
+            return self.lunge();
+        }
+        match (self.has(Move::Walk), self.ground) {
+            (true, _) => one("WLK_S"),
+            (false, Some(Ground::Soft)) => one("TRT_SS"),
+            (false, ground) if ground.is_some() || self.straight || self.has(Move::Trot) => one("TRT_SH"),
+            _ => Vec::new(),
+        }
+    }
+
+    fn ridden(&self) -> Option<Vec<String>> {
+        let one = |code: &str| Some(vec![code.to_owned()]);
+        if self.has(Move::Canter) {
+            return one("RDN_CNT");
+        }
+        if self.has(Move::Sitting) {
+            return one("RDN_SIT");
+        }
+        let rising = match self.side {
+            Some(Side::L) => vec!["RDN_RISE_L"],
+            Some(Side::R) => vec!["RDN_RISE_R"],
+            _ => vec!["RDN_RISE_L", "RDN_RISE_R"],
+        };
+        let mut codes: Vec<String> = rising.into_iter().map(str::to_owned).collect();
+        if self.has(Move::Rising) {
+            return Some(codes);
+        }
+        if self.has(Move::Ridden) {
+            codes.extend(["RDN_SIT", "RDN_CNT"].map(str::to_owned));
+            return Some(codes);
+        }
+        None
+    }
+
+    fn lunge(&self) -> Vec<String> {
+        let sides: &[&str] = match self.side {
+            Some(Side::L) => &["L"],
+            Some(Side::R) => &["R"],
+            _ => &["L", "R"],
+        };
+        let grounds: &[&str] = match self.ground {
+            Some(Ground::Hard) => &["H"],
+            Some(Ground::Soft) => &["S"],
+            None => &["H", "S"],
+        };
+        sides.iter().flat_map(|side| grounds.iter().map(move |ground| format!("LNG_{side}{ground}"))).collect()
+    }
+
+    /// "soft 1/5" after "lunge left hard 2/5" is still on the lunge.
+    fn after(mut self, before: Option<&Said>) -> Said {
+        if let Some(before) = before.filter(|_| self.moves.is_empty() && !self.straight) {
+            self.moves.clone_from(&before.moves);
+            self.straight = before.straight;
+            self.side = self.side.or(before.side);
+            self.ground = self.ground.or(before.ground);
+        } else if let Some(before) = before.filter(|before| before.has(Move::Lunge) && self.has(Move::Lunge)) {
+            self.ground = self.ground.or(before.ground);
+        }
+        self
+    }
+}
+
+/// A row that may still wait for its condition.
+struct Open<'v> {
+    limbs: Vec<Limb>,
+    grade: Option<f64>,
+    scale: Option<&'static str>,
+    said: Option<Vec<Said>>,
+    of: Vec<Piece<'v>>,
+}
+
+pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
+    let mut reader = Reader { open: Vec::new(), said: None, limbs: None, waiting: Vec::new() };
+    for clause in pieces.split(Piece::is_break) {
+        reader.clause(clause, &scene.context.limbs);
+    }
+    if let Some(limbs) = reader.limbs.take() {
+        scene.context.limbs = limbs;
+    }
+    for row in reader.open {
+        record(scene, row);
+    }
+}
+
+struct Reader<'v> {
+    open: Vec<Open<'v>>,
+    /// The condition and limbs that carry on.
+    said: Option<Vec<Said>>,
+    limbs: Option<Vec<Limb>>,
+    /// Words of a limb or condition that the next row takes along.
+    waiting: Vec<Piece<'v>>,
+}
+
+impl<'v> Reader<'v> {
+    fn clause(&mut self, pieces: &[Piece<'v>], carried: &[Limb]) {
+        let at = |wanted: &dyn Fn(usize) -> bool| (0..pieces.len()).filter(|&p| wanted(p)).collect::<Vec<_>>();
+        let mere = |from: usize, to: usize| pieces[from..to].iter().all(|p| p.is_filler() || p.joins());
+        let small = |from: usize, to: usize| {
+            pieces[from..to].iter().all(|p| p.is_filler() || p.is(|m| matches!(m, Meaning::Grade(..) | Meaning::GradeWord)))
+        };
+        let keys = key_groups(pieces, &at(&|p| is_key(pieces, p)), small);
+        let limbs = groups(&at(&|p| pieces[p].limbs().is_some()), mere);
+        let conditions = groups(&at(&|p| is_condition(pieces, p)), mere);
+        if keys.is_empty() {
+            self.without_key(pieces, &limbs, &conditions);
+            return;
+        }
+        let (limb_of, condition_of) = (beside(&keys, &limbs), beside(&keys, &conditions));
+        for (index, key) in keys.iter().enumerate() {
+            let mut of: Vec<Piece<'v>> = std::mem::take(&mut self.waiting);
+            of.extend(pieces[key.clone()].iter().cloned());
+            of.extend(qualifiers(pieces, key.start));
+            if let Some(group) = limb_of[index] {
+                of.extend(pieces[limbs[group].clone()].iter().cloned());
+                self.limbs = Some(limbs_in(&pieces[limbs[group].clone()]));
+            }
+            if let Some(group) = condition_of[index] {
+                of.extend(pieces[conditions[group].clone()].iter().cloned());
+                let before = self.said.as_ref().and_then(|said| said.last()).cloned();
+                self.said = Some(conditions_in(&pieces[conditions[group].clone()], before.as_ref()));
+                self.fill();
+            }
+            let (grade, scale) = grade(&pieces[key.clone()]);
+            let sound = grade == Some(0.0) && scale.is_none();
+            let limbs = match &self.limbs {
+                Some(limbs) => limbs.clone(),
+                None if sound => Vec::new(),
+                None => carried.to_vec(),
+            };
+            self.open.push(Open { limbs, grade, scale, said: self.said.clone(), of });
+        }
+    }
+
+    /// A clause with only a limb or a condition: the condition is also that of the rows before which had none.
+    fn without_key(
+        &mut self,
+        pieces: &[Piece<'v>],
+        limbs: &[std::ops::Range<usize>],
+        conditions: &[std::ops::Range<usize>],
+    ) {
+        for group in limbs {
+            self.limbs = Some(limbs_in(&pieces[group.clone()]));
+            self.waiting.extend(pieces[group.clone()].iter().cloned());
+        }
+        for group in conditions {
+            let before = self.said.as_ref().and_then(|said| said.last()).cloned();
+            self.said = Some(conditions_in(&pieces[group.clone()], before.as_ref()));
+            let words = pieces[group.clone()].iter().cloned();
+            if self.fill() {
+                if let Some(last) = self.open.last_mut() {
+                    last.of.extend(words);
+                }
+            } else {
+                self.waiting.extend(words);
+            }
+        }
+    }
+
+    /// Gives the open rows the condition that was named after them.
+    fn fill(&mut self) -> bool {
+        let mut filled = false;
+        for row in self.open.iter_mut().filter(|row| row.said.is_none()) {
+            row.said.clone_from(&self.said);
+            filled = true;
+        }
+        filled
+    }
+}
+
+/// A grade with "lame" beside it is one answer.
+fn key_groups(
+    pieces: &[Piece<'_>],
+    keys: &[usize],
+    small: impl Fn(usize, usize) -> bool,
+) -> Vec<std::ops::Range<usize>> {
+    let numbered = |p: usize| pieces[p].number().is_some();
+    let mut out: Vec<std::ops::Range<usize>> = Vec::new();
+    for &key in keys {
+        match out.last_mut() {
+            Some(last) if small(last.end, key) && !(last.clone().any(numbered) && numbered(key)) => last.end = key + 1,
+            _ => out.push(key..key + 1),
+        }
+    }
+    out
+}
+
+/// "mild", "grade" right before an answer.
+fn qualifiers<'v>(pieces: &[Piece<'v>], start: usize) -> Vec<Piece<'v>> {
+    let belongs = |piece: &&Piece<'v>| piece.is(|m| matches!(m, Meaning::Grade(..) | Meaning::GradeWord | Meaning::Quality));
+    pieces[..start].iter().rev().take_while(belongs).cloned().collect()
+}
+
+fn is_key(pieces: &[Piece<'_>], at: usize) -> bool {
+    let piece = &pieces[at];
+    let measured = pieces.get(at + 1).is_some_and(|unit| unit.is(|m| matches!(m, Meaning::Unit(_))));
+    match piece.number() {
+        Some(number) => !measured && number.value <= 10.0,
+        None => piece.is(|m| matches!(m, Meaning::Lame | Meaning::Sound | Meaning::NonWeightBearing)),
+    }
+}
+
+fn is_condition(pieces: &[Piece<'_>], at: usize) -> bool {
+    let piece = &pieces[at];
+    let circles = || {
+        pieces.iter().any(|piece| {
+            piece.is(|m| matches!(m, Meaning::Move(Move::Lunge | Move::Circle | Move::Rising) | Meaning::Diagonal))
+        })
+    };
+    piece.is(|m| matches!(m, Meaning::Move(_) | Meaning::Ground(_) | Meaning::Straight | Meaning::Diagonal))
+        || (piece.is(|m| matches!(m, Meaning::Side(_) | Meaning::BothSides)) && circles())
+}
+
+fn limbs_in(pieces: &[Piece<'_>]) -> Vec<Limb> {
+    pieces.iter().filter_map(Piece::limbs).flatten().copied().collect()
+}
+
+/// The conditions of a group: one, or several joined by "and".
+fn conditions_in(pieces: &[Piece<'_>], before: Option<&Said>) -> Vec<Said> {
+    let mut out: Vec<Said> = vec![Said::default()];
+    let mut both = false;
+    for piece in pieces {
+        let Some(open) = out.last_mut() else { continue };
+        if piece.joins() {
+            out.push(Said::default());
+        } else if let Some(moved) = piece.get(|m| if let Meaning::Move(moved) = m { Some(*moved) } else { None }) {
+            open.moves.push(moved);
+        } else if let Some(ground) = piece.get(|m| if let Meaning::Ground(ground) = m { Some(*ground) } else { None }) {
+            open.ground = Some(ground);
+        } else if piece.is(|m| matches!(m, Meaning::Straight)) {
+            open.straight = true;
+        } else if let Some(side) = piece.get(|m| if let Meaning::Side(side) = m { Some(*side) } else { None }) {
+            open.side = Some(side);
+        } else if piece.is(|m| matches!(m, Meaning::BothSides)) {
+            both = true;
+        }
+    }
+    let mut said: Vec<Said> = Vec::new();
+    for part in out {
+        let carried = said.last().or(before).cloned();
+        said.push(part.after(carried.as_ref()));
+    }
+    // A surface named once, at the end, holds for all of them: "lunge left and right soft".
+    let ground = said.last().and_then(|last| last.ground);
+    for part in &mut said {
+        part.ground = part.ground.or(ground.filter(|_| part.has(Move::Lunge)));
+    }
+    if both {
+        said = said
+            .into_iter()
+            .flat_map(|part| [Side::L, Side::R].map(|side| Said { side: Some(side), ..part.clone() }))
+            .collect();
+    }
+    said
+}
+
+/// The grade of an answer and the scale its denominator names.
+fn grade(pieces: &[Piece<'_>]) -> (Option<f64>, Option<&'static str>) {
+    if let Some(number) = pieces.iter().find_map(Piece::number) {
+        let scale = match number.of {
+            Some(5.0) => Some("aaep_0_5"),
+            Some(10.0) => Some("uk_0_10"),
+            _ => None,
+        };
+        return (Some(number.value), scale);
+    }
+    let sound = pieces.iter().any(|piece| piece.is(|m| matches!(m, Meaning::Sound)));
+    (sound.then_some(0.0), None)
+}
+
+fn record<'v>(scene: &mut Scene<'v>, row: Open<'v>) {
+    let limbs: Vec<Option<Limb>> =
+        if row.limbs.is_empty() { vec![None] } else { row.limbs.iter().copied().map(Some).collect() };
+    let said = row.said.unwrap_or_else(|| vec![Said::default()]);
+    for condition in said {
+        let codes = condition.codes();
+        if codes.len() > 1 {
+            let choices = codes.into_iter().flat_map(|code| {
+                limbs.iter().map(move |limb| Choice {
+                    side: limb.map(|limb| limb.side().code().to_owned()),
+                    limb: limb.map(|limb| limb.code().to_owned()),
+                    finding: Some(code.clone()),
+                    ..Choice::default()
+                })
+            });
+            let ask = Ask { question: "Under which condition?".into(), choices: choices.collect(), ..Ask::default() };
+            scene.push(Made::Ask(ask), row.of.clone());
+            continue;
+        }
+        for limb in &limbs {
+            let gait = Gait {
+                limb: limb.map(|limb| limb.code().to_owned()),
+                condition: codes.first().cloned(),
+                grade: row.grade,
+                scale: row.scale.map(str::to_owned),
+                text: String::new(),
+            };
+            scene.push(Made::Gait(gait), row.of.clone());
+        }
+    }
+}

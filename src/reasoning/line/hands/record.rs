@@ -1,0 +1,434 @@
+//! Bound findings become rows: each at its place, on its scale, or as a question.
+
+use std::{collections::HashSet, sync::Arc};
+
+use super::run::{Say, What};
+use crate::{
+    catalogue::{
+        Limb, Place, Scale, Section, catalogue, sweep_places,
+        words::{Meaning, Spot},
+    },
+    reasoning::line::{
+        piece::Piece,
+        place::{self, At, Chosen, Located, Phrase},
+        reading::{Ask, Choice, Examined, Finding, Made},
+        scene::Scene,
+    },
+};
+
+/// One thing said and the places it was said of; none: whatever carries on.
+pub(super) struct Bound<'v> {
+    pub say: Say<'v>,
+    pub phrases: Vec<Phrase<'v>>,
+    /// The place was named after a full stop: a limb alone no longer means the region before it.
+    pub afresh: bool,
+}
+
+pub(super) fn all<'v>(scene: &mut Scene<'v>, bound: Vec<Bound<'v>>) {
+    let mut recorder = Recorder { scene, told: HashSet::new(), last: Vec::new(), rest: Vec::new() };
+    for bound in bound {
+        recorder.record(&bound);
+    }
+    recorder.sweep_the_rest();
+}
+
+/// Places that were named and of which nothing was said still carry on.
+pub(super) fn carry<'v>(scene: &mut Scene<'v>, phrases: &[Phrase<'v>]) {
+    for phrase in phrases {
+        let spot = phrase.spot.clone();
+        let at = match &spot {
+            Some(spot) => match place::locate(spot, phrase, &scene.context, false) {
+                Located::At(at) => at,
+                Located::Ask { .. } => Vec::new(),
+            },
+            None => phrase.limbs.iter().map(|limb| At::Limb(*limb)).collect(),
+        };
+        place::carry(&mut scene.context, phrase, &at);
+    }
+}
+
+struct Recorder<'s, 'v> {
+    scene: &'s mut Scene<'v>,
+    /// Phrases whose words stand in a row already.
+    told: HashSet<usize>,
+    /// What was said of the last place, for "same on the right".
+    last: Vec<(Say<'v>, Option<Arc<Spot>>)>,
+    rest: Vec<(Say<'v>, Vec<Limb>, Vec<Piece<'v>>)>,
+}
+
+impl<'v> Recorder<'_, 'v> {
+    fn record(&mut self, bound: &Bound<'v>) {
+        let empty = [Phrase::default()];
+        let phrases: &[Phrase<'v>] = if bound.phrases.is_empty() { &empty } else { &bound.phrases };
+        for phrase in phrases {
+            let mut of = bound.say.of.clone();
+            of.extend(self.words_of(phrase));
+            match &bound.say.what {
+                What::Nad { rest: true } => self.keep_rest(&bound.say, phrase, of),
+                What::Nad { rest: false } => self.nothing_found(phrase, &of, bound.afresh),
+                What::Same => self.same(phrase, of),
+                _ => {
+                    let spot = self.finding(&bound.say, phrase, &of, bound.afresh);
+                    self.remember(bound, spot);
+                }
+            }
+        }
+    }
+
+    /// The words of a place stand in the first row that comes of it.
+    fn words_of(&mut self, phrase: &Phrase<'v>) -> Vec<Piece<'v>> {
+        let first = phrase.of.first().map(|piece| piece.from);
+        match first.filter(|first| self.told.insert(*first)) {
+            Some(_) => phrase.of.clone(),
+            None => Vec::new(),
+        }
+    }
+
+    fn remember(&mut self, bound: &Bound<'v>, spot: Option<Arc<Spot>>) {
+        if !bound.phrases.is_empty() && !bound.phrases.iter().all(Phrase::is_empty) {
+            self.last.clear();
+        }
+        self.last.push((bound.say.clone(), spot));
+    }
+
+    fn same(&mut self, phrase: &Phrase<'v>, of: Vec<Piece<'v>>) {
+        for (mut say, spot) in self.last.clone() {
+            let mut phrase = phrase.clone();
+            if phrase.spot.is_none() {
+                phrase.spot = spot;
+            }
+            say.of.clone_from(&of);
+            self.finding(&say, &phrase, &of, false);
+        }
+    }
+
+    /// The spot of a thing said: its own, the named one, or the one that carries on.
+    fn spot(&self, say: &Say<'v>, phrase: &Phrase<'v>, afresh: bool) -> Option<Arc<Spot>> {
+        match &say.what {
+            What::Sign { spot, .. } | What::Pick { spot, .. } | What::Measure { spot, .. } => Some(Arc::clone(spot)),
+            What::Testers(_) => testers_spot(),
+            _ if phrase.spot.is_some() => phrase.spot.clone(),
+            _ if afresh && phrase.names_limb() => None,
+            _ => self.scene.context.spot.clone(),
+        }
+    }
+
+    /// Records one finding, and returns where it stands.
+    fn finding(&mut self, say: &Say<'v>, phrase: &Phrase<'v>, of: &[Piece<'v>], afresh: bool) -> Option<Arc<Spot>> {
+        if is_unsaid(say) {
+            return None;
+        }
+        let Some(spot) = self.spot(say, phrase, afresh) else {
+            self.ask_where(say, phrase, of);
+            return None;
+        };
+        if is_only_a_level(say, &spot) {
+            return None;
+        }
+        let mut said = phrase.clone();
+        if let What::Sign { plural: true, .. } = say.what {
+            said.plural = true;
+        }
+        let located = place::locate(&spot, &said, &self.scene.context, false);
+        let code = code_of(say);
+        match located {
+            Located::Ask { question, choices } => {
+                self.ask_limb(&spot, &code, (question, choices), phrase, of);
+            }
+            Located::At(at) => {
+                self.at_places(say, phrase, (&spot, &at), of);
+                said.spot = Some(Arc::clone(&spot));
+                place::carry(&mut self.scene.context, &said, &at);
+            }
+        }
+        Some(spot)
+    }
+
+    fn at_places(&mut self, say: &Say<'v>, phrase: &Phrase<'v>, (spot, at): (&Arc<Spot>, &[At]), of: &[Piece<'v>]) {
+        let carried = if phrase.spot.is_none() && !phrase.names_limb() { self.scene.context.aspect.clone() } else { None };
+        let aspect = say.aspect.clone().or_else(|| phrase.aspect.clone()).or(carried);
+        let code = code_of(say);
+        let mut open: Vec<Choice> = Vec::new();
+        for &at in at {
+            match place::choose(spot, at, &code, aspect.as_deref()) {
+                Chosen::One { place, finding, aspect } => {
+                    for row in rows(say, place, &finding, aspect) {
+                        self.scene.push(Made::Finding(row), of.to_vec());
+                    }
+                }
+                Chosen::Several(places) => {
+                    open.extend(places.into_iter().map(|place| place::place_choice(place, Some(&code))));
+                }
+            }
+        }
+        if !open.is_empty() {
+            let ask = Ask { question: "Which place?".into(), choices: open, ..Ask::default() };
+            self.scene.push(Made::Ask(ask), of.to_vec());
+        }
+    }
+
+    /// The limb or side is open; where one place would follow from it, the choice names it.
+    fn ask_limb(
+        &mut self,
+        spot: &Spot,
+        code: &str,
+        (question, choices): (String, Vec<Choice>),
+        phrase: &Phrase<'v>,
+        of: &[Piece<'v>],
+    ) {
+        let choices = choices.into_iter().map(|choice| {
+            let limb = choice.limb.as_deref().and_then(|limb| limb.parse().ok()).map(At::Limb);
+            let side = choice.side.as_deref().and_then(|side| side.parse().ok()).map(At::Side);
+            let chosen = limb.or(side).map(|at| place::choose(spot, at, code, phrase.aspect.as_deref()));
+            match chosen {
+                Some(Chosen::One { place, finding, .. }) => place::place_choice(place, Some(&finding)),
+                _ => Choice { finding: Some(code.to_owned()), ..choice },
+            }
+        });
+        let ask = Ask { question, choices: choices.collect(), ..Ask::default() };
+        self.scene.push(Made::Ask(ask), of.to_vec());
+    }
+
+    /// A finding without a place: the places of the limb that offer it, or the bare finding.
+    fn ask_where(&mut self, say: &Say<'v>, phrase: &Phrase<'v>, of: &[Piece<'v>]) {
+        let code = code_of(say);
+        let limbs = limbs_of(phrase, &self.scene.context.limbs);
+        let mut choices: Vec<Choice> = Vec::new();
+        for limb in &limbs {
+            let offered = Section::Limb(*limb).places().into_iter().filter(|place| place.region().offer.contains(&code));
+            choices.extend(offered.map(|place| place::place_choice(place, Some(&code))));
+        }
+        if choices.is_empty() {
+            let whole = |limb: Option<&Limb>| Choice {
+                side: limb.map(|limb| limb.side().code().to_owned()),
+                limb: limb.map(|limb| limb.code().to_owned()),
+                finding: Some(code.clone()),
+                ..Choice::default()
+            };
+            choices = if limbs.is_empty() { vec![whole(None)] } else { limbs.iter().map(|l| whole(Some(l))).collect() };
+        }
+        self.scene.context.limbs.clone_from(&limbs);
+        let ask = Ask { question: "Where is it?".into(), choices, ..Ask::default() };
+        self.scene.push(Made::Ask(ask), of.to_vec());
+    }
+
+    /// Nothing found at a place, over a foot, or over a whole limb.
+    fn nothing_found(&mut self, phrase: &Phrase<'v>, of: &[Piece<'v>], afresh: bool) {
+        let limb_alone = phrase.names_limb() && phrase.spot.is_none();
+        let spot = match &phrase.spot {
+            Some(spot) => Some(Arc::clone(spot)),
+            None if limb_alone => None,
+            None => self.scene.context.spot.clone().filter(|_| !afresh || !phrase.names_limb()),
+        };
+        let Some(spot) = spot else {
+            for limb in limbs_of(phrase, &self.scene.context.limbs) {
+                self.sweep(limb, of);
+            }
+            place::carry(&mut self.scene.context, phrase, &limbs_at(&limbs_of(phrase, &[])));
+            return;
+        };
+        let at = match place::locate(&spot, phrase, &self.scene.context, true) {
+            Located::At(at) => at,
+            Located::Ask { question, choices } => {
+                self.scene.push(Made::Ask(Ask { question, choices, ..Ask::default() }), of.to_vec());
+                return;
+            }
+        };
+        for &at in &at {
+            for place in covered(&spot, at, phrase.aspect.as_deref()) {
+                self.scene.push(Made::Examined(examined(place)), of.to_vec());
+            }
+        }
+        let mut said = phrase.clone();
+        said.spot = Some(spot);
+        place::carry(&mut self.scene.context, &said, &at);
+    }
+
+    fn sweep(&mut self, limb: Limb, of: &[Piece<'v>]) {
+        self.rest.push((nothing(of), vec![limb], of.to_vec()));
+    }
+
+    fn keep_rest(&mut self, say: &Say<'v>, phrase: &Phrase<'v>, of: Vec<Piece<'v>>) {
+        let limbs = limbs_of(phrase, &self.scene.context.limbs);
+        let of_limb = phrase.names_limb() || is_limb_said(&self.scene.line[..], &of, self.scene);
+        if limbs.is_empty() || !of_limb {
+            let choices = limbs.iter().map(|limb| Choice {
+                side: Some(limb.side().code().to_owned()),
+                limb: Some(limb.code().to_owned()),
+                ..Choice::default()
+            });
+            let ask = Ask { question: "The rest of what?".into(), choices: choices.collect(), ..Ask::default() };
+            self.scene.push(Made::Ask(ask), of);
+            return;
+        }
+        self.rest.push((say.clone(), limbs, of));
+    }
+
+    /// Limb sweeps last: a place of which something was found in this line is not among them.
+    fn sweep_the_rest(&mut self) {
+        for (_, limbs, of) in std::mem::take(&mut self.rest) {
+            for limb in limbs {
+                let hands = sweep_places(Section::Limb(limb)).into_iter().chain(sweep_places(Section::Foot(limb)));
+                for place in hands {
+                    if !self.is_spoken_of(place) {
+                        self.scene.push(Made::Examined(examined(place)), of.clone());
+                    }
+                }
+            }
+        }
+    }
+
+    fn is_spoken_of(&self, place: Place) -> bool {
+        self.scene.rows.iter().any(|row| match &row.made {
+            Made::Finding(finding) => {
+                finding.region == place.region().code && finding.limb.as_deref() == place.limb().map(Limb::code)
+            }
+            Made::Examined(examined) => {
+                examined.region == place.region().code && examined.limb.as_deref() == place.limb().map(Limb::code)
+            }
+            _ => false,
+        })
+    }
+}
+
+/// "rest of the limb": the word for the limb stands right after.
+fn is_limb_said(_line: &str, of: &[Piece<'_>], scene: &Scene<'_>) -> bool {
+    let Some(last) = of.iter().map(|piece| piece.to).min() else { return false };
+    scene.tokens.iter().skip(last.saturating_sub(1)).take(3).any(|token| matches!(token.norm.as_str(), "limb" | "leg"))
+}
+
+fn nothing<'v>(of: &[Piece<'v>]) -> Say<'v> {
+    Say {
+        what: What::Nad { rest: false },
+        grade: None,
+        aspect: None,
+        mm: None,
+        sites: Vec::new(),
+        number: None,
+        negated: false,
+        says_so: true,
+        joined: super::run::Joined::No,
+        of: of.to_vec(),
+    }
+}
+
+fn limbs_at(limbs: &[Limb]) -> Vec<At> {
+    limbs.iter().map(|limb| At::Limb(*limb)).collect()
+}
+
+fn limbs_of(phrase: &Phrase<'_>, carried: &[Limb]) -> Vec<Limb> {
+    use crate::catalogue::Pair;
+    let wanted = |limb: &Limb| {
+        phrase.pair.is_none_or(|pair| (pair == Pair::Fore) == limb.is_fore())
+            && (phrase.sides.is_empty() || phrase.sides.contains(&limb.side()))
+    };
+    if !phrase.limbs.is_empty() {
+        phrase.limbs.clone()
+    } else if phrase.pair.is_some() {
+        Limb::ALL.into_iter().filter(wanted).collect()
+    } else if phrase.sides.is_empty() {
+        carried.to_vec()
+    } else {
+        carried.iter().flat_map(|limb| [*limb, limb.other()]).filter(wanted).collect()
+    }
+}
+
+fn covered(spot: &Spot, at: At, aspect: Option<&str>) -> Vec<Place> {
+    if place::is_foot(spot) {
+        return at.limb().map(|limb| sweep_places(Section::Foot(limb))).unwrap_or_default();
+    }
+    let picked = aspect.and_then(|aspect| spot.aspect.get(aspect));
+    let all = place::places(spot, at);
+    let narrowed: Vec<Place> = all.iter().copied().filter(|place| picked == Some(&place.region().code)).collect();
+    if narrowed.is_empty() { all } else { narrowed }
+}
+
+fn examined(place: Place) -> Examined {
+    Examined {
+        region: place.region().code.clone(),
+        side: place.side().code().to_owned(),
+        limb: place.limb().map(|limb| limb.code().to_owned()),
+        text: String::new(),
+    }
+}
+
+fn testers_spot() -> Option<Arc<Spot>> {
+    let words = &catalogue().words;
+    match words.meaning("place:FT_HT", catalogue()) {
+        Ok(Meaning::Spot { spot, .. }) => Some(spot),
+        _ => None,
+    }
+}
+
+/// Testers that were closed, without what came of it.
+fn is_unsaid(say: &Say<'_>) -> bool {
+    match say.what {
+        What::Testers(None) => !say.negated && say.grade.is_none(),
+        What::Measure { .. } => say.number.or(say.mm).is_none(),
+        _ => false,
+    }
+}
+
+/// "lower" is a finding on the axis only ("left tuber coxae lower"); elsewhere it says where.
+fn is_only_a_level(say: &Say<'_>, spot: &Spot) -> bool {
+    let level = say.of.iter().any(|piece| piece.is(|m| matches!(m, Meaning::FlexionLevel { .. })));
+    level && spot.axial.is_empty()
+}
+
+fn code_of(say: &Say<'_>) -> String {
+    match &say.what {
+        What::Finding(code) | What::Sign { code, .. } => code.clone(),
+        What::Pick { field, .. } | What::Measure { field, .. } => field.clone(),
+        What::Testers(_) => "HTST".to_owned(),
+        What::Nad { .. } | What::Same => String::new(),
+    }
+}
+
+/// The rows of one thing at one place: one, or one for each site of the testers.
+fn rows(say: &Say<'_>, place: Place, finding: &str, aspect: Option<String>) -> Vec<Finding> {
+    let (grade, scale) = graded(say, finding);
+    let present = match &say.what {
+        What::Pick { normal, .. } => !normal && !say.negated,
+        What::Testers(Some(false)) => false,
+        _ => !say.negated && grade != Some(0.0),
+    };
+    let grade = if present || matches!(say.what, What::Pick { .. }) { grade } else { Some(0.0) };
+    let scale = if grade.is_some() { scale } else { None };
+    let value = match &say.what {
+        What::Pick { value, .. } => value.clone(),
+        _ => None,
+    };
+    let row = Finding {
+        region: place.region().code.clone(),
+        side: place.side().code().to_owned(),
+        limb: place.limb().map(|limb| limb.code().to_owned()),
+        aspect,
+        finding: finding.to_owned(),
+        present,
+        grade,
+        scale,
+        value,
+        value_mm: say.number.or(say.mm),
+        ..Finding::default()
+    };
+    if say.sites.is_empty() {
+        return vec![row];
+    }
+    say.sites.iter().map(|site| Finding { value: Some(site.clone()), ..row.clone() }).collect()
+}
+
+/// The grade on the finding's own scale. A denominator of another scale keeps the number without one.
+fn graded(say: &Say<'_>, finding: &str) -> (Option<f64>, Option<String>) {
+    let scale: Option<&Scale> =
+        catalogue().finding(finding).and_then(|row| row.scale.as_deref()).and_then(|key| catalogue().scale(key));
+    let Some(scale) = scale else { return (None, None) };
+    let own = || Some(scale.code.clone());
+    if let What::Sign { grade: Some(grade), .. } = say.what {
+        return (Some(grade), own());
+    }
+    match say.grade.as_ref().and_then(|grade| grade.on(scale)) {
+        Some((grade, true)) => (Some(grade), own()),
+        Some((grade, false)) => (Some(grade), None),
+        None => (None, own()),
+    }
+}

@@ -1,0 +1,454 @@
+//! A run of words between two places: what was found, how much, and what was looked for in vain.
+
+use std::sync::Arc;
+
+use crate::{
+    catalogue::words::{Meaning, Outcome, Spot, Unit},
+    reasoning::line::{
+        graded::{Grading, millimetres},
+        piece::{Piece, Sense},
+    },
+};
+
+/// What a clause says of a place.
+#[derive(Clone, Debug)]
+pub(in crate::reasoning::line) enum What {
+    Finding(String),
+    Sign { code: String, spot: Arc<Spot>, grade: Option<f64>, plural: bool },
+    Pick { spot: Arc<Spot>, field: String, value: Option<String>, normal: bool },
+    Measure { spot: Arc<Spot>, field: String },
+    Testers(Option<bool>),
+    /// Nothing found; `rest` of the limb, after what was found.
+    Nad { rest: bool },
+    /// As at the place before.
+    Same,
+}
+
+/// One thing said, with all that goes with it.
+#[derive(Clone, Debug)]
+pub(in crate::reasoning::line) struct Say<'v> {
+    pub what: What,
+    pub grade: Option<Grading<'v>>,
+    pub aspect: Option<String>,
+    pub mm: Option<f64>,
+    pub sites: Vec<String>,
+    /// Words that give a measured item its number.
+    pub number: Option<f64>,
+    pub negated: bool,
+    /// An adjective: it ends a list of things that are not there.
+    pub says_so: bool,
+    pub joined: Joined,
+    pub of: Vec<Piece<'v>>,
+}
+
+/// How it hangs on what stands before it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(in crate::reasoning::line) enum Joined {
+    No,
+    And,
+    Or,
+}
+
+/// A run, taken apart.
+#[derive(Clone, Debug, Default)]
+pub(in crate::reasoning::line) struct Run<'v> {
+    pub says: Vec<Say<'v>>,
+    /// Belongs to what was said before this run, or comes after it.
+    pub loose_grade: Option<Grading<'v>>,
+    pub loose_mm: Option<(f64, Vec<Piece<'v>>)>,
+    pub loose_aspect: Option<(String, Piece<'v>)>,
+    pub loose_absent: Option<Piece<'v>>,
+    /// "no" with nothing after it: the place stands between it and the finding.
+    pub open_not: Option<Piece<'v>>,
+    pub preposition: bool,
+    pub begins_with_not: bool,
+    pub begins_with_join: Joined2,
+    pub but: bool,
+}
+
+/// How the run begins.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(in crate::reasoning::line) enum Joined2 {
+    #[default]
+    No,
+    And,
+    Or,
+}
+
+/// Takes a run apart. `testers`: the words for tester sites are read as such.
+pub(in crate::reasoning::line) fn read<'v>(pieces: &[Piece<'v>], testers: bool) -> Run<'v> {
+    let mut taker = Taker { run: Run::default(), not: None, listing: false, join: Joined::No, held: Held::default() };
+    taker.run.preposition = pieces.iter().rev().find(|piece| !piece.is(|m| matches!(m, Meaning::Fill))).is_some_and(|piece| {
+        piece.is(|m| matches!(m, Meaning::Preposition))
+    });
+    let leading = leads_with_grade(pieces);
+    let mut at = 0;
+    while at < pieces.len() {
+        at = taker.take(pieces, at, testers, leading);
+    }
+    taker.finish()
+}
+
+/// Whether grades stand before their findings in this run ("mild heat, moderate pain").
+fn leads_with_grade(pieces: &[Piece<'_>]) -> bool {
+    let graded = |piece: &Piece<'_>| piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..)));
+    let first_grade = pieces.iter().position(graded);
+    let first_say = pieces.iter().position(is_say);
+    matches!((first_grade, first_say), (Some(grade), Some(say)) if grade < say)
+}
+
+fn is_say(piece: &Piece<'_>) -> bool {
+    piece.is(|m| {
+        matches!(
+            m,
+            Meaning::Finding { .. }
+                | Meaning::Sign { .. }
+                | Meaning::Pick { .. }
+                | Meaning::Measure { .. }
+                | Meaning::Testers(_)
+                | Meaning::Nad
+                | Meaning::Same
+        )
+    })
+}
+
+/// Said before its finding: waits for the next one.
+#[derive(Default)]
+struct Held<'v> {
+    grade: Option<Grading<'v>>,
+    mm: Option<(f64, Vec<Piece<'v>>)>,
+    aspect: Option<(String, Piece<'v>)>,
+    sites: Vec<(String, Piece<'v>)>,
+    qualities: Vec<Piece<'v>>,
+    rest: Option<Piece<'v>>,
+}
+
+struct Taker<'v> {
+    run: Run<'v>,
+    not: Option<Piece<'v>>,
+    /// A list of things that are not there is going on.
+    listing: bool,
+    join: Joined,
+    held: Held<'v>,
+}
+
+impl<'v> Taker<'v> {
+    fn take(&mut self, pieces: &[Piece<'v>], at: usize, testers: bool, leading: bool) -> usize {
+        let piece = &pieces[at];
+        if let Some((mm, end)) = millimetres(pieces, at) {
+            self.measure(mm, pieces[at..end].to_vec(), pieces.get(end));
+            return end;
+        }
+        if let Some(end) = self.measured_number(pieces, at) {
+            return end;
+        }
+        if let Some((grading, end)) = Grading::read(pieces, at) {
+            self.grade(grading, pieces, end, leading);
+            return end;
+        }
+        if testers && let Some(site) = piece.get(|m| if let Meaning::TesterSite(site) = m { Some(site.clone()) } else { None }) {
+            self.site(site, piece);
+            return at + 1;
+        }
+        if is_say(piece) && !self.is_absent_here(piece) {
+            self.say(piece);
+            return at + 1;
+        }
+        self.small(pieces, at);
+        at + 1
+    }
+
+    /// "negative" after a finding means that it is absent, even where the word has other meanings.
+    fn is_absent_here(&self, piece: &Piece<'_>) -> bool {
+        piece.is(|m| matches!(m, Meaning::Absent)) && !self.run.says.is_empty()
+    }
+
+    /// Words that turn or join what stands around them.
+    fn small(&mut self, pieces: &[Piece<'v>], at: usize) {
+        let piece = &pieces[at];
+        let last_is_say = at > 0 && is_say(&pieces[at - 1]);
+        let absent = piece.is(|m| matches!(m, Meaning::Absent | Meaning::Outcome(Outcome::Negative)));
+        let not = piece.is(|m| matches!(m, Meaning::Not));
+        if absent && (last_is_say || !not || pieces.get(at + 1).is_none()) {
+            self.absent(piece);
+        } else if not {
+            if self.run.says.is_empty() {
+                self.run.begins_with_not = true;
+            }
+            self.not = Some(piece.clone());
+            self.listing = false;
+        } else if piece.is(|m| matches!(m, Meaning::Outcome(_))) {
+            self.outcome(piece);
+        } else if piece.joins() {
+            let or = piece.is(|m| matches!(m, Meaning::Or)) || matches!(piece.sense, Sense::Joint);
+            self.join = if or { Joined::Or } else { Joined::And };
+            if self.run.says.is_empty() && self.held.grade.is_none() {
+                self.run.begins_with_join = if or { Joined2::Or } else { Joined2::And };
+            }
+        } else if piece.is(|m| matches!(m, Meaning::But)) {
+            self.not = None;
+            self.listing = false;
+            self.run.but |= self.run.says.is_empty();
+        } else if let Some(aspect) = piece.get(|m| if let Meaning::Aspect(aspect) = m { Some(aspect.clone()) } else { None }) {
+            self.aspect(aspect, piece);
+        } else if piece.is(|m| matches!(m, Meaning::Quality)) {
+            self.quality(piece);
+        } else if piece.is(|m| matches!(m, Meaning::Rest | Meaning::Whole)) {
+            self.held.rest = Some(piece.clone());
+        }
+    }
+
+    fn say(&mut self, piece: &Piece<'v>) {
+        let Some((what, says_so)) = what(piece) else { return };
+        let mut say = Say {
+            what,
+            grade: self.held.grade.take(),
+            aspect: None,
+            mm: None,
+            sites: Vec::new(),
+            number: None,
+            negated: false,
+            says_so,
+            joined: std::mem::replace(&mut self.join, Joined::No),
+            of: vec![piece.clone()],
+        };
+        if let What::Nad { rest } = &mut say.what
+            && let Some(word) = self.held.rest.take()
+        {
+            *rest = word.is(|m| matches!(m, Meaning::Rest));
+            say.of.push(word);
+        }
+        say.of.extend(self.held.grade_pieces(say.grade.as_ref()));
+        say.of.append(&mut self.held.qualities);
+        if let Some((mm, of)) = self.held.mm.take() {
+            say.mm = Some(mm);
+            say.of.extend(of);
+        }
+        if let Some((aspect, of)) = self.held.aspect.take() {
+            say.aspect = Some(aspect);
+            say.of.push(of);
+        }
+        for (site, of) in self.held.sites.drain(..) {
+            say.sites.push(site);
+            say.of.push(of);
+        }
+        self.negate(&mut say);
+        if matches!(say.what, What::Nad { .. }) && self.calms(&say) {
+            return;
+        }
+        self.run.says.push(say);
+    }
+
+    /// "pulses normal": not a place without findings, but a pulse that is as it should be.
+    fn calms(&mut self, nad: &Say<'v>) -> bool {
+        let Some(last) = self.run.says.last_mut() else { return false };
+        let own = matches!(&last.what, What::Sign { code, .. } if code == "PULS" || code == "HTMP")
+            || matches!(last.what, What::Testers(_));
+        if own && !last.negated && last.grade.is_none() {
+            last.negated = true;
+            last.of.extend(nad.of.iter().cloned());
+            return true;
+        }
+        false
+    }
+
+    fn negate(&mut self, say: &mut Say<'v>) {
+        if let Some(not) = self.not.take() {
+            say.negated = true;
+            say.of.push(not);
+            self.listing = true;
+        } else if self.listing && say.joined != Joined::No && say.grade.is_none() {
+            say.negated = true;
+        } else {
+            self.listing = false;
+        }
+    }
+
+    fn absent(&mut self, piece: &Piece<'v>) {
+        if self.run.says.is_empty() {
+            self.run.loose_absent = Some(piece.clone());
+            return;
+        }
+        let mut first = true;
+        for say in self.run.says.iter_mut().rev() {
+            if say.grade.is_some() || say.negated {
+                break;
+            }
+            say.negated = true;
+            if first {
+                say.of.push(piece.clone());
+                first = false;
+            }
+            if say.joined == Joined::No {
+                break;
+            }
+        }
+    }
+
+    /// "positive" and "negative" answer the testers.
+    fn outcome(&mut self, piece: &Piece<'v>) {
+        let positive = piece.is(|m| matches!(m, Meaning::Outcome(Outcome::Positive)));
+        match self.run.says.last_mut() {
+            Some(Say { what: What::Testers(answer), of, .. }) if answer.is_none() && positive => {
+                *answer = Some(true);
+                of.push(piece.clone());
+            }
+            Some(say) if positive && !say.negated => say.of.push(piece.clone()),
+            _ if positive => self.held.qualities.push(piece.clone()),
+            _ => {}
+        }
+    }
+
+    /// A grade goes to the finding after it or before it, by how the run is built.
+    fn grade(&mut self, grading: Grading<'v>, pieces: &[Piece<'v>], end: usize, leading: bool) {
+        let next = pieces[end..].iter().find(|piece| !piece.is_filler() && !piece.is(|m| matches!(m, Meaning::Quality | Meaning::Aspect(_))));
+        let finding_next = next.is_some_and(|piece| is_say(piece) && !piece.is(|m| matches!(m, Meaning::Nad)));
+        let more_grades = pieces[end..].iter().any(|piece| piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..))));
+        let ends_with_grade = pieces[end..]
+            .iter()
+            .rev()
+            .find(|piece| is_say(piece) || piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..))))
+            .is_some_and(|piece| !is_say(piece));
+        let last_open = self.run.says.last().is_some_and(|say| say.grade.is_none() && !say.negated && takes_grade(&say.what));
+        let trailing = !leading && more_grades && ends_with_grade;
+        let forward = finding_next
+            && !(last_open && self.join == Joined::No && (trailing || !grading.in_words) && !leading);
+        if forward {
+            self.held.grade = Some(grading);
+        } else if let Some(say) = self.run.says.last_mut().filter(|_| last_open) {
+            say.of.extend(grading.of.iter().cloned());
+            say.grade = Some(grading);
+        } else if self.run.says.is_empty() {
+            self.run.loose_grade.get_or_insert(grading);
+        } else if let Some(say) = self.run.says.last_mut().filter(|say| grading.in_words && takes_grade(&say.what)) {
+            say.of.extend(grading.of);
+        }
+    }
+
+    fn measure(&mut self, mm: f64, of: Vec<Piece<'v>>, next: Option<&Piece<'v>>) {
+        let forward = next.is_some_and(|piece| is_say(piece) || piece.is(|m| matches!(m, Meaning::Quality | Meaning::Grade(..))));
+        match self.run.says.last_mut().filter(|_| !forward) {
+            Some(Say { what: What::Measure { .. }, number, of: words, .. }) => {
+                *number = Some(mm);
+                words.extend(of);
+            }
+            Some(say) => {
+                say.mm = Some(mm);
+                say.of.extend(of);
+            }
+            None if forward => self.held.mm = Some((mm, of)),
+            None => self.run.loose_mm = Some((mm, of)),
+        }
+    }
+
+    /// A number right after a measured item, in degrees or without a unit.
+    fn measured_number(&mut self, pieces: &[Piece<'v>], at: usize) -> Option<usize> {
+        let value = pieces[at].number()?.value;
+        let say = self.run.says.last_mut().filter(|say| say.number.is_none())?;
+        let What::Measure { .. } = say.what else { return None };
+        let degrees = pieces.get(at + 1).is_some_and(|unit| unit.is(|m| matches!(m, Meaning::Unit(Unit::Degrees))));
+        let end = at + 1 + usize::from(degrees);
+        say.number = Some(value);
+        say.of.extend(pieces[at..end].iter().cloned());
+        Some(end)
+    }
+
+    fn aspect(&mut self, aspect: String, piece: &Piece<'v>) {
+        let open = self.run.says.last_mut().filter(|say| say.aspect.is_none() && !matches!(say.what, What::Nad { .. }));
+        match open.filter(|_| self.held.grade.is_none() && self.join == Joined::No) {
+            Some(say) => {
+                say.aspect = Some(aspect);
+                say.of.push(piece.clone());
+            }
+            None => self.held.aspect = Some((aspect, piece.clone())),
+        }
+    }
+
+    fn site(&mut self, site: String, piece: &Piece<'v>) {
+        let say = self.run.says.iter_mut().rev().find(|say| matches!(say.what, What::Testers(_)));
+        match say {
+            Some(say) => {
+                say.sites.push(site);
+                say.of.push(piece.clone());
+            }
+            None => self.held.sites.push((site, piece.clone())),
+        }
+    }
+
+    fn quality(&mut self, piece: &Piece<'v>) {
+        match self.run.says.last_mut() {
+            Some(say) if self.join == Joined::No => say.of.push(piece.clone()),
+            _ => self.held.qualities.push(piece.clone()),
+        }
+    }
+
+    fn finish(mut self) -> Run<'v> {
+        share_grade(&mut self.run.says);
+        if let Some(grade) = self.held.grade.take() {
+            self.run.loose_grade.get_or_insert(grade);
+        }
+        if self.run.loose_mm.is_none() {
+            self.run.loose_mm = self.held.mm.take();
+        }
+        self.run.loose_aspect = self.held.aspect.take();
+        self.run.open_not = self.not.take();
+        self.run
+    }
+}
+
+impl<'v> Held<'v> {
+    fn grade_pieces(&self, grade: Option<&Grading<'v>>) -> Vec<Piece<'v>> {
+        grade.map(|grade| grade.of.clone()).unwrap_or_default()
+    }
+}
+
+/// "mild heat and swelling": the word speaks for both.
+fn share_grade(says: &mut [Say<'_>]) {
+    for at in 1..says.len() {
+        let (before, rest) = says.split_at_mut(at);
+        let (Some(first), Some(next)) = (before.last(), rest.first_mut()) else { continue };
+        let leads = first.grade.as_ref().is_some_and(|grade| {
+            grade.in_words && grade.of.first().map(|piece| piece.from) < first.of.first().map(|piece| piece.from)
+        });
+        let shares = next.joined == Joined::And
+            && next.grade.is_none()
+            && !next.negated
+            && !first.negated
+            && !next.says_so
+            && takes_grade(&next.what);
+        if leads && shares {
+            next.grade.clone_from(&first.grade);
+        }
+    }
+}
+
+pub(in crate::reasoning::line) fn takes_grade(what: &What) -> bool {
+    match what {
+        What::Finding(_) | What::Testers(_) | What::Same => true,
+        What::Sign { grade, .. } => grade.is_none(),
+        What::Pick { .. } | What::Measure { .. } | What::Nad { .. } => false,
+    }
+}
+
+fn what(piece: &Piece<'_>) -> Option<(What, bool)> {
+    piece.get(|m| match m {
+        Meaning::Finding { code, says_so } => Some((What::Finding(code.clone()), *says_so)),
+        Meaning::Sign { code, spot, grade, plural, .. } => {
+            let what =
+                What::Sign { code: code.clone(), spot: Arc::clone(spot), grade: *grade, plural: *plural };
+            Some((what, false))
+        }
+        Meaning::Pick { spot, field, value, normal } => {
+            let what =
+                What::Pick { spot: Arc::clone(spot), field: field.clone(), value: value.clone(), normal: *normal };
+            Some((what, true))
+        }
+        Meaning::Measure { spot, field } => {
+            Some((What::Measure { spot: Arc::clone(spot), field: field.clone() }, true))
+        }
+        Meaning::Testers(answer) => Some((What::Testers(*answer), false)),
+        Meaning::Nad => Some((What::Nad { rest: false }, true)),
+        Meaning::Same => Some((What::Same, true)),
+        _ => None,
+    })
+}

@@ -1,0 +1,102 @@
+//! The line reader: what a veterinarian says or types in one line, as rows of the examination.
+//!
+//! A line is cut into [`token`]s, those are put together into [`piece`]s by the catalogue's vocabulary, corrections
+//! are applied ([`correct`]), the pieces are parted by what they speak of ([`parts`]), and each part is read by its
+//! own rules: [`hands`] for what hands find, [`gait`], [`flexion`], [`blocks`], [`vitals`]. What a place carries on
+//! to, and which of several places a word means, is [`place`]'s. Whatever was not read stays in `unread`, whatever
+//! could be two things is asked: [`cover`] sees to it that no character of the line is lost.
+
+mod blocks;
+mod correct;
+mod cover;
+mod flexion;
+mod gait;
+mod graded;
+mod hands;
+mod numbers;
+mod parts;
+mod piece;
+mod place;
+mod reading;
+mod rows;
+mod scene;
+mod spell;
+mod token;
+mod vitals;
+mod vocabulary;
+
+use crate::catalogue::{Catalogue, words::Meaning};
+
+pub use reading::{Ask, Block, Choice, Examined, Finding, Flexion, Gait, Reading, Vital};
+use scene::Scene;
+use vocabulary::Vocabulary;
+
+/// Longer lines are not read: nobody says that much in one breath.
+const LONGEST_LINE: usize = 4000;
+
+/// A practice's own word for something: `says` as its people say it, `means` as the vocabulary writes it
+/// (`finding:EFF`), or a word of the vocabulary that it stands for ("effusion").
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PracticeWord {
+    pub says: String,
+    pub means: String,
+}
+
+/// A practice's word that cannot be used.
+#[derive(Debug, thiserror::Error, PartialEq, Eq)]
+#[error("`{says}` {what}")]
+pub struct WordError {
+    pub says: String,
+    pub what: String,
+}
+
+/// The vocabulary made ready, once, for any number of lines.
+#[derive(Debug)]
+pub struct Reader {
+    vocabulary: Vocabulary,
+}
+
+impl Reader {
+    /// A reader of the catalogue's vocabulary and a practice's own words, which stand before the catalogue's.
+    pub fn new(catalogue: &'static Catalogue, own: &[PracticeWord]) -> Result<Self, WordError> {
+        let own: Result<Vec<(&str, Meaning)>, WordError> =
+            own.iter().map(|word| Ok((word.says.trim(), meaning(catalogue, word)?))).collect();
+        let shipped = catalogue
+            .words
+            .rows
+            .iter()
+            .flat_map(|row| row.says.iter().map(|says| (says.as_str(), row.means.clone())));
+        Ok(Self { vocabulary: Vocabulary::new(own?.into_iter().chain(shipped)) })
+    }
+
+    /// Reads one line. Pure: the same line is always read the same.
+    pub fn read(&self, line: &str) -> Reading {
+        if line.len() > LONGEST_LINE {
+            return Reading { line: line.to_owned(), unread: line.trim().to_owned(), ..Reading::default() };
+        }
+        Scene::new(line, &self.vocabulary).read()
+    }
+
+    /// The vocabulary's word that an unknown word is taken for; `None` for a known word and for a strange one.
+    pub fn corrected(&self, word: &str) -> Option<&str> {
+        self.vocabulary.corrected(&word.to_lowercase())
+    }
+
+    /// Whether the vocabulary holds this word by itself or in a phrase.
+    pub fn knows(&self, word: &str) -> bool {
+        self.vocabulary.knows(&word.to_lowercase())
+    }
+}
+
+fn meaning(catalogue: &'static Catalogue, word: &PracticeWord) -> Result<Meaning, WordError> {
+    let refused = |what: &str| WordError { says: word.says.clone(), what: what.to_owned() };
+    if word.says.trim().is_empty() {
+        return Err(refused("is no word"));
+    }
+    let means = word.means.trim();
+    let same = catalogue.words.rows.iter().find(|row| row.says.iter().any(|says| says.eq_ignore_ascii_case(means)));
+    match same {
+        Some(row) => Ok(row.means.clone()),
+        None => catalogue.words.meaning(means, catalogue).map_err(|what| refused(&what)),
+    }
+}

@@ -1,0 +1,189 @@
+//! Numbers as they are written and said: 2, 2.5, 2½, 2/5, 1-2, 1+, ++, "two and a half out of five", "thirty eight
+//! point four".
+
+use super::{token::Token, vocabulary::Vocabulary};
+use crate::catalogue::words::Meaning;
+
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Number {
+    pub value: f64,
+    /// What it is out of: 2/5.
+    pub of: Option<f64>,
+    /// Written with plus signs, which only grades are.
+    pub plus: bool,
+    /// Said in words.
+    pub spoken: bool,
+}
+
+/// Denominators that grades and scores are given out of.
+const SCALES: [f64; 5] = [3.0, 4.0, 5.0, 9.0, 10.0];
+
+/// The number that begins at a token, and how many tokens it takes.
+pub(super) fn read(
+    tokens: &[Token],
+    vocabulary: &Vocabulary,
+    ids: &[Option<u32>],
+    at: usize,
+) -> Option<(usize, Number)> {
+    let reader = Reader { tokens, vocabulary, ids };
+    if let Some(found) = reader.plus(at) {
+        return Some(found);
+    }
+    let (mut end, mut value) = reader.simple(at)?;
+    let spoken = tokens[at].is_word;
+    if let Some((after, high)) = reader.range(end) {
+        end = after;
+        value = f64::midpoint(value, high);
+    }
+    let mut number = Number { value, of: None, plus: false, spoken };
+    if let Some((after, of)) = reader.out_of(end) {
+        end = after;
+        number.of = Some(of);
+    } else if reader.is(end, "+") && tokens[end].glued {
+        end += 1;
+        number.plus = true;
+    }
+    Some((end - at, number))
+}
+
+struct Reader<'a> {
+    tokens: &'a [Token],
+    vocabulary: &'a Vocabulary,
+    ids: &'a [Option<u32>],
+}
+
+impl Reader<'_> {
+    fn is(&self, at: usize, norm: &str) -> bool {
+        self.tokens.get(at).is_some_and(|token| token.norm == norm)
+    }
+
+    /// `+`, `++`, `+++` as a grade, and `+2`. A single plus between two words joins them.
+    fn plus(&self, at: usize) -> Option<(usize, Number)> {
+        let token = self.tokens.get(at).filter(|token| token.norm.starts_with('+'))?;
+        let count = u32::try_from(token.norm.len()).ok()?;
+        let next = self.tokens.get(at + 1);
+        if self.is(at + 1, "/") || next.is_some_and(|next| next.glued && next.norm == "ve") {
+            return None;
+        }
+        if let Some(value) = next.filter(|next| next.glued && count == 1).and_then(|next| next.number) {
+            return Some((2, Number { value, of: None, plus: true, spoken: false }));
+        }
+        let joins = count == 1 && !token.glued && next.is_some_and(|next| next.is_word);
+        let number = Number { value: f64::from(count), of: None, plus: true, spoken: false };
+        (!joins && count <= 4).then_some((1, number))
+    }
+
+    /// A number in digits or in words, with its half.
+    fn simple(&self, at: usize) -> Option<(usize, f64)> {
+        let token = self.tokens.get(at)?;
+        if let Some(value) = token.number {
+            let mut end = at + 1;
+            let mut value = value;
+            if value.fract() == 0.0 {
+                if let Some((after, half)) = self.half(end) {
+                    end = after;
+                    value += half;
+                } else if self.is(end, "point")
+                    && let Some((after, decimals)) = self.decimals(end + 1)
+                {
+                    end = after;
+                    value += decimals;
+                }
+            }
+            return Some((end, value));
+        }
+        self.words(at)
+    }
+
+    /// "½" after a whole number, "1/2" after one, "and a half".
+    fn half(&self, at: usize) -> Option<(usize, f64)> {
+        let next = self.tokens.get(at)?;
+        if let Some(part) = next.number.filter(|part| part.fract() != 0.0 && next.norm.chars().all(|c| !c.is_ascii_digit())) {
+            return Some((at + 1, part));
+        }
+        if next.norm == "1" && self.is(at + 1, "/") && self.is(at + 2, "2") {
+            return Some((at + 3, 0.5));
+        }
+        let half = self.is(at, "and") && self.is(at + 1, "a") && self.is(at + 2, "half");
+        half.then_some((at + 3, 0.5))
+    }
+
+    /// The value of one number word.
+    fn word(&self, at: usize) -> Option<f64> {
+        self.tokens.get(at).filter(|token| token.is_word)?;
+        let single = self.tokens.get(..=at)?;
+        let found = self.vocabulary.longest(single, self.ids.get(..=at)?, at)?;
+        found.means.iter().find_map(|m| if let Meaning::Number(value) = m { Some(*value) } else { None })
+    }
+
+    /// "thirty eight", "one hundred and ten", "five hundred", "two and a half", "thirty eight point four".
+    fn words(&self, at: usize) -> Option<(usize, f64)> {
+        let (mut end, mut value) = (at + 1, self.word(at)?);
+        if value < 10.0 && self.word(end) == Some(100.0) {
+            value *= 100.0;
+            end += 1;
+            let after_and = end + usize::from(self.is(end, "and"));
+            if let Some((after, rest)) = self.below_hundred(after_and) {
+                value += rest;
+                end = after;
+            }
+        } else if let Some((after, whole)) = self.below_hundred(at) {
+            (end, value) = (after, whole);
+        }
+        if let Some((after, half)) = self.half(end) {
+            (end, value) = (after, value + half);
+        } else if self.is(end, "point")
+            && let Some((after, decimals)) = self.decimals(end + 1)
+        {
+            (end, value) = (after, value + decimals);
+        }
+        Some((end, value))
+    }
+
+    fn below_hundred(&self, at: usize) -> Option<(usize, f64)> {
+        let first = self.word(at).filter(|value| *value < 100.0)?;
+        let second = self.word(at + 1).filter(|value| first >= 20.0 && (1.0..10.0).contains(value));
+        Some(second.map_or((at + 1, first), |second| (at + 2, first + second)))
+    }
+
+    /// Digits after "point", one word or figure each.
+    fn decimals(&self, at: usize) -> Option<(usize, f64)> {
+        let (mut end, mut value, mut weight) = (at, 0.0, 0.1);
+        while let Some(digit) = self
+            .tokens
+            .get(end)
+            .and_then(|token| token.number)
+            .or_else(|| self.word(end))
+            .filter(|digit| digit.fract() == 0.0 && *digit < 10.0)
+        {
+            value += digit * weight;
+            weight /= 10.0;
+            end += 1;
+        }
+        (end > at).then_some((end, (value * 1000.0).round() / 1000.0))
+    }
+
+    /// The upper end of a range: "1-2", "one to two".
+    fn range(&self, at: usize) -> Option<(usize, f64)> {
+        let dash = ["-", "\u{2013}"].iter().any(|dash| self.is(at, dash)) && self.tokens[at].glued;
+        if !dash && !self.is(at, "to") {
+            return None;
+        }
+        self.simple(at + 1)
+    }
+
+    /// "/5", "out of five", "over 5", "of 5".
+    fn out_of(&self, at: usize) -> Option<(usize, f64)> {
+        let start = match self.tokens.get(at)?.norm.as_str() {
+            "/" | "of" | "over" => at + 1,
+            "out" if self.is(at + 1, "of") => at + 2,
+            _ => return None,
+        };
+        let (end, of) = match self.tokens.get(start)?.number {
+            Some(of) => (start + 1, of),
+            None => (start + 1, self.word(start)?),
+        };
+        let slash = self.is(at, "/");
+        (SCALES.contains(&of) || (slash && of.fract() == 0.0 && of > 1.0 && of < 11.0)).then_some((end, of))
+    }
+}

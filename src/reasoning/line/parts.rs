@@ -1,0 +1,246 @@
+//! A line parted by what it speaks of: hands, vital signs, gait, flexion tests, blocks.
+//!
+//! Some words say at once what they belong to ("trot", "effusion", "PDN"); the words between two of different kinds
+//! go to the one or the other by where the pause is, or by where the next place is named.
+
+use std::ops::Range;
+
+use super::piece::{Piece, Sense};
+use crate::catalogue::words::{Meaning, Unit};
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Kind {
+    Hands,
+    Vital,
+    Gait,
+    Flexion,
+    Block,
+    /// A question, a plan, history: left unread.
+    Aside,
+}
+
+#[derive(Debug)]
+pub(super) struct Part {
+    pub kind: Kind,
+    pub range: Range<usize>,
+}
+
+pub(super) fn parts(pieces: &[Piece<'_>]) -> Vec<Part> {
+    let teller = Teller { pieces };
+    let mut parts: Vec<Part> = Vec::new();
+    let mut open: Option<(Kind, usize)> = None;
+    let mut last = 0;
+    let mut at = 0;
+    while at < pieces.len() {
+        let Some(kind) = teller.kind(at, open.map(|(kind, _)| kind)) else {
+            at += 1;
+            continue;
+        };
+        if kind == Kind::Aside {
+            let end = teller.clause_end(at);
+            let start = teller.aside_start(at).max(parts.last().map_or(0, |part| part.range.end));
+            close(&mut parts, open.take(), start);
+            parts.push(Part { kind, range: start..end });
+            (last, at) = (end, end);
+            continue;
+        }
+        match open {
+            Some((was, start)) if was != kind => {
+                let border = teller.border(start, last, at, (was, kind));
+                close(&mut parts, open, border);
+                open = Some((kind, border));
+            }
+            Some(_) => {}
+            None => open = Some((kind, parts.last().map_or(0, |part| part.range.end))),
+        }
+        last = at;
+        at += 1;
+    }
+    let rest = parts.last().map_or(0, |part| part.range.end);
+    close(&mut parts, open.or(Some((Kind::Hands, rest))), pieces.len());
+    parts
+}
+
+fn close(parts: &mut Vec<Part>, open: Option<(Kind, usize)>, end: usize) {
+    if let Some((kind, start)) = open.filter(|(_, start)| *start < end) {
+        parts.push(Part { kind, range: start..end });
+    }
+}
+
+struct Teller<'a, 'v> {
+    pieces: &'a [Piece<'v>],
+}
+
+impl Teller<'_, '_> {
+    /// What the piece says it belongs to; `None` leaves it to its neighbours.
+    fn kind(&self, at: usize, open: Option<Kind>) -> Option<Kind> {
+        let piece = &self.pieces[at];
+        if piece.is(|m| matches!(m, Meaning::Aside)) {
+            return Some(Kind::Aside);
+        }
+        if open == Some(Kind::Block) && piece.is(|m| matches!(m, Meaning::Change(_) | Meaning::Improved)) {
+            return Some(Kind::Block);
+        }
+        if open == Some(Kind::Flexion) && piece.is(|m| matches!(m, Meaning::Outcome(_))) {
+            return Some(Kind::Flexion);
+        }
+        if let Some(number) = piece.number() {
+            return (matches!(number.of, Some(of) if of >= 5.0 && of != 9.0) && self.stands_alone(at, open))
+                .then_some(Kind::Gait);
+        }
+        if self.is_vital(at) {
+            return Some(Kind::Vital);
+        }
+        if self.is_block(at) {
+            return Some(Kind::Block);
+        }
+        piece.get(|m| match m {
+            Meaning::FlexionWord | Meaning::Flexion { .. } => Some(Kind::Flexion),
+            Meaning::FlexionLevel { .. } if self.in_flexion(at, open) => Some(Kind::Flexion),
+            Meaning::Move(_) | Meaning::Lame | Meaning::Sound | Meaning::NonWeightBearing => Some(Kind::Gait),
+            Meaning::Finding { .. }
+            | Meaning::Sign { .. }
+            | Meaning::Pick { .. }
+            | Meaning::Measure { .. }
+            | Meaning::Testers(_)
+            | Meaning::Nad
+            | Meaning::Rest => Some(Kind::Hands),
+            _ => None,
+        })
+    }
+
+    /// A fraction that no finding, vital sign or test stands before.
+    fn stands_alone(&self, at: usize, open: Option<Kind>) -> bool {
+        if open == Some(Kind::Flexion) && !self.pieces[..at].last().is_some_and(Piece::is_break) {
+            return false;
+        }
+        let before = self.pieces[..at].iter().rev().find(|piece| {
+            !piece.is_filler() && !piece.is(|m| matches!(m, Meaning::GradeWord | Meaning::Grade(..)))
+        });
+        let graded = |m: &Meaning| {
+            matches!(
+                m,
+                Meaning::Finding { .. } | Meaning::Sign { .. } | Meaning::Vital(_) | Meaning::Testers(_) | Meaning::TesterSite(_)
+            )
+        };
+        !before.is_some_and(|piece| piece.is(graded))
+    }
+
+    /// The next piece that says something, if it is a number.
+    fn number_after(&self, at: usize) -> Option<f64> {
+        let next = self.pieces.get(at + 1..)?.iter().find(|piece| {
+            !piece.is_filler()
+                && !matches!(piece.sense, Sense::Joint)
+                && !piece.is(|m| matches!(m, Meaning::GradeWord))
+                && !(matches!(piece.sense, Sense::Pause))
+        })?;
+        next.number().map(|number| number.value)
+    }
+
+    fn is_vital(&self, at: usize) -> bool {
+        let piece = &self.pieces[at];
+        if let Some(code) = piece.get(|m| if let Meaning::Vital(code) = m { Some(code.as_str()) } else { None }) {
+            let least = if matches!(code, "pulse_bpm" | "temp_c") { 8.0 } else { 0.0 };
+            return self.number_after(at).is_some_and(|number| number >= least);
+        }
+        if piece.is(|m| matches!(m, Meaning::Tpr)) {
+            return self.number_after(at).is_some();
+        }
+        let unit = |m: &Meaning| {
+            matches!(
+                m,
+                Meaning::Unit(Unit::Beats | Unit::Breaths | Unit::Kg | Unit::Lb | Unit::Celsius | Unit::Fahrenheit)
+            )
+        };
+        piece.is(unit) && at > 0 && self.pieces[at - 1].number().is_some_and(|number| number.value > 3.0)
+    }
+
+    /// A word for a block; one that also names a place is one only with signs of a block beside it.
+    fn is_block(&self, at: usize) -> bool {
+        let piece = &self.pieces[at];
+        let sign = |m: &Meaning| matches!(m, Meaning::BlockWord | Meaning::Unit(Unit::Percent | Unit::Ml) | Meaning::Agent);
+        if piece.is(|m| matches!(m, Meaning::BlockWord)) {
+            return true;
+        }
+        if piece.is(|m| matches!(m, Meaning::Unit(Unit::Percent))) {
+            return at > 0 && self.pieces[at - 1].number().is_some();
+        }
+        let named = piece.is(|m| matches!(m, Meaning::Block { .. }));
+        let only = !piece.is(|m| matches!(m, Meaning::Spot { .. } | Meaning::Aspect(_)));
+        let (start, end) = (self.clause_start(at), self.clause_end(at));
+        let nearby = self.pieces[start..end].iter().any(|piece| piece.is(sign));
+        named && (only || nearby)
+    }
+
+    /// A level ("upper", "distal") speaks of a flexion test only where one is spoken of.
+    fn in_flexion(&self, at: usize, open: Option<Kind>) -> bool {
+        let flexes = |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::FlexionWord | Meaning::Flexion { .. }));
+        let end = (at..self.pieces.len()).find(|&p| self.pieces[p].is_stop()).unwrap_or(self.pieces.len());
+        open == Some(Kind::Flexion) || self.pieces[at..end].iter().take(6).any(flexes)
+    }
+
+    fn clause_start(&self, at: usize) -> usize {
+        (0..at).rev().find(|&before| self.pieces[before].is_break()).map_or(0, |before| before + 1)
+    }
+
+    fn clause_end(&self, at: usize) -> usize {
+        (at..self.pieces.len()).find(|&after| self.pieces[after].is_break()).unwrap_or(self.pieces.len())
+    }
+
+    /// Where an aside begins: with its clause when nothing of it was read yet. A question mark ends what it asks.
+    fn aside_start(&self, at: usize) -> usize {
+        if self.pieces[at].is_question { self.clause_start(at) } else { at }
+    }
+
+    /// Where the one kind ends and the next begins, between two pieces that say what they are.
+    fn border(&self, start: usize, last: usize, at: usize, kinds: (Kind, Kind)) -> usize {
+        let between = last + 1..at;
+        if let Some(pause) = between.clone().find(|&p| self.pieces[p].is_break()) {
+            return pause + 1;
+        }
+        let names = |p: usize| self.pieces[p].is_limbish() || self.pieces[p].is_spot();
+        if let Some(place) = between.clone().find(|&p| names(p) && !self.is_direction(p)) {
+            let placed = (start..last).any(names);
+            if placed || kinds.0 != Kind::Hands {
+                return self.pulled_back(place, last, None);
+            }
+            let end = (place..at).find(|&p| !names(p) && !self.pieces[p].is_filler() && !self.pieces[p].joins());
+            return end.unwrap_or(at);
+        }
+        self.pulled_back(at, last, Some(kinds.1))
+    }
+
+    /// A side beside "rein" or "circle" is a direction and no place.
+    fn is_direction(&self, at: usize) -> bool {
+        let moves = |p: Option<usize>| {
+            p.and_then(|p| self.pieces.get(p)).is_some_and(|piece| piece.is(|m| matches!(m, Meaning::Move(_) | Meaning::Diagonal)))
+        };
+        let side = self.pieces[at].is(|m| matches!(m, Meaning::Side(_)));
+        side && (moves(at.checked_sub(1)) || moves(Some(at + 1)))
+    }
+
+    /// Small words, "no", and what belongs to the piece after it go with it: a grade with its finding, a number with
+    /// its unit.
+    fn pulled_back(&self, at: usize, last: usize, kind: Option<Kind>) -> usize {
+        let mut border = at;
+        while border > last + 1 {
+            let piece = &self.pieces[border - 1];
+            let graded = kind == Some(Kind::Hands)
+                && (piece.is(|m| matches!(m, Meaning::Grade(..) | Meaning::GradeWord | Meaning::Quality | Meaning::Whole))
+                    || (piece.number().is_some()
+                        && border > 1
+                        && self.pieces[border - 2].is(|m| matches!(m, Meaning::GradeWord))));
+            let counted = border == at && piece.number().is_some() && self.pieces[at].is(|m| matches!(m, Meaning::Unit(_)));
+            let goes = piece.is_filler()
+                || piece.joins()
+                || piece.is(|m| matches!(m, Meaning::Not | Meaning::But | Meaning::Aspect(_)))
+                || graded
+                || counted;
+            if !goes {
+                break;
+            }
+            border -= 1;
+        }
+        border
+    }
+}

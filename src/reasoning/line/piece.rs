@@ -1,0 +1,173 @@
+//! Tokens put together into pieces: phrases of the vocabulary, numbers, breaks, and words that nobody knows.
+
+use super::{numbers, numbers::Number, token::Token, vocabulary::Vocabulary};
+use crate::catalogue::{Limb, words::Meaning};
+
+/// What a piece is.
+#[derive(Clone, Debug)]
+pub(super) enum Sense<'v> {
+    /// A phrase; several meanings are told apart by what stands around it.
+    Means(&'v [Meaning]),
+    Number(Number),
+    /// A limb that a correction put together.
+    Limbs(Vec<Limb>),
+    /// Moved elsewhere by a correction.
+    Gone,
+    /// A full stop.
+    Stop,
+    /// A comma, a colon, a dash, a bracket.
+    Pause,
+    /// A stroke or a plus between two words.
+    Joint,
+    /// A sign that says nothing.
+    Mute,
+    Unknown,
+}
+
+/// Tokens `from..to` of the line.
+#[derive(Clone, Debug)]
+pub(super) struct Piece<'v> {
+    pub from: usize,
+    pub to: usize,
+    pub sense: Sense<'v>,
+    /// A plain "no", which may begin a correction.
+    pub is_bare_no: bool,
+    pub is_question: bool,
+}
+
+impl<'v> Piece<'v> {
+    pub fn means(&self) -> &'v [Meaning] {
+        match self.sense {
+            Sense::Means(means) => means,
+            _ => &[],
+        }
+    }
+
+    /// The first of its meanings that `pick` takes.
+    pub fn get<T>(&self, pick: impl FnMut(&'v Meaning) -> Option<T>) -> Option<T> {
+        self.means().iter().find_map(pick)
+    }
+
+    pub fn is(&self, wanted: impl Fn(&Meaning) -> bool) -> bool {
+        self.means().iter().any(wanted)
+    }
+
+    pub fn number(&self) -> Option<&Number> {
+        match &self.sense {
+            Sense::Number(number) => Some(number),
+            _ => None,
+        }
+    }
+
+    pub fn limbs(&self) -> Option<&[Limb]> {
+        if let Sense::Limbs(limbs) = &self.sense {
+            return Some(limbs);
+        }
+        self.get(|m| if let Meaning::Limbs(limbs) = m { Some(limbs.as_slice()) } else { None })
+    }
+
+    pub fn is_break(&self) -> bool {
+        self.is_stop() || matches!(self.sense, Sense::Pause)
+    }
+
+    pub fn is_stop(&self) -> bool {
+        matches!(self.sense, Sense::Stop) || self.is(|m| matches!(m, Meaning::Then))
+    }
+
+    /// Joins two words of one kind: "and", "or", a stroke.
+    pub fn joins(&self) -> bool {
+        matches!(self.sense, Sense::Joint) || self.is(|m| matches!(m, Meaning::And | Meaning::Or))
+    }
+
+    /// Says nothing by itself.
+    pub fn is_filler(&self) -> bool {
+        matches!(self.sense, Sense::Mute)
+            || self.is(|m| matches!(m, Meaning::Fill | Meaning::Preposition | Meaning::LimbWord))
+    }
+
+    /// Names a limb, a side or a pair.
+    pub fn is_limbish(&self) -> bool {
+        matches!(self.sense, Sense::Limbs(_)) || self.is(|m| {
+            matches!(m, Meaning::Limbs(_) | Meaning::Side(_) | Meaning::BothSides | Meaning::Pair(_))
+        })
+    }
+
+    /// Names a place.
+    pub fn is_spot(&self) -> bool {
+        self.is(|m| matches!(m, Meaning::Spot { .. }))
+    }
+}
+
+/// Puts the tokens of a line together.
+pub(super) fn pieces<'v>(line: &str, tokens: &[Token], vocabulary: &'v Vocabulary) -> Vec<Piece<'v>> {
+    let ids = vocabulary.ids(tokens);
+    let shouted = !line.chars().any(char::is_lowercase);
+    let mut out: Vec<Piece> = Vec::new();
+    let mut at = 0;
+    while at < tokens.len() {
+        let found = vocabulary.longest(tokens, &ids, at);
+        let number = numbers::read(tokens, vocabulary, &ids, at);
+        let phrase_length = found.as_ref().map_or(0, |found| found.length);
+        let (length, sense) = match (found, number) {
+            (_, Some((length, number))) if length >= phrase_length => (length, Sense::Number(number)),
+            (Some(found), _) if is_off_fore(line, tokens, at, &out, shouted) || !is_two_faced(&tokens[at], found.length) => {
+                (found.length, Sense::Means(found.means))
+            }
+            (Some(found), _) => (found.length, Sense::Means(without_limbs(found.means))),
+            (None, _) => (1, sign(tokens, at)),
+        };
+        let is_bare_no = length == 1 && tokens[at].norm == "no";
+        let is_question = tokens[at].norm == "?";
+        out.push(Piece { from: at, to: at + length, sense, is_bare_no, is_question });
+        at += length;
+    }
+    out
+}
+
+/// "of" is the off fore only in capitals, or where a limb is expected.
+fn is_two_faced(token: &Token, length: usize) -> bool {
+    length == 1 && token.norm == "of"
+}
+
+fn is_off_fore(line: &str, tokens: &[Token], at: usize, before: &[Piece], shouted: bool) -> bool {
+    let token = &tokens[at];
+    is_two_faced(token, 1)
+        && ((!shouted && line.get(token.from..token.to) == Some("OF")) || before.last().is_none_or(Piece::is_break))
+}
+
+/// The meanings after the first, which is the limb.
+fn without_limbs(means: &[Meaning]) -> &[Meaning] {
+    let limbs = means.iter().take_while(|m| matches!(m, Meaning::Limbs(_))).count();
+    means.get(limbs..).unwrap_or_default()
+}
+
+/// What a token outside the vocabulary is.
+fn sign<'v>(tokens: &[Token], at: usize) -> Sense<'v> {
+    let token = &tokens[at];
+    if token.is_word || token.number.is_some() {
+        return Sense::Unknown;
+    }
+    let next_glued = tokens.get(at + 1).is_some_and(|next| next.glued);
+    match token.norm.as_str() {
+        "." if is_abbreviation(tokens, at) => Sense::Mute,
+        "." | ";" | "!" | "\u{2022}" => Sense::Stop,
+        "-" if token.glued && next_glued => Sense::Mute,
+        "," | ":" | "-" | "\u{2013}" | "\u{2014}" | "(" | ")" | "[" | "]" | "|" | ">" | "=" | "\u{2192}" => Sense::Pause,
+        "/" | "+" | "&" => Sense::Joint,
+        "\"" | "\u{201c}" | "\u{201d}" | "'" | "\u{2018}" | "\u{2019}" | "*" | "~" | "_" | "\u{b0}" | "\u{2026}" => Sense::Mute,
+        _ => Sense::Unknown,
+    }
+}
+
+/// A full stop after a short word, with a small letter or a digit after it, ends no sentence: "mod. effusion".
+fn is_abbreviation(tokens: &[Token], at: usize) -> bool {
+    let short = at.checked_sub(1).and_then(|before| tokens.get(before));
+    let short = short.is_some_and(|word| word.is_word && tokens[at].glued && word.norm.chars().count() <= 4);
+    short && ABBREVIATED.contains(&tokens[at - 1].norm.as_str())
+}
+
+/// Words that are written with a full stop when they are cut short.
+const ABBREVIATED: [&str; 20] = [
+    "eff", "mod", "mld", "sev", "sl", "slt", "lat", "med", "prox", "dist", "temp", "resp", "pos", "neg", "susp",
+    "lig", "l", "r", "dors", "palm",
+];

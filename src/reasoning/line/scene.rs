@@ -1,0 +1,67 @@
+//! One line being read: its pieces, what was made of them, and the place that carries on.
+
+use std::sync::Arc;
+
+use super::{
+    blocks, correct, cover, flexion, gait, hands,
+    parts::{self, Kind},
+    piece::{self, Piece},
+    reading::{Made, Reading},
+    token::{Token, tokens},
+    vitals,
+    vocabulary::Vocabulary,
+};
+use crate::catalogue::{Limb, Side, words::Spot};
+
+/// What was named last and carries on until another is named.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Context {
+    pub limbs: Vec<Limb>,
+    /// On the axis.
+    pub sides: Vec<Side>,
+    pub spot: Option<Arc<Spot>>,
+    pub aspect: Option<String>,
+}
+
+/// A row with the pieces it was made of.
+#[derive(Clone, Debug)]
+pub(super) struct Row<'v> {
+    pub made: Made,
+    pub of: Vec<Piece<'v>>,
+}
+
+pub(super) struct Scene<'v> {
+    pub line: &'v str,
+    pub tokens: Vec<Token>,
+    pub context: Context,
+    pub rows: Vec<Row<'v>>,
+    vocabulary: &'v Vocabulary,
+}
+
+impl<'v> Scene<'v> {
+    pub fn new(line: &'v str, vocabulary: &'v Vocabulary) -> Self {
+        let tokens = tokens(line, &|word| vocabulary.knows(word));
+        Self { line, tokens, context: Context::default(), rows: Vec::new(), vocabulary }
+    }
+
+    pub fn read(mut self) -> Reading {
+        let all = piece::pieces(self.line, &self.tokens, self.vocabulary);
+        let corrected = correct::correct(all);
+        for part in parts::parts(&corrected.pieces) {
+            let pieces = &corrected.pieces[part.range];
+            match part.kind {
+                Kind::Hands => hands::read(&mut self, pieces),
+                Kind::Vital => vitals::read(&mut self, pieces),
+                Kind::Gait => gait::read(&mut self, pieces),
+                Kind::Flexion => flexion::read(&mut self, pieces),
+                Kind::Block => blocks::read(&mut self, pieces),
+                Kind::Aside => {}
+            }
+        }
+        cover::assemble(self, &corrected)
+    }
+
+    pub fn push(&mut self, made: Made, of: Vec<Piece<'v>>) {
+        self.rows.push(Row { made, of });
+    }
+}

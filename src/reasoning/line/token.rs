@@ -1,0 +1,102 @@
+//! A line cut into tokens: words, numbers and signs, each with where it stands, so that no character is ever lost.
+
+/// One piece of the line without a space in it.
+#[derive(Clone, Debug)]
+pub(super) struct Token {
+    /// Bytes of the line.
+    pub from: usize,
+    pub to: usize,
+    /// As the vocabulary writes it: lower case, without apostrophes; a number with a decimal point.
+    pub norm: String,
+    pub number: Option<f64>,
+    pub is_word: bool,
+    /// No space before it.
+    pub glued: bool,
+}
+
+/// Cuts `line`. Words that end in digits ("T38.2", "eff2") are cut before them unless the vocabulary knows them whole.
+pub(super) fn tokens(line: &str, known: &dyn Fn(&str) -> bool) -> Vec<Token> {
+    let mut cutter = Cutter { line, at: 0, out: Vec::new() };
+    while let Some(first) = cutter.peek() {
+        if first.is_whitespace() {
+            cutter.at += first.len_utf8();
+        } else if first.is_ascii_digit() {
+            cutter.number();
+        } else if first.is_alphabetic() {
+            cutter.word(known);
+        } else {
+            cutter.sign(first);
+        }
+    }
+    cutter.out
+}
+
+struct Cutter<'a> {
+    line: &'a str,
+    at: usize,
+    out: Vec<Token>,
+}
+
+impl Cutter<'_> {
+    fn rest(&self) -> &str {
+        self.line.get(self.at..).unwrap_or_default()
+    }
+
+    fn peek(&self) -> Option<char> {
+        self.rest().chars().next()
+    }
+
+    /// Length in bytes of the run that `belongs`.
+    fn run(&self, belongs: impl Fn(char) -> bool) -> usize {
+        self.rest().chars().take_while(|c| belongs(*c)).map(char::len_utf8).sum()
+    }
+
+    fn push(&mut self, length: usize, norm: String, number: Option<f64>, is_word: bool) {
+        let glued = self.out.last().is_some_and(|last| last.to == self.at);
+        let to = self.at + length;
+        self.out.push(Token { from: self.at, to, norm, number, is_word, glued });
+        self.at = to;
+    }
+
+    /// Digits, and one decimal point or comma with digits after it.
+    fn number(&mut self) {
+        let whole = self.run(|c| c.is_ascii_digit());
+        let mut length = whole;
+        let mut after = self.rest().get(whole..).unwrap_or_default().chars();
+        if matches!(after.next(), Some('.' | ',')) {
+            let decimals = after.take_while(char::is_ascii_digit).count();
+            if decimals > 0 {
+                length += 1 + decimals;
+            }
+        }
+        let norm = self.rest().get(..length).unwrap_or_default().replace(',', ".");
+        let number = norm.parse().ok();
+        self.push(length, norm, number, false);
+    }
+
+    fn word(&mut self, known: &dyn Fn(&str) -> bool) {
+        let whole = self.run(|c| c.is_alphanumeric() || matches!(c, '\'' | '\u{2019}'));
+        let letters = self.run(|c| (c.is_alphanumeric() && !c.is_ascii_digit()) || matches!(c, '\'' | '\u{2019}'));
+        let norm = |text: &str| text.to_lowercase().replace(['\'', '\u{2019}'], "");
+        let text = norm(self.rest().get(..whole).unwrap_or_default());
+        if letters == whole || known(&text) {
+            self.push(whole, text, None, true);
+        } else {
+            let text = norm(self.rest().get(..letters).unwrap_or_default());
+            self.push(letters, text, None, true);
+        }
+    }
+
+    /// One sign; plus signs stay together, and a half is a number.
+    fn sign(&mut self, first: char) {
+        let half = match first {
+            '\u{bd}' => Some(0.5),
+            '\u{bc}' => Some(0.25),
+            '\u{be}' => Some(0.75),
+            _ => None,
+        };
+        let length = if first == '+' { self.run(|c| c == '+') } else { first.len_utf8() };
+        let norm = self.rest().get(..length).unwrap_or_default().to_lowercase();
+        self.push(length, norm, half, false);
+    }
+}

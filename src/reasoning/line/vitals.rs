@@ -1,0 +1,115 @@
+//! Vital signs: a name and a number, in the unit the record keeps.
+
+use super::{
+    piece::{Piece, Sense},
+    reading::{Made, Vital},
+    scene::Scene,
+};
+use crate::catalogue::{Plausibility, catalogue, words::{Meaning, Unit}};
+
+const KG_PER_LB: f64 = 0.453_592_37;
+/// Temperature, pulse, respiration, as they are said in one breath.
+const TPR: [&str; 3] = ["temp_c", "pulse_bpm", "resp_bpm"];
+
+pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
+    let mut at = 0;
+    while at < pieces.len() {
+        let piece = &pieces[at];
+        let code = piece.get(|m| if let Meaning::Vital(code) = m { Some(code.as_str()) } else { None });
+        let taken = if piece.is(|m| matches!(m, Meaning::Tpr)) {
+            let mut end = at;
+            for code in TPR {
+                end = named(scene, pieces, end, code).unwrap_or(end);
+            }
+            end - at
+        } else if let Some(code) = code {
+            named(scene, pieces, at, code).map_or(0, |end| end - at)
+        } else {
+            by_unit(scene, pieces, at).map_or(0, |end| end - at)
+        };
+        at += taken.max(1);
+    }
+}
+
+/// A named sign: the number after the name at `at`; returns where it ends.
+fn named<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>], at: usize, code: &str) -> Option<usize> {
+    let passes = |piece: &Piece<'_>| {
+        piece.is_filler()
+            || matches!(piece.sense, Sense::Pause | Sense::Joint)
+            || piece.is(|m| matches!(m, Meaning::GradeWord | Meaning::Unit(_)))
+    };
+    let start = (at + 1..pieces.len()).find(|&next| !passes(&pieces[next]))?;
+    let start = if pieces[at].number().is_some() { (at..pieces.len()).find(|&p| !passes(&pieces[p]))? } else { start };
+    let number = pieces[start].number()?;
+    let mut value = number.value;
+    let mut end = start + 1;
+    if code == "temp_c"
+        && let Some(tenths) = spoken_tenths(pieces, start)
+    {
+        value += tenths;
+        end += 1;
+    }
+    let unit = pieces.get(end).and_then(unit_of);
+    let fits = matches!(
+        unit,
+        Some(Unit::Celsius | Unit::Fahrenheit | Unit::Degrees | Unit::Beats | Unit::Breaths | Unit::Kg | Unit::Lb)
+    );
+    end += usize::from(fits);
+    end += usize::from(unit == Some(Unit::Degrees) && matches!(pieces.get(end).and_then(unit_of), Some(Unit::Celsius | Unit::Fahrenheit)));
+    let value = in_record_unit(code, value, pieces.get(end - 1).and_then(unit_of), number.of)?;
+    push(scene, code, value, pieces[at..end].to_vec());
+    Some(end)
+}
+
+/// "thirty eight four": the tenths are said after the degrees.
+fn spoken_tenths(pieces: &[Piece<'_>], at: usize) -> Option<f64> {
+    let (degrees, tenths) = (pieces[at].number()?, pieces.get(at + 1)?.number()?);
+    let said = degrees.spoken && tenths.spoken && degrees.value.fract() == 0.0 && tenths.value < 10.0 && tenths.value.fract() == 0.0;
+    said.then_some(tenths.value / 10.0)
+}
+
+/// A number whose unit says what it is: "36 bpm", "38.2 °C", "520 kg".
+fn by_unit<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>], at: usize) -> Option<usize> {
+    let number = pieces[at].number()?;
+    let unit = pieces.get(at + 1).and_then(unit_of)?;
+    let code = match unit {
+        Unit::Celsius | Unit::Fahrenheit => "temp_c",
+        Unit::Beats => "pulse_bpm",
+        Unit::Breaths => "resp_bpm",
+        Unit::Kg | Unit::Lb => "weight_kg",
+        _ => return None,
+    };
+    let value = in_record_unit(code, number.value, Some(unit), number.of)?;
+    push(scene, code, value, pieces[at..at + 2].to_vec());
+    Some(at + 2)
+}
+
+fn unit_of(piece: &Piece<'_>) -> Option<Unit> {
+    piece.get(|m| if let Meaning::Unit(unit) = m { Some(*unit) } else { None })
+}
+
+/// In the record's unit; none when it cannot be, or when the score is out of another scale.
+fn in_record_unit(code: &str, value: f64, unit: Option<Unit>, of: Option<f64>) -> Option<f64> {
+    let row = catalogue().vital(code)?;
+    if let Some(of) = of {
+        let top = row.scale.as_deref().and_then(|key| catalogue().scale(key)).map(|scale| f64::from(scale.range().1));
+        if top != Some(of) {
+            return None;
+        }
+    }
+    let fahrenheit = code == "temp_c" && (unit == Some(Unit::Fahrenheit) || (90.0..=115.0).contains(&value));
+    let value = if fahrenheit {
+        (value - 32.0) / 1.8
+    } else if code == "weight_kg" && unit == Some(Unit::Lb) {
+        value * KG_PER_LB
+    } else {
+        value
+    };
+    let value = (value * 10.0).round() / 10.0;
+    (row.judge(value) != Plausibility::Impossible).then_some(value)
+}
+
+fn push<'v>(scene: &mut Scene<'v>, code: &str, value: f64, of: Vec<Piece<'v>>) {
+    let of = of.into_iter().filter(|piece| !piece.is_break()).collect();
+    scene.push(Made::Vital(Vital { name: code.to_owned(), value: Some(value), text: String::new() }), of);
+}

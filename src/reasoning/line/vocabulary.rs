@@ -1,0 +1,142 @@
+//! The vocabulary made ready for reading: a trie over words, built once, in which the longest phrase is found.
+
+use std::collections::HashMap;
+
+use super::{spell::Spelling, token::{Token, tokens}};
+use crate::catalogue::words::Meaning;
+
+/// Words that may stand inside a phrase without belonging to it: "sole is flat", "back of the fetlock".
+const PASSED: [&str; 9] = ["is", "are", "of", "the", "a", "in", "on", "looks", "feels"];
+
+#[derive(Debug, Default)]
+struct Node {
+    next: HashMap<u32, usize>,
+    means: Vec<Meaning>,
+}
+
+#[derive(Debug)]
+pub(super) struct Vocabulary {
+    words: HashMap<String, u32>,
+    nodes: Vec<Node>,
+    passed: Vec<u32>,
+    spelling: Spelling,
+}
+
+/// A phrase found: how many tokens it spans and what it means.
+pub(super) struct Found<'v> {
+    pub length: usize,
+    pub means: &'v [Meaning],
+}
+
+impl Vocabulary {
+    pub fn new<'a>(rows: impl IntoIterator<Item = (&'a str, Meaning)>) -> Self {
+        let mut made = Self {
+            words: HashMap::new(),
+            nodes: vec![Node::default()],
+            passed: Vec::new(),
+            spelling: Spelling::default(),
+        };
+        made.passed = PASSED.iter().map(|word| made.id(word)).collect();
+        let rows: Vec<_> = rows.into_iter().collect();
+        for (says, means) in &rows {
+            made.add(&tokens(says, &|_| true), means.clone(), false);
+        }
+        // Plurals of places and signs need no rows of their own; a row that has one stands before this.
+        for (says, means) in &rows {
+            if let Some(plural) = plural(means) {
+                made.add(&tokens(&format!("{says}s"), &|_| true), plural, true);
+            }
+        }
+        made.spelling = Spelling::new(made.words.keys().map(String::as_str));
+        made
+    }
+
+    fn id(&mut self, word: &str) -> u32 {
+        let next = u32::try_from(self.words.len()).unwrap_or(u32::MAX);
+        *self.words.entry(word.to_owned()).or_insert(next)
+    }
+
+    /// Adds a phrase; `only_new` leaves one that stands already as it is.
+    fn add(&mut self, phrase: &[Token], means: Meaning, only_new: bool) {
+        let mut at = 0;
+        for token in phrase.iter().filter(|token| token.norm != "-") {
+            let word = self.id(&token.norm);
+            at = match self.nodes[at].next.get(&word) {
+                Some(&next) => next,
+                None => {
+                    self.nodes.push(Node::default());
+                    let next = self.nodes.len() - 1;
+                    self.nodes[at].next.insert(word, next);
+                    next
+                }
+            };
+        }
+        if at != 0 && !(only_new && !self.nodes[at].means.is_empty()) {
+            self.nodes[at].means.push(means);
+        }
+    }
+
+    pub fn knows(&self, word: &str) -> bool {
+        self.words.contains_key(word)
+    }
+
+    /// The vocabulary's word that `word` is a slip of, if there is exactly one.
+    pub fn corrected(&self, word: &str) -> Option<&str> {
+        if self.knows(word) { None } else { self.spelling.nearest(word) }
+    }
+
+    /// The longest phrase that begins at `start`.
+    pub fn longest(&self, tokens: &[Token], ids: &[Option<u32>], start: usize) -> Option<Found<'_>> {
+        let mut at = 0;
+        let mut best = None;
+        let mut index = start;
+        while let Some(id) = ids.get(index) {
+            let next = id.and_then(|id| self.nodes[at].next.get(&id));
+            if let Some(&next) = next {
+                at = next;
+                index += 1;
+                if !self.nodes[at].means.is_empty() {
+                    best = Some(Found { length: index - start, means: &self.nodes[at].means });
+                }
+            } else if index > start && self.passes(tokens, ids, index) {
+                index += 1;
+            } else {
+                break;
+            }
+        }
+        best
+    }
+
+    fn passes(&self, tokens: &[Token], ids: &[Option<u32>], index: usize) -> bool {
+        let inside = tokens.get(index + 1).is_some_and(|next| next.glued);
+        match tokens[index].norm.as_str() {
+            "-" => tokens[index].glued && inside,
+            "." => tokens[index].glued,
+            _ => ids[index].is_some_and(|id| self.passed.contains(&id)),
+        }
+    }
+
+    /// The ids of a line's tokens, after slips of the pen were put right.
+    pub fn ids(&self, tokens: &[Token]) -> Vec<Option<u32>> {
+        let id = |word: &str| self.words.get(word).copied();
+        tokens
+            .iter()
+            .map(|token| {
+                id(&token.norm).or_else(|| {
+                    let corrected = token.is_word.then(|| self.corrected(&token.norm)).flatten();
+                    corrected.and_then(id)
+                })
+            })
+            .collect()
+    }
+}
+
+/// What the plural of a word for a place or a sign means; others have none of their own.
+fn plural(means: &Meaning) -> Option<Meaning> {
+    let mut plural = means.clone();
+    match &mut plural {
+        Meaning::Spot { plural, .. } | Meaning::Sign { plural, .. } => *plural = true,
+        _ => return None,
+    }
+    Some(plural)
+}
