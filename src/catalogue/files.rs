@@ -29,6 +29,7 @@ pub struct Files {
     pub spots: Cow<'static, str>,
     /// The vocabulary of the line reader, each file with its name.
     pub words: Vec<(&'static str, Cow<'static, str>)>,
+    pub plain: Cow<'static, str>,
 }
 
 const WORDS: [(&str, &str); 9] = [
@@ -64,6 +65,7 @@ impl Files {
             breeds: include_str!("data/breeds.tsv").into(),
             blocks: include_str!("data/blocks.toml").into(),
             spots: include_str!("data/words/spots.toml").into(),
+            plain: include_str!("data/words/plain.txt").into(),
             words: WORDS.map(|(file, text)| (file, text.into())).to_vec(),
         }
     }

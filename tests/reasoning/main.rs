@@ -5,5 +5,6 @@ mod catalogue;
 mod cautions;
 mod history;
 mod identity;
+mod line;
 mod place;
 mod words;

@@ -67,16 +67,36 @@ pub enum Meaning {
     /// "leg": says that the words beside it are a limb.
     LimbWord,
     /// A place, or a word for several; `plural` when it was said so ("fetlocks").
-    Spot { spot: Arc<Spot>, plural: bool },
+    Spot {
+        spot: Arc<Spot>,
+        plural: bool,
+    },
     Aspect(String),
     /// `says_so`: an adjective ("warm"), which does not carry on a list of things that are not there.
-    Finding { code: String, says_so: bool },
+    Finding {
+        code: String,
+        says_so: bool,
+    },
     /// Finding and place in one word: "bog spavin". `or_place`: the word may be the place alone.
-    Sign { code: String, spot: Arc<Spot>, grade: Option<f64>, or_place: bool, plural: bool },
+    Sign {
+        code: String,
+        spot: Arc<Spot>,
+        grade: Option<f64>,
+        or_place: bool,
+        plural: bool,
+    },
     /// A pick of an item of the foot: "flat sole". `normal` when a sound foot has it.
-    Pick { spot: Arc<Spot>, field: String, value: Option<String>, normal: bool },
+    Pick {
+        spot: Arc<Spot>,
+        field: String,
+        value: Option<String>,
+        normal: bool,
+    },
     /// A measured item of the foot: the number follows.
-    Measure { spot: Arc<Spot>, field: String },
+    Measure {
+        spot: Arc<Spot>,
+        field: String,
+    },
     /// Hoof testers, with the answer where the words hold it.
     Testers(Option<bool>),
     TesterSite(String),
@@ -119,11 +139,20 @@ pub enum Meaning {
     NonWeightBearing,
     FlexionWord,
     /// The test on a fore and on a hind.
-    FlexionLevel { fore: Option<String>, hind: Option<String> },
-    Flexion { fore: Option<String>, hind: Option<String> },
+    FlexionLevel {
+        fore: Option<String>,
+        hind: Option<String>,
+    },
+    Flexion {
+        fore: Option<String>,
+        hind: Option<String>,
+    },
     Outcome(Outcome),
     /// On a fore and on a hind; the same where there is one only.
-    Block { fore: String, hind: String },
+    Block {
+        fore: String,
+        hind: String,
+    },
     BlockWord,
     /// How much better, in percent.
     Change(f64),
@@ -200,7 +229,9 @@ impl Reading<'_> {
             "weak" => self.side().map(Meaning::WeakSide),
             "spot" => self.spot(),
             "place" => self.place(self.argument).map(|spot| Meaning::Spot { spot, plural: false }),
-            "aspect" => self.code(self.catalogue.modifiers.aspects.get(self.argument).is_some(), Meaning::Aspect),
+            "aspect" => {
+                self.code(self.catalogue.modifiers.aspects.get(self.argument).is_some(), Meaning::Aspect)
+            }
             "finding" => self.finding(false),
             "is" => self.finding(true),
             "sign" => self.sign(false),
@@ -232,7 +263,11 @@ impl Reading<'_> {
     }
 
     fn named<T: Copy>(&self, names: &[(&str, T)]) -> Result<T, String> {
-        names.iter().find(|(name, _)| *name == self.argument).map(|(_, value)| *value).ok_or_else(|| self.unknown())
+        names
+            .iter()
+            .find(|(name, _)| *name == self.argument)
+            .map(|(_, value)| *value)
+            .ok_or_else(|| self.unknown())
     }
 
     fn number(&self) -> Result<f64, String> {
@@ -249,7 +284,8 @@ impl Reading<'_> {
     }
 
     fn spot(&self) -> Result<Meaning, String> {
-        let (code, plural) = self.argument.strip_suffix('*').map_or((self.argument, false), |code| (code, true));
+        let (code, plural) =
+            self.argument.strip_suffix('*').map_or((self.argument, false), |code| (code, true));
         let spot = self.words.spots.get(code).ok_or_else(|| self.unknown())?;
         Ok(Meaning::Spot { spot: Arc::new(spot.clone()), plural })
     }
@@ -277,7 +313,8 @@ impl Reading<'_> {
     fn pick(&self) -> Result<Meaning, String> {
         let (region, rest) = self.argument.split_once('.').ok_or_else(|| self.unknown())?;
         let (field, value) = rest.split_once('=').ok_or_else(|| self.unknown())?;
-        let known = self.catalogue.region(region).and_then(|row| row.field(field)).ok_or_else(|| self.unknown())?;
+        let known =
+            self.catalogue.region(region).and_then(|row| row.field(field)).ok_or_else(|| self.unknown())?;
         let pick = known.pick(value);
         if pick.is_none() && known.kind != FieldKind::YesNo {
             return Err(self.unknown());

@@ -28,6 +28,8 @@ pub struct Word {
 pub struct Words {
     pub spots: Table<Spot>,
     pub rows: Vec<Word>,
+    /// Everyday words that look like words of the trade and are never taken for one.
+    pub plain: Vec<String>,
 }
 
 impl Words {
@@ -35,9 +37,12 @@ impl Words {
     pub(super) fn read(files: &Files, catalogue: &Catalogue) -> Result<Self, CatalogueError> {
         let spots = super::files::single("words/spots.toml", &files.spots, "spot")?;
         spots.iter().try_for_each(|spot| spots::check(catalogue, spot))?;
-        let mut words = Self { spots, rows: Vec::new() };
+        let lines = files.plain.lines().filter(|line| !line.starts_with('#'));
+        let plain = lines.flat_map(str::split_whitespace).map(str::to_owned).collect();
+        let mut words = Self { spots, rows: Vec::new(), plain };
         for (file, text) in &files.words {
-            for line in text.lines().filter(|line| !line.starts_with('#') && !line.trim().is_empty()).skip(1) {
+            for line in text.lines().filter(|line| !line.starts_with('#') && !line.trim().is_empty()).skip(1)
+            {
                 let row = words.row(file, line, catalogue)?;
                 words.rows.push(row);
             }
@@ -45,12 +50,7 @@ impl Words {
         Ok(words)
     }
 
-    fn row(
-        &self,
-        file: &'static str,
-        line: &str,
-        catalogue: &Catalogue,
-    ) -> Result<Word, CatalogueError> {
+    fn row(&self, file: &'static str, line: &str, catalogue: &Catalogue) -> Result<Word, CatalogueError> {
         let refused = |what: &str| CatalogueError::row(file, line, what);
         let mut cells = line.split('\t');
         let (Some(means), Some(says), Some(source), Some(confidence), None) =

@@ -5,7 +5,10 @@ use super::{
     reading::{Ask, Block, Choice, Made},
     scene::Scene,
 };
-use crate::catalogue::{Limb, catalogue, words::{Meaning, Outcome, Unit}};
+use crate::catalogue::{
+    Limb, catalogue,
+    words::{Meaning, Outcome, Unit},
+};
 
 /// A block being put together.
 #[derive(Clone, Debug, Default)]
@@ -31,10 +34,15 @@ pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
     let mut at = 0;
     while at < pieces.len() {
         let piece = &pieces[at];
-        let named = piece.get(|m| if let Meaning::Block { fore, hind } = m { Some((fore.clone(), hind.clone())) } else { None });
+        let named = piece.get(|m| {
+            if let Meaning::Block { fore, hind } = m { Some((fore.clone(), hind.clone())) } else { None }
+        });
         let limbs = piece.limbs().map(<[Limb]>::to_vec);
         let starts_anew = open.block.is_some()
-            && (named.is_some() || (limbs.is_some() && (open.is_answered() || !open.limbs.is_empty()) && names_block(&pieces[at..])));
+            && (named.is_some()
+                || (limbs.is_some()
+                    && (open.is_answered() || !open.limbs.is_empty())
+                    && names_block(&pieces[at..])));
         if starts_anew {
             let limbs = open.limbs.clone();
             done.push(std::mem::replace(&mut open, Open { limbs, ..Open::default() }));
@@ -61,15 +69,19 @@ pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
 
 /// Whether another block is named before the next answer.
 fn names_block(pieces: &[Piece<'_>]) -> bool {
-    pieces.iter().skip(1).find(|piece| piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Block { .. }))).is_some_and(
-        |piece| piece.is(|m| matches!(m, Meaning::Block { .. })),
-    )
+    pieces
+        .iter()
+        .skip(1)
+        .find(|piece| piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Block { .. })))
+        .is_some_and(|piece| piece.is(|m| matches!(m, Meaning::Block { .. })))
 }
 
 /// Takes a number with its unit, or a word for what came of the block; how many pieces were taken.
 fn take(open: &mut Open<'_>, pieces: &[Piece<'_>], at: usize) -> usize {
     if let Some(number) = pieces[at].number() {
-        let unit = pieces.get(at + 1).and_then(|unit| unit.get(|m| if let Meaning::Unit(unit) = m { Some(*unit) } else { None }));
+        let unit = pieces
+            .get(at + 1)
+            .and_then(|unit| unit.get(|m| if let Meaning::Unit(unit) = m { Some(*unit) } else { None }));
         let slot = match unit {
             Some(Unit::Percent) => &mut open.percent,
             Some(Unit::Minutes) => &mut open.minutes,
@@ -89,7 +101,10 @@ fn take(open: &mut Open<'_>, pieces: &[Piece<'_>], at: usize) -> usize {
         return 1;
     }
     let known = pieces[at].is(|m| {
-        matches!(m, Meaning::BlockWord | Meaning::Improved | Meaning::Agent | Meaning::PerSite | Meaning::Outcome(_))
+        matches!(
+            m,
+            Meaning::BlockWord | Meaning::Improved | Meaning::Agent | Meaning::PerSite | Meaning::Outcome(_)
+        )
     });
     usize::from(known || pieces[at].is_filler())
 }

@@ -51,9 +51,11 @@ fn class(piece: &Piece<'_>) -> Option<Class> {
         return Some(Class::Limb);
     }
     piece.get(|m| match m {
-        Meaning::Limbs(_) | Meaning::Side(_) | Meaning::WeakSide(_) | Meaning::BothSides | Meaning::Pair(_) => {
-            Some(Class::Limb)
-        }
+        Meaning::Limbs(_)
+        | Meaning::Side(_)
+        | Meaning::WeakSide(_)
+        | Meaning::BothSides
+        | Meaning::Pair(_) => Some(Class::Limb),
         Meaning::Spot { .. } => Some(Class::Spot),
         Meaning::Aspect(_) => Some(Class::Aspect),
         Meaning::Grade(..) => Some(Class::Grade),
@@ -63,9 +65,11 @@ fn class(piece: &Piece<'_>) -> Option<Class> {
     })
 }
 
-impl<'v> Work<'v> {
+impl Work<'_> {
     fn passes(piece: &Piece<'_>) -> bool {
-        piece.is_filler() || matches!(piece.sense, Sense::Pause) || piece.is(|m| matches!(m, Meaning::Fix | Meaning::GradeWord))
+        piece.is_filler()
+            || matches!(piece.sense, Sense::Pause)
+            || piece.is(|m| matches!(m, Meaning::Fix | Meaning::GradeWord))
     }
 
     /// The first piece after `at` that says something.
@@ -101,7 +105,10 @@ impl<'v> Work<'v> {
             return class != Class::Finding || breaks(at.checked_sub(1));
         }
         let end = self.group_end(next);
-        let ends = self.pieces.get(end).is_none_or(|piece| piece.is_break() || piece.is(|m| matches!(m, Meaning::Fix)));
+        let ends = self
+            .pieces
+            .get(end)
+            .is_none_or(|piece| piece.is_break() || piece.is(|m| matches!(m, Meaning::Fix)));
         class != Class::Finding && ends
     }
 
@@ -145,6 +152,13 @@ impl<'v> Work<'v> {
             let mut piece = self.pieces[right].clone();
             piece.sense = merged(&self.pieces[wrong], piece.sense);
             self.pieces[right].sense = Sense::Gone;
+            // "70 %, no, 80 %": one unit is enough.
+            let unit = |piece: Option<&Piece<'_>>| {
+                piece.is_some_and(|piece| piece.is(|m| matches!(m, Meaning::Unit(_))))
+            };
+            if unit(self.pieces.get(wrong + 1)) && unit(self.pieces.get(right + 1)) {
+                self.pieces[right + 1].sense = Sense::Mute;
+            }
             let old = std::mem::replace(&mut self.pieces[wrong], piece);
             self.withdrawn.push(old);
         }
@@ -158,11 +172,13 @@ impl<'v> Work<'v> {
         while end > 0 && self.pieces[end - 1].is_break() {
             end -= 1;
         }
-        let mut start = (0..end).rev().find(|&before| self.pieces[before].is_break()).map_or(0, |before| before + 1);
+        let mut start =
+            (0..end).rev().find(|&before| self.pieces[before].is_break()).map_or(0, |before| before + 1);
         let says = |piece: &Piece<'_>| class(piece) == Some(Class::Finding);
         if self.pieces[start..end].iter().filter(|piece| says(piece)).count() > 1 {
             // Spoken without commas: only what stands after the last place but one finding.
-            let last = (start..end).rev().find(|&p| matches!(self.class_at(p), Some(Class::Limb | Class::Spot)));
+            let last =
+                (start..end).rev().find(|&p| matches!(self.class_at(p), Some(Class::Limb | Class::Spot)));
             start = last.filter(|&last| self.pieces[last..end].iter().any(says)).unwrap_or(start);
             while start > 0 && matches!(self.class_at(start - 1), Some(Class::Limb)) {
                 start -= 1;
@@ -170,7 +186,7 @@ impl<'v> Work<'v> {
         }
         let next = self.after(at).and_then(|next| self.class_at(next));
         let moves_on = matches!(next, Some(Class::Limb | Class::Spot));
-        let stays = |piece: &Piece<'_>| {
+        let remains = |piece: &Piece<'_>| {
             !moves_on && matches!(class(piece), Some(Class::Limb | Class::Spot | Class::Aspect))
         };
         let mut kept = Vec::with_capacity(self.pieces.len());
@@ -179,7 +195,7 @@ impl<'v> Work<'v> {
             if index == at {
                 self.withdrawn.push(piece);
                 read_on = kept.len();
-            } else if (start..end).contains(&index) && !stays(&piece) {
+            } else if (start..end).contains(&index) && !remains(&piece) {
                 self.withdrawn.push(piece);
             } else {
                 kept.push(piece);
@@ -193,10 +209,7 @@ impl<'v> Work<'v> {
 /// A side alone, or "hind" alone, keeps what the wrong word said besides: LF, "no, right" is RF.
 fn merged<'v>(wrong: &Piece<'v>, right: Sense<'v>) -> Sense<'v> {
     let Some(&[limb]) = wrong.limbs() else { return right };
-    let means = match right {
-        Sense::Means(means) => means,
-        _ => return right,
-    };
+    let Sense::Means(means) = right else { return right };
     let said = means.iter().find_map(|m| match m {
         Meaning::Side(side) | Meaning::WeakSide(side) => of(limb.is_fore(), *side),
         Meaning::Pair(pair) => of(*pair == Pair::Fore, limb.side()),

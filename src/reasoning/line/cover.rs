@@ -7,6 +7,7 @@ use super::{
     scene::Scene,
     token::Token,
 };
+use crate::catalogue::words::Meaning;
 
 /// Where a token went.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,7 +20,7 @@ enum Room {
 }
 
 /// Puts the reading together.
-pub(super) fn assemble(scene: Scene<'_>, corrected: &Corrected<'_>) -> Reading {
+pub(super) fn assemble(scene: &Scene<'_>, corrected: &Corrected<'_>) -> Reading {
     let mut rooms = vec![Room::Unread; scene.tokens.len()];
     for piece in corrected.pieces.iter().chain(&corrected.withdrawn) {
         if is_loose(piece) {
@@ -59,7 +60,8 @@ pub(super) fn assemble(scene: Scene<'_>, corrected: &Corrected<'_>) -> Reading {
 }
 
 fn is_loose(piece: &Piece<'_>) -> bool {
-    piece.is_filler() || piece.is_break() || piece.joins() || matches!(piece.sense, Sense::Mute)
+    let turns = piece.is(|m| matches!(m, Meaning::But | Meaning::Fix | Meaning::GradeWord));
+    turns || piece.is_filler() || piece.is_break() || piece.joins() || matches!(piece.sense, Sense::Mute)
 }
 
 /// Signs go with what stands before them, small words with what comes after, so that "the owner says" stays whole.
@@ -69,12 +71,17 @@ fn settle(rooms: &mut [Room], tokens: &[Token]) {
     };
     for at in 0..rooms.len() {
         let trails = !tokens[at].is_word;
-        if rooms[at] == Room::Loose && trails && let Some(room) = fixed(rooms, at.checked_sub(1)) {
+        if rooms[at] == Room::Loose
+            && trails
+            && let Some(room) = fixed(rooms, at.checked_sub(1))
+        {
             rooms[at] = room;
         }
     }
     for at in (0..rooms.len()).rev() {
-        if rooms[at] == Room::Loose && let Some(room) = fixed(rooms, Some(at + 1)) {
+        if rooms[at] == Room::Loose
+            && let Some(room) = fixed(rooms, Some(at + 1))
+        {
             rooms[at] = room;
         }
     }

@@ -9,7 +9,10 @@ use super::{
     rows::{beside, groups},
     scene::Scene,
 };
-use crate::catalogue::{Limb, Pair, catalogue, words::{Meaning, Outcome, Unit}};
+use crate::catalogue::{
+    Limb, Pair, catalogue,
+    words::{Meaning, Outcome, Unit},
+};
 
 /// A test as it is said: its code on a fore and on a hind. Neither: "flexion" alone.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -46,21 +49,31 @@ struct Reader<'s, 'v> {
 
 impl<'v> Reader<'_, 'v> {
     fn clause(&mut self, pieces: &[Piece<'v>]) {
-        let at = |wanted: &dyn Fn(usize) -> bool| (0..pieces.len()).filter(|&p| wanted(p)).collect::<Vec<_>>();
+        let at =
+            |wanted: &dyn Fn(usize) -> bool| (0..pieces.len()).filter(|&p| wanted(p)).collect::<Vec<_>>();
         let mere = |from: usize, to: usize| pieces[from..to].iter().all(|p| p.is_filler() || p.joins());
-        let small = |from: usize, to: usize| pieces[from..to].iter().all(|p| p.is_filler() || p.is(|m| matches!(m, Meaning::GradeWord)));
+        let small = |from: usize, to: usize| {
+            pieces[from..to].iter().all(|p| p.is_filler() || p.is(|m| matches!(m, Meaning::GradeWord)))
+        };
         let keys = groups(&at(&|p| is_answer(pieces, p)), small);
         let limbs = groups(&at(&|p| pieces[p].limbs().is_some()), mere);
         let tests = groups(&at(&|p| is_test(&pieces[p])), mere);
-        let holds: Vec<Range<usize>> = at(&|p| seconds(pieces, p).is_some()).into_iter().map(|p| p..p + 2).collect();
+        let holds: Vec<Range<usize>> =
+            at(&|p| seconds(pieces, p).is_some()).into_iter().map(|p| p..p + 2).collect();
         if keys.is_empty() {
             self.without_answer(pieces, &limbs, &tests, &holds);
             return;
         }
-        let (limb_of, test_of, hold_of) = (beside(&keys, &limbs), beside(&keys, &tests), beside(&keys, &holds));
+        let (limb_of, test_of, hold_of) =
+            (beside(&keys, &limbs), beside(&keys, &tests), beside(&keys, &holds));
         for (index, key) in keys.iter().enumerate() {
             let mut of = std::mem::take(&mut self.waiting);
             of.extend(pieces[key.clone()].iter().cloned());
+            if index == 0 {
+                of.extend(
+                    pieces.iter().filter(|piece| piece.is(|m| matches!(m, Meaning::FlexionWord))).cloned(),
+                );
+            }
             if let Some(group) = limb_of[index] {
                 of.extend(pieces[limbs[group].clone()].iter().cloned());
                 self.limbs = Some(limbs_in(&pieces[limbs[group].clone()]));
@@ -94,7 +107,9 @@ impl<'v> Reader<'_, 'v> {
         for group in holds {
             self.hold = seconds(pieces, group.start);
             let last = self.scene.rows.last_mut().filter(|_| limbs.is_empty() && tests.is_empty());
-            if let Some(row) = last && let Made::Flexion(flexion) = &mut row.made {
+            if let Some(row) = last
+                && let Made::Flexion(flexion) = &mut row.made
+            {
                 flexion.hold_s = flexion.hold_s.or(self.hold);
                 row.of.extend(pieces[group.clone()].iter().cloned());
             }
@@ -117,7 +132,8 @@ impl<'v> Reader<'_, 'v> {
             None => self.scene.context.limbs.clone(),
         };
         let known = test != Test::default();
-        let suited: Vec<Limb> = limbs.iter().copied().filter(|limb| !known || test.on(*limb).is_some()).collect();
+        let suited: Vec<Limb> =
+            limbs.iter().copied().filter(|limb| !known || test.on(*limb).is_some()).collect();
         if suited.is_empty() {
             let open = if known { test.limbs() } else { Limb::ALL.to_vec() };
             let choices = open.into_iter().map(|limb| choice(limb, test.on(limb).cloned()));
@@ -127,7 +143,8 @@ impl<'v> Reader<'_, 'v> {
         }
         for limb in suited {
             let Some(code) = test.on(limb) else {
-                let ask = Ask { question: "Which flexion test?".into(), choices: tests_of(limb), ..Ask::default() };
+                let ask =
+                    Ask { question: "Which flexion test?".into(), choices: tests_of(limb), ..Ask::default() };
                 self.scene.push(Made::Ask(ask), of.clone());
                 continue;
             };
@@ -181,7 +198,8 @@ fn test_in(pieces: &[Piece<'_>]) -> Option<Test> {
             piece.get(|m| match m {
                 Meaning::Spot { spot, .. } => {
                     let on = |pair| spot.flexion_on(pair).map(str::to_owned);
-                    Some(Test { fore: on(Pair::Fore), hind: on(Pair::Hind) }).filter(|test| *test != Test::default())
+                    Some(Test { fore: on(Pair::Fore), hind: on(Pair::Hind) })
+                        .filter(|test| *test != Test::default())
                 }
                 _ => None,
             })
@@ -202,7 +220,8 @@ fn is_answer(pieces: &[Piece<'_>], at: usize) -> bool {
     let piece = &pieces[at];
     let measured = pieces.get(at + 1).is_some_and(|unit| unit.is(|m| matches!(m, Meaning::Unit(_))));
     (piece.number().is_some() && !measured)
-        || piece.is(|m| matches!(m, Meaning::Outcome(_) | Meaning::Grade(..) | Meaning::Absent | Meaning::Nad))
+        || piece
+            .is(|m| matches!(m, Meaning::Outcome(_) | Meaning::Grade(..) | Meaning::Absent | Meaning::Nad))
 }
 
 /// Negative is 0, positive without more has no grade.
@@ -217,7 +236,9 @@ fn answer(pieces: &[Piece<'_>]) -> Option<f64> {
     if outcome == Some(Outcome::Negative) {
         return Some(0.0);
     }
-    let start = pieces.iter().position(|piece| piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..))))?;
+    let start = pieces
+        .iter()
+        .position(|piece| piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..))))?;
     Grading::read(pieces, start).map(|(grading, _)| grading.value())
 }
 

@@ -6,7 +6,10 @@ use super::{
     rows::{beside, groups},
     scene::Scene,
 };
-use crate::catalogue::{Limb, Side, words::{Ground, Meaning, Move}};
+use crate::catalogue::{
+    Limb, Side,
+    words::{Ground, Meaning, Move},
+};
 
 /// A condition as it is said, part by part.
 #[derive(Clone, Debug, Default)]
@@ -90,7 +93,10 @@ impl Said {
             Some(Ground::Soft) => &["S"],
             None => &["H", "S"],
         };
-        sides.iter().flat_map(|side| grounds.iter().map(move |ground| format!("LNG_{side}{ground}"))).collect()
+        sides
+            .iter()
+            .flat_map(|side| grounds.iter().map(move |ground| format!("LNG_{side}{ground}")))
+            .collect()
     }
 
     /// "soft 1/5" after "lunge left hard 2/5" is still on the lunge.
@@ -100,7 +106,8 @@ impl Said {
             self.straight = before.straight;
             self.side = self.side.or(before.side);
             self.ground = self.ground.or(before.ground);
-        } else if let Some(before) = before.filter(|before| before.has(Move::Lunge) && self.has(Move::Lunge)) {
+        } else if let Some(before) = before.filter(|before| before.has(Move::Lunge) && self.has(Move::Lunge))
+        {
             self.ground = self.ground.or(before.ground);
         }
         self
@@ -140,12 +147,19 @@ struct Reader<'v> {
 
 impl<'v> Reader<'v> {
     fn clause(&mut self, pieces: &[Piece<'v>], carried: &[Limb]) {
-        let at = |wanted: &dyn Fn(usize) -> bool| (0..pieces.len()).filter(|&p| wanted(p)).collect::<Vec<_>>();
+        let at =
+            |wanted: &dyn Fn(usize) -> bool| (0..pieces.len()).filter(|&p| wanted(p)).collect::<Vec<_>>();
         let mere = |from: usize, to: usize| pieces[from..to].iter().all(|p| p.is_filler() || p.joins());
         let small = |from: usize, to: usize| {
-            pieces[from..to].iter().all(|p| p.is_filler() || p.is(|m| matches!(m, Meaning::Grade(..) | Meaning::GradeWord)))
+            pieces[from..to]
+                .iter()
+                .all(|p| p.is_filler() || p.is(|m| matches!(m, Meaning::Grade(..) | Meaning::GradeWord)))
         };
-        let keys = key_groups(pieces, &at(&|p| is_key(pieces, p)), small);
+        let numbered = (0..pieces.len()).any(|p| is_key(pieces, p) && pieces[p].number().is_some());
+        let lame = |p: usize| {
+            pieces[p].is(|m| matches!(m, Meaning::Lame)) && !pieces[p].is(|m| matches!(m, Meaning::Sound))
+        };
+        let keys = key_groups(pieces, &at(&|p| is_key(pieces, p) && !(numbered && lame(p))), small);
         let limbs = groups(&at(&|p| pieces[p].limbs().is_some()), mere);
         let conditions = groups(&at(&|p| is_condition(pieces, p)), mere);
         if keys.is_empty() {
@@ -157,6 +171,9 @@ impl<'v> Reader<'v> {
             let mut of: Vec<Piece<'v>> = std::mem::take(&mut self.waiting);
             of.extend(pieces[key.clone()].iter().cloned());
             of.extend(qualifiers(pieces, key.start));
+            if index == 0 {
+                of.extend(pieces.iter().filter(|piece| piece.is(|m| matches!(m, Meaning::Lame))).cloned());
+            }
             if let Some(group) = limb_of[index] {
                 of.extend(pieces[limbs[group].clone()].iter().cloned());
                 self.limbs = Some(limbs_in(&pieces[limbs[group].clone()]));
@@ -191,9 +208,11 @@ impl<'v> Reader<'v> {
         }
         for group in conditions {
             let before = self.said.as_ref().and_then(|said| said.last()).cloned();
-            self.said = Some(conditions_in(&pieces[group.clone()], before.as_ref()));
+            let said = conditions_in(&pieces[group.clone()], before.as_ref());
+            let surface = self.surface(&pieces[group.clone()]);
+            self.said = Some(said);
             let words = pieces[group.clone()].iter().cloned();
-            if self.fill() {
+            if surface || self.fill() {
                 if let Some(last) = self.open.last_mut() {
                     last.of.extend(words);
                 }
@@ -201,6 +220,22 @@ impl<'v> Reader<'v> {
                 self.waiting.extend(words);
             }
         }
+    }
+
+    /// "trot, hard": a surface alone belongs to the row before that had none.
+    fn surface(&mut self, pieces: &[Piece<'v>]) -> bool {
+        let alone = pieces.iter().all(|piece| piece.is(|m| matches!(m, Meaning::Ground(_))));
+        let ground = pieces.iter().find_map(|piece| {
+            piece.get(|m| if let Meaning::Ground(ground) = m { Some(*ground) } else { None })
+        });
+        let last = self.open.last_mut().and_then(|row| row.said.as_mut()).filter(|_| alone);
+        let Some(said) = last.filter(|said| said.iter().all(|said| said.ground.is_none())) else {
+            return false;
+        };
+        for part in said {
+            part.ground = ground;
+        }
+        true
     }
 
     /// Gives the open rows the condition that was named after them.
@@ -224,7 +259,9 @@ fn key_groups(
     let mut out: Vec<std::ops::Range<usize>> = Vec::new();
     for &key in keys {
         match out.last_mut() {
-            Some(last) if small(last.end, key) && !(last.clone().any(numbered) && numbered(key)) => last.end = key + 1,
+            Some(last) if small(last.end, key) && !(last.clone().any(numbered) && numbered(key)) => {
+                last.end = key + 1;
+            }
             _ => out.push(key..key + 1),
         }
     }
@@ -233,7 +270,9 @@ fn key_groups(
 
 /// "mild", "grade" right before an answer.
 fn qualifiers<'v>(pieces: &[Piece<'v>], start: usize) -> Vec<Piece<'v>> {
-    let belongs = |piece: &&Piece<'v>| piece.is(|m| matches!(m, Meaning::Grade(..) | Meaning::GradeWord | Meaning::Quality));
+    let belongs = |piece: &&Piece<'v>| {
+        piece.is(|m| matches!(m, Meaning::Grade(..) | Meaning::GradeWord | Meaning::Quality))
+    };
     pieces[..start].iter().rev().take_while(belongs).cloned().collect()
 }
 
@@ -250,7 +289,9 @@ fn is_condition(pieces: &[Piece<'_>], at: usize) -> bool {
     let piece = &pieces[at];
     let circles = || {
         pieces.iter().any(|piece| {
-            piece.is(|m| matches!(m, Meaning::Move(Move::Lunge | Move::Circle | Move::Rising) | Meaning::Diagonal))
+            piece.is(|m| {
+                matches!(m, Meaning::Move(Move::Lunge | Move::Circle | Move::Rising) | Meaning::Diagonal)
+            })
         })
     };
     piece.is(|m| matches!(m, Meaning::Move(_) | Meaning::Ground(_) | Meaning::Straight | Meaning::Diagonal))
@@ -269,13 +310,18 @@ fn conditions_in(pieces: &[Piece<'_>], before: Option<&Said>) -> Vec<Said> {
         let Some(open) = out.last_mut() else { continue };
         if piece.joins() {
             out.push(Said::default());
-        } else if let Some(moved) = piece.get(|m| if let Meaning::Move(moved) = m { Some(*moved) } else { None }) {
+        } else if let Some(moved) =
+            piece.get(|m| if let Meaning::Move(moved) = m { Some(*moved) } else { None })
+        {
             open.moves.push(moved);
-        } else if let Some(ground) = piece.get(|m| if let Meaning::Ground(ground) = m { Some(*ground) } else { None }) {
+        } else if let Some(ground) =
+            piece.get(|m| if let Meaning::Ground(ground) = m { Some(*ground) } else { None })
+        {
             open.ground = Some(ground);
         } else if piece.is(|m| matches!(m, Meaning::Straight)) {
             open.straight = true;
-        } else if let Some(side) = piece.get(|m| if let Meaning::Side(side) = m { Some(*side) } else { None }) {
+        } else if let Some(side) = piece.get(|m| if let Meaning::Side(side) = m { Some(*side) } else { None })
+        {
             open.side = Some(side);
         } else if piece.is(|m| matches!(m, Meaning::BothSides)) {
             both = true;
@@ -329,7 +375,11 @@ fn record<'v>(scene: &mut Scene<'v>, row: Open<'v>) {
                     ..Choice::default()
                 })
             });
-            let ask = Ask { question: "Under which condition?".into(), choices: choices.collect(), ..Ask::default() };
+            let ask = Ask {
+                question: "Under which condition?".into(),
+                choices: choices.collect(),
+                ..Ask::default()
+            };
             scene.push(Made::Ask(ask), row.of.clone());
             continue;
         }

@@ -1,7 +1,10 @@
 //! How much: grades in words, numbers, fractions and ranges, and the scale they can stand on.
 
 use super::piece::{Piece, Sense};
-use crate::catalogue::{Scale, words::{Meaning, Unit}};
+use crate::catalogue::{
+    Scale,
+    words::{Meaning, Unit},
+};
 
 /// A grade as it was said.
 #[derive(Clone, Debug)]
@@ -17,7 +20,7 @@ pub(super) struct Grading<'v> {
 
 impl<'v> Grading<'v> {
     /// The grade that begins at `at`, and where it ends; a number with a unit is none.
-    pub fn read(pieces: &[Piece<'v>], at: usize) -> Option<(Self, usize)> {
+    pub(super) fn read(pieces: &[Piece<'v>], at: usize) -> Option<(Self, usize)> {
         let mut start = at;
         while pieces.get(start)?.is(|m| matches!(m, Meaning::GradeWord)) {
             start += 1;
@@ -25,7 +28,8 @@ impl<'v> Grading<'v> {
         let (mut grading, mut end) = Self::single(pieces, start)?;
         grading.of = pieces[at..end].to_vec();
         let linked = pieces.get(end).is_some_and(|link| {
-            matches!(link.sense, Sense::Mute | Sense::Joint) || link.is(|m| matches!(m, Meaning::Fill | Meaning::Preposition))
+            matches!(link.sense, Sense::Mute | Sense::Joint)
+                || link.is(|m| matches!(m, Meaning::Fill | Meaning::Preposition))
         });
         if linked
             && grading.in_words
@@ -38,7 +42,9 @@ impl<'v> Grading<'v> {
             end = after;
         }
         // "moderate (2/4)", "mild 1": a number after the word is the grade.
-        if grading.in_words && let Some((number, after)) = Self::single(pieces, end).filter(|(next, _)| !next.in_words) {
+        if grading.in_words
+            && let Some((number, after)) = Self::single(pieces, end).filter(|(next, _)| !next.in_words)
+        {
             let of = pieces[at..after].to_vec();
             return Some((Self { of, ..number }, after));
         }
@@ -56,15 +62,17 @@ impl<'v> Grading<'v> {
         let of = vec![piece.clone()];
         if let Some(number) = piece.number() {
             let measured = pieces.get(at + 1).is_some_and(|unit| unit.is(|m| matches!(m, Meaning::Unit(_))));
-            let grading = Self { three: number.value, four: number.value, of_number: number.of, in_words: false, of };
+            let grading =
+                Self { three: number.value, four: number.value, of_number: number.of, in_words: false, of };
             return (!measured).then_some((grading, at + 1));
         }
-        let (three, four) = piece.get(|m| if let Meaning::Grade(three, four) = m { Some((*three, *four)) } else { None })?;
+        let (three, four) =
+            piece.get(|m| if let Meaning::Grade(three, four) = m { Some((*three, *four)) } else { None })?;
         Some((Self { three, four, of_number: None, in_words: true, of }, at + 1))
     }
 
     /// The grade on a scale, and whether the scale is the one it was said on. None where it cannot stand.
-    pub fn on(&self, scale: &Scale) -> Option<(f64, bool)> {
+    pub(super) fn on(&self, scale: &Scale) -> Option<(f64, bool)> {
         let top = f64::from(scale.range().1);
         let value = if top > 3.0 { self.four } else { self.three };
         match self.of_number {
@@ -74,7 +82,7 @@ impl<'v> Grading<'v> {
     }
 
     /// The number itself, for scales that are chosen by it.
-    pub fn value(&self) -> f64 {
+    pub(super) fn value(&self) -> f64 {
         self.three
     }
 }

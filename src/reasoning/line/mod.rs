@@ -66,7 +66,7 @@ impl Reader {
             .rows
             .iter()
             .flat_map(|row| row.says.iter().map(|says| (says.as_str(), row.means.clone())));
-        Ok(Self { vocabulary: Vocabulary::new(own?.into_iter().chain(shipped)) })
+        Ok(Self { vocabulary: Vocabulary::new(own?.into_iter().chain(shipped), &catalogue.words.plain) })
     }
 
     /// Reads one line. Pure: the same line is always read the same.
@@ -94,7 +94,8 @@ fn meaning(catalogue: &'static Catalogue, word: &PracticeWord) -> Result<Meaning
         return Err(refused("is no word"));
     }
     let means = word.means.trim();
-    let same = catalogue.words.rows.iter().find(|row| row.says.iter().any(|says| says.eq_ignore_ascii_case(means)));
+    let same =
+        catalogue.words.rows.iter().find(|row| row.says.iter().any(|says| says.eq_ignore_ascii_case(means)));
     match same {
         Some(row) => Ok(row.means.clone()),
         None => catalogue.words.meaning(means, catalogue).map_err(|what| refused(&what)),

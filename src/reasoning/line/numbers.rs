@@ -98,7 +98,9 @@ impl Reader<'_> {
     /// "½" after a whole number, "1/2" after one, "and a half".
     fn half(&self, at: usize) -> Option<(usize, f64)> {
         let next = self.tokens.get(at)?;
-        if let Some(part) = next.number.filter(|part| part.fract() != 0.0 && next.norm.chars().all(|c| !c.is_ascii_digit())) {
+        if let Some(part) =
+            next.number.filter(|part| part.fract() != 0.0 && next.norm.chars().all(|c| !c.is_ascii_digit()))
+        {
             return Some((at + 1, part));
         }
         if next.norm == "1" && self.is(at + 1, "/") && self.is(at + 2, "2") {

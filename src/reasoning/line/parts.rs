@@ -6,7 +6,10 @@
 use std::ops::Range;
 
 use super::piece::{Piece, Sense};
-use crate::catalogue::words::{Meaning, Unit};
+use crate::catalogue::{
+    BlockKind, catalogue,
+    words::{Meaning, Unit},
+};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Kind {
@@ -85,7 +88,7 @@ impl Teller<'_, '_> {
             return Some(Kind::Flexion);
         }
         if let Some(number) = piece.number() {
-            return (matches!(number.of, Some(of) if of >= 5.0 && of != 9.0) && self.stands_alone(at, open))
+            return (matches!(number.of, Some(5.0 | 10.0)) && self.stands_alone(at, open))
                 .then_some(Kind::Gait);
         }
         if self.is_vital(at) {
@@ -120,7 +123,11 @@ impl Teller<'_, '_> {
         let graded = |m: &Meaning| {
             matches!(
                 m,
-                Meaning::Finding { .. } | Meaning::Sign { .. } | Meaning::Vital(_) | Meaning::Testers(_) | Meaning::TesterSite(_)
+                Meaning::Finding { .. }
+                    | Meaning::Sign { .. }
+                    | Meaning::Vital(_)
+                    | Meaning::Testers(_)
+                    | Meaning::TesterSite(_)
             )
         };
         !before.is_some_and(|piece| piece.is(graded))
@@ -139,7 +146,9 @@ impl Teller<'_, '_> {
 
     fn is_vital(&self, at: usize) -> bool {
         let piece = &self.pieces[at];
-        if let Some(code) = piece.get(|m| if let Meaning::Vital(code) = m { Some(code.as_str()) } else { None }) {
+        if let Some(code) =
+            piece.get(|m| if let Meaning::Vital(code) = m { Some(code.as_str()) } else { None })
+        {
             let least = if matches!(code, "pulse_bpm" | "temp_c") { 8.0 } else { 0.0 };
             return self.number_after(at).is_some_and(|number| number >= least);
         }
@@ -149,7 +158,9 @@ impl Teller<'_, '_> {
         let unit = |m: &Meaning| {
             matches!(
                 m,
-                Meaning::Unit(Unit::Beats | Unit::Breaths | Unit::Kg | Unit::Lb | Unit::Celsius | Unit::Fahrenheit)
+                Meaning::Unit(
+                    Unit::Beats | Unit::Breaths | Unit::Kg | Unit::Lb | Unit::Celsius | Unit::Fahrenheit
+                )
             )
         };
         piece.is(unit) && at > 0 && self.pieces[at - 1].number().is_some_and(|number| number.value > 3.0)
@@ -158,15 +169,25 @@ impl Teller<'_, '_> {
     /// A word for a block; one that also names a place is one only with signs of a block beside it.
     fn is_block(&self, at: usize) -> bool {
         let piece = &self.pieces[at];
-        let sign = |m: &Meaning| matches!(m, Meaning::BlockWord | Meaning::Unit(Unit::Percent | Unit::Ml) | Meaning::Agent);
+        let sign = |m: &Meaning| {
+            matches!(m, Meaning::BlockWord | Meaning::Unit(Unit::Percent | Unit::Ml) | Meaning::Agent)
+        };
         if piece.is(|m| matches!(m, Meaning::BlockWord)) {
             return true;
         }
         if piece.is(|m| matches!(m, Meaning::Unit(Unit::Percent))) {
             return at > 0 && self.pieces[at - 1].number().is_some();
         }
-        let named = piece.is(|m| matches!(m, Meaning::Block { .. }));
-        let only = !piece.is(|m| matches!(m, Meaning::Spot { .. } | Meaning::Aspect(_)));
+        let kind = piece.get(|m| {
+            if let Meaning::Block { fore, .. } = m {
+                catalogue().block(fore).map(|block| block.kind)
+            } else {
+                None
+            }
+        });
+        let named = kind.is_some();
+        let only = kind == Some(BlockKind::Nerve)
+            && !piece.is(|m| matches!(m, Meaning::Spot { .. } | Meaning::Aspect(_)));
         let (start, end) = (self.clause_start(at), self.clause_end(at));
         let nearby = self.pieces[start..end].iter().any(|piece| piece.is(sign));
         named && (only || nearby)
@@ -174,7 +195,8 @@ impl Teller<'_, '_> {
 
     /// A level ("upper", "distal") speaks of a flexion test only where one is spoken of.
     fn in_flexion(&self, at: usize, open: Option<Kind>) -> bool {
-        let flexes = |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::FlexionWord | Meaning::Flexion { .. }));
+        let flexes =
+            |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::FlexionWord | Meaning::Flexion { .. }));
         let end = (at..self.pieces.len()).find(|&p| self.pieces[p].is_stop()).unwrap_or(self.pieces.len());
         open == Some(Kind::Flexion) || self.pieces[at..end].iter().take(6).any(flexes)
     }
@@ -204,7 +226,8 @@ impl Teller<'_, '_> {
             if placed || kinds.0 != Kind::Hands {
                 return self.pulled_back(place, last, None);
             }
-            let end = (place..at).find(|&p| !names(p) && !self.pieces[p].is_filler() && !self.pieces[p].joins());
+            let end =
+                (place..at).find(|&p| !names(p) && !self.pieces[p].is_filler() && !self.pieces[p].joins());
             return end.unwrap_or(at);
         }
         self.pulled_back(at, last, Some(kinds.1))
@@ -213,7 +236,8 @@ impl Teller<'_, '_> {
     /// A side beside "rein" or "circle" is a direction and no place.
     fn is_direction(&self, at: usize) -> bool {
         let moves = |p: Option<usize>| {
-            p.and_then(|p| self.pieces.get(p)).is_some_and(|piece| piece.is(|m| matches!(m, Meaning::Move(_) | Meaning::Diagonal)))
+            p.and_then(|p| self.pieces.get(p))
+                .is_some_and(|piece| piece.is(|m| matches!(m, Meaning::Move(_) | Meaning::Diagonal)))
         };
         let side = self.pieces[at].is(|m| matches!(m, Meaning::Side(_)));
         side && (moves(at.checked_sub(1)) || moves(Some(at + 1)))
@@ -226,11 +250,14 @@ impl Teller<'_, '_> {
         while border > last + 1 {
             let piece = &self.pieces[border - 1];
             let graded = kind == Some(Kind::Hands)
-                && (piece.is(|m| matches!(m, Meaning::Grade(..) | Meaning::GradeWord | Meaning::Quality | Meaning::Whole))
-                    || (piece.number().is_some()
-                        && border > 1
-                        && self.pieces[border - 2].is(|m| matches!(m, Meaning::GradeWord))));
-            let counted = border == at && piece.number().is_some() && self.pieces[at].is(|m| matches!(m, Meaning::Unit(_)));
+                && (piece.is(|m| {
+                    matches!(m, Meaning::Grade(..) | Meaning::GradeWord | Meaning::Quality | Meaning::Whole)
+                }) || (piece.number().is_some()
+                    && border > 1
+                    && self.pieces[border - 2].is(|m| matches!(m, Meaning::GradeWord))));
+            let counted = border == at
+                && piece.number().is_some()
+                && self.pieces[at].is(|m| matches!(m, Meaning::Unit(_)));
             let goes = piece.is_filler()
                 || piece.joins()
                 || piece.is(|m| matches!(m, Meaning::Not | Meaning::But | Meaning::Aspect(_)))

@@ -33,10 +33,12 @@ pub(super) struct Piece<'v> {
     /// A plain "no", which may begin a correction.
     pub is_bare_no: bool,
     pub is_question: bool,
+    /// One capital letter: "L" alone is a side.
+    pub is_capital: bool,
 }
 
 impl<'v> Piece<'v> {
-    pub fn means(&self) -> &'v [Meaning] {
+    pub(super) fn means(&self) -> &'v [Meaning] {
         match self.sense {
             Sense::Means(means) => means,
             _ => &[],
@@ -44,56 +46,57 @@ impl<'v> Piece<'v> {
     }
 
     /// The first of its meanings that `pick` takes.
-    pub fn get<T>(&self, pick: impl FnMut(&'v Meaning) -> Option<T>) -> Option<T> {
+    pub(super) fn get<T>(&self, pick: impl FnMut(&'v Meaning) -> Option<T>) -> Option<T> {
         self.means().iter().find_map(pick)
     }
 
-    pub fn is(&self, wanted: impl Fn(&Meaning) -> bool) -> bool {
+    pub(super) fn is(&self, wanted: impl Fn(&Meaning) -> bool) -> bool {
         self.means().iter().any(wanted)
     }
 
-    pub fn number(&self) -> Option<&Number> {
+    pub(super) fn number(&self) -> Option<&Number> {
         match &self.sense {
             Sense::Number(number) => Some(number),
             _ => None,
         }
     }
 
-    pub fn limbs(&self) -> Option<&[Limb]> {
+    pub(super) fn limbs(&self) -> Option<&[Limb]> {
         if let Sense::Limbs(limbs) = &self.sense {
             return Some(limbs);
         }
         self.get(|m| if let Meaning::Limbs(limbs) = m { Some(limbs.as_slice()) } else { None })
     }
 
-    pub fn is_break(&self) -> bool {
+    pub(super) fn is_break(&self) -> bool {
         self.is_stop() || matches!(self.sense, Sense::Pause)
     }
 
-    pub fn is_stop(&self) -> bool {
+    pub(super) fn is_stop(&self) -> bool {
         matches!(self.sense, Sense::Stop) || self.is(|m| matches!(m, Meaning::Then))
     }
 
     /// Joins two words of one kind: "and", "or", a stroke.
-    pub fn joins(&self) -> bool {
+    pub(super) fn joins(&self) -> bool {
         matches!(self.sense, Sense::Joint) || self.is(|m| matches!(m, Meaning::And | Meaning::Or))
     }
 
     /// Says nothing by itself.
-    pub fn is_filler(&self) -> bool {
+    pub(super) fn is_filler(&self) -> bool {
         matches!(self.sense, Sense::Mute)
             || self.is(|m| matches!(m, Meaning::Fill | Meaning::Preposition | Meaning::LimbWord))
     }
 
     /// Names a limb, a side or a pair.
-    pub fn is_limbish(&self) -> bool {
-        matches!(self.sense, Sense::Limbs(_)) || self.is(|m| {
-            matches!(m, Meaning::Limbs(_) | Meaning::Side(_) | Meaning::BothSides | Meaning::Pair(_))
-        })
+    pub(super) fn is_limbish(&self) -> bool {
+        matches!(self.sense, Sense::Limbs(_))
+            || self.is(|m| {
+                matches!(m, Meaning::Limbs(_) | Meaning::Side(_) | Meaning::BothSides | Meaning::Pair(_))
+            })
     }
 
     /// Names a place.
-    pub fn is_spot(&self) -> bool {
+    pub(super) fn is_spot(&self) -> bool {
         self.is(|m| matches!(m, Meaning::Spot { .. }))
     }
 }
@@ -110,7 +113,10 @@ pub(super) fn pieces<'v>(line: &str, tokens: &[Token], vocabulary: &'v Vocabular
         let phrase_length = found.as_ref().map_or(0, |found| found.length);
         let (length, sense) = match (found, number) {
             (_, Some((length, number))) if length >= phrase_length => (length, Sense::Number(number)),
-            (Some(found), _) if is_off_fore(line, tokens, at, &out, shouted) || !is_two_faced(&tokens[at], found.length) => {
+            (Some(found), _)
+                if is_off_fore(line, tokens, at, &out, shouted)
+                    || !is_two_faced(&tokens[at], found.length) =>
+            {
                 (found.length, Sense::Means(found.means))
             }
             (Some(found), _) => (found.length, Sense::Means(without_limbs(found.means))),
@@ -118,7 +124,9 @@ pub(super) fn pieces<'v>(line: &str, tokens: &[Token], vocabulary: &'v Vocabular
         };
         let is_bare_no = length == 1 && tokens[at].norm == "no";
         let is_question = tokens[at].norm == "?";
-        out.push(Piece { from: at, to: at + length, sense, is_bare_no, is_question });
+        let raw = line.get(tokens[at].from..tokens[at].to).unwrap_or_default();
+        let is_capital = length == 1 && !shouted && raw.len() == 1 && raw.chars().all(char::is_uppercase);
+        out.push(Piece { from: at, to: at + length, sense, is_bare_no, is_question, is_capital });
         at += length;
     }
     out
@@ -132,7 +140,8 @@ fn is_two_faced(token: &Token, length: usize) -> bool {
 fn is_off_fore(line: &str, tokens: &[Token], at: usize, before: &[Piece], shouted: bool) -> bool {
     let token = &tokens[at];
     is_two_faced(token, 1)
-        && ((!shouted && line.get(token.from..token.to) == Some("OF")) || before.last().is_none_or(Piece::is_break))
+        && ((!shouted && line.get(token.from..token.to) == Some("OF"))
+            || before.last().is_none_or(Piece::is_break))
 }
 
 /// The meanings after the first, which is the limb.
@@ -152,9 +161,12 @@ fn sign<'v>(tokens: &[Token], at: usize) -> Sense<'v> {
         "." if is_abbreviation(tokens, at) => Sense::Mute,
         "." | ";" | "!" | "\u{2022}" => Sense::Stop,
         "-" if token.glued && next_glued => Sense::Mute,
-        "," | ":" | "-" | "\u{2013}" | "\u{2014}" | "(" | ")" | "[" | "]" | "|" | ">" | "=" | "\u{2192}" => Sense::Pause,
+        "," | ":" | "-" | "\u{2013}" | "\u{2014}" | "(" | ")" | "[" | "]" | "|" | ">" | "=" | "\u{2192}" => {
+            Sense::Pause
+        }
         "/" | "+" | "&" => Sense::Joint,
-        "\"" | "\u{201c}" | "\u{201d}" | "'" | "\u{2018}" | "\u{2019}" | "*" | "~" | "_" | "\u{b0}" | "\u{2026}" => Sense::Mute,
+        "\"" | "\u{201c}" | "\u{201d}" | "'" | "\u{2018}" | "\u{2019}" | "*" | "~" | "_" | "\u{b0}"
+        | "\u{2026}" => Sense::Mute,
         _ => Sense::Unknown,
     }
 }
@@ -168,6 +180,6 @@ fn is_abbreviation(tokens: &[Token], at: usize) -> bool {
 
 /// Words that are written with a full stop when they are cut short.
 const ABBREVIATED: [&str; 20] = [
-    "eff", "mod", "mld", "sev", "sl", "slt", "lat", "med", "prox", "dist", "temp", "resp", "pos", "neg", "susp",
-    "lig", "l", "r", "dors", "palm",
+    "eff", "mod", "mld", "sev", "sl", "slt", "lat", "med", "prox", "dist", "temp", "resp", "pos", "neg",
+    "susp", "lig", "l", "r", "dors", "palm",
 ];

@@ -2,12 +2,11 @@
 
 use std::sync::Arc;
 
-use super::{
-    piece::{Piece, Sense},
-    reading::Choice,
-    scene::Context,
+use super::{piece::Piece, reading::Choice, scene::Context};
+use crate::catalogue::{
+    Group, Limb, Pair, Place, Side, Sides, catalogue,
+    words::{Meaning, Spot},
 };
-use crate::catalogue::{Group, Limb, Pair, Place, Side, Sides, catalogue, words::{Meaning, Spot}};
 
 /// "LF and RF fetlock", "left hock, medial": what was said of one place.
 #[derive(Clone, Debug, Default)]
@@ -22,11 +21,11 @@ pub(super) struct Phrase<'v> {
 }
 
 impl Phrase<'_> {
-    pub fn names_limb(&self) -> bool {
+    pub(super) fn names_limb(&self) -> bool {
         !self.limbs.is_empty() || !self.sides.is_empty() || self.pair.is_some()
     }
 
-    pub fn is_empty(&self) -> bool {
+    pub(super) fn is_empty(&self) -> bool {
         !self.names_limb() && self.spot.is_none() && self.aspect.is_none()
     }
 }
@@ -39,14 +38,14 @@ pub(super) enum At {
 }
 
 impl At {
-    pub fn side(self) -> Side {
+    pub(super) fn side(self) -> Side {
         match self {
             At::Limb(limb) => limb.side(),
             At::Side(side) => side,
         }
     }
 
-    pub fn limb(self) -> Option<Limb> {
+    pub(super) fn limb(self) -> Option<Limb> {
         match self {
             At::Limb(limb) => Some(limb),
             At::Side(_) => None,
@@ -61,7 +60,11 @@ pub(super) enum Located {
 }
 
 fn limb_choice(limb: Limb) -> Choice {
-    Choice { side: Some(limb.side().code().to_owned()), limb: Some(limb.code().to_owned()), ..Choice::default() }
+    Choice {
+        side: Some(limb.side().code().to_owned()),
+        limb: Some(limb.code().to_owned()),
+        ..Choice::default()
+    }
 }
 
 fn limb_of(pair: Pair, side: Side) -> Option<Limb> {
@@ -85,7 +88,8 @@ pub(super) fn locate(spot: &Spot, phrase: &Phrase<'_>, context: &Context, every:
         Named::Nothing if phrase.plural => (limbs.clone(), None),
         Named::Nothing => (context.limbs.clone(), None),
     };
-    let suited: Vec<At> = found.iter().filter(|limb| limbs.contains(limb)).map(|limb| At::Limb(*limb)).collect();
+    let suited: Vec<At> =
+        found.iter().filter(|limb| limbs.contains(limb)).map(|limb| At::Limb(*limb)).collect();
     if !suited.is_empty() {
         return Located::At(suited);
     }
@@ -105,11 +109,13 @@ fn named_limbs(spot: &Spot, phrase: &Phrase<'_>, context: &Context) -> Named {
     }
     let sides: Vec<Side> = phrase.sides.iter().copied().filter(|side| *side != Side::M).collect();
     let both = [Side::L, Side::R];
-    let of = |pair: Pair, sides: &[Side]| sides.iter().filter_map(|side| limb_of(pair, *side)).collect::<Vec<_>>();
+    let of =
+        |pair: Pair, sides: &[Side]| sides.iter().filter_map(|side| limb_of(pair, *side)).collect::<Vec<_>>();
     match (sides.is_empty(), phrase.pair) {
         (false, Some(pair)) => Named::Limbs(of(pair, &sides)),
         (true, Some(pair)) => {
-            let carried: Vec<Limb> = context.limbs.iter().copied().filter(|limb| pair_of(*limb) == pair).collect();
+            let carried: Vec<Limb> =
+                context.limbs.iter().copied().filter(|limb| pair_of(*limb) == pair).collect();
             match (phrase.plural, carried.is_empty()) {
                 (true, _) => Named::Limbs(of(pair, &both)),
                 (false, false) => Named::Limbs(carried),
@@ -118,15 +124,12 @@ fn named_limbs(spot: &Spot, phrase: &Phrase<'_>, context: &Context) -> Named {
         }
         (false, None) if spot.on_both_pairs() => {
             let same = context.spot.as_ref().is_some_and(|carried| carried.code == spot.code);
-            match context.limbs.first().filter(|_| same) {
-                Some(limb) => Named::Limbs(of(pair_of(*limb), &sides)),
-                None => {
-                    let all = sides.iter().flat_map(|side| {
-                        [Pair::Fore, Pair::Hind].into_iter().filter_map(|pair| limb_of(pair, *side))
-                    });
-                    Named::Unclear(all.collect())
-                }
+            if let Some(limb) = context.limbs.first().filter(|_| same) {
+                return Named::Limbs(of(pair_of(*limb), &sides));
             }
+            let pairs = [Pair::Fore, Pair::Hind];
+            let all = sides.iter().flat_map(|side| pairs.iter().filter_map(|pair| limb_of(*pair, *side)));
+            Named::Unclear(all.collect())
         }
         (false, None) => {
             Named::Limbs(spot.limbs().into_iter().filter(|limb| sides.contains(&limb.side())).collect())
@@ -164,13 +167,17 @@ fn on_axis(spot: &Spot, phrase: &Phrase<'_>, context: &Context, every: bool) -> 
     if !sides.is_empty() {
         return Located::At(sides);
     }
-    let choices = all.into_iter().map(|side| Choice { side: Some(side.code().to_owned()), ..Choice::default() });
+    let choices =
+        all.into_iter().map(|side| Choice { side: Some(side.code().to_owned()), ..Choice::default() });
     Located::Ask { question: "Which side?".into(), choices: choices.collect() }
 }
 
 /// The spot's places there.
 pub(super) fn places(spot: &Spot, at: At) -> Vec<Place> {
-    let on_limb = at.limb().into_iter().flat_map(|limb| spot.on(limb).iter().filter_map(move |code| Place::on(code, limb).ok()));
+    let on_limb = at
+        .limb()
+        .into_iter()
+        .flat_map(|limb| spot.on(limb).iter().filter_map(move |code| Place::on(code, limb).ok()));
     let axial = spot.axial.iter().filter_map(|code| Place::new(code, at.side(), None).ok());
     on_limb.chain(axial).collect()
 }
@@ -195,7 +202,9 @@ pub(super) fn choose(spot: &Spot, at: At, finding: &str, aspect: Option<&str>) -
         })
     });
     let keeps = |place: Place, picked: bool| {
-        aspect.filter(|aspect| !picked || (place.region().aspects && matches!(*aspect, "medial" | "lateral"))).map(str::to_owned)
+        aspect
+            .filter(|aspect| !picked || (place.region().aspects && matches!(*aspect, "medial" | "lateral")))
+            .map(str::to_owned)
     };
     match (by_aspect, by_default, places.as_slice()) {
         (Some(place), _, _) => {
@@ -221,11 +230,16 @@ pub(super) fn place_choice(place: Place, finding: Option<&str>) -> Choice {
 
 /// Whether "foot" alone is meant: its sweep, not its single places.
 pub(super) fn is_foot(spot: &Spot) -> bool {
-    spot.foot.len() > 1 && spot.foot.iter().all(|code| catalogue().region(code).is_some_and(|r| r.group == Group::Foot))
+    spot.foot.len() > 1
+        && spot.foot.iter().all(|code| catalogue().region(code).is_some_and(|r| r.group == Group::Foot))
 }
 
 /// Reads the places said from `at` on; several when they were joined.
-pub(super) fn phrases<'v>(pieces: &[Piece<'v>], at: usize, tells: &Tells) -> Option<(Vec<Phrase<'v>>, usize)> {
+pub(super) fn phrases<'v>(
+    pieces: &[Piece<'v>],
+    at: usize,
+    tells: &Tells,
+) -> Option<(Vec<Phrase<'v>>, usize)> {
     if !tells.begins(pieces, at) {
         return None;
     }
@@ -250,7 +264,8 @@ fn share_limbs(mut phrases: Vec<Phrase<'_>>) -> Vec<Phrase<'_>> {
 
 fn copy_limb(phrases: &mut [Phrase<'_>], from: usize, to: usize) {
     if !phrases[to].names_limb() && phrases[from].names_limb() {
-        let (limbs, sides, pair) = (phrases[from].limbs.clone(), phrases[from].sides.clone(), phrases[from].pair);
+        let (limbs, sides, pair) =
+            (phrases[from].limbs.clone(), phrases[from].sides.clone(), phrases[from].pair);
         (phrases[to].limbs, phrases[to].sides, phrases[to].pair) = (limbs, sides, pair);
     }
 }
@@ -265,13 +280,15 @@ pub(super) struct Tells {
 
 impl Tells {
     /// The spot a piece names here.
-    pub fn spot(&self, piece: &Piece<'_>) -> Option<(Arc<Spot>, bool)> {
+    pub(super) fn spot(&self, piece: &Piece<'_>) -> Option<(Arc<Spot>, bool)> {
         if self.testers && piece.is(|m| matches!(m, Meaning::TesterSite(_))) {
             return None;
         }
         piece.get(|m| match m {
             Meaning::Spot { spot, plural } => Some((Arc::clone(spot), *plural)),
-            Meaning::Sign { spot, or_place: true, plural, .. } if self.dual_is_place => Some((Arc::clone(spot), *plural)),
+            Meaning::Sign { spot, or_place: true, plural, .. } if self.dual_is_place => {
+                Some((Arc::clone(spot), *plural))
+            }
             _ => None,
         })
     }
@@ -281,13 +298,14 @@ impl Tells {
     }
 
     /// Whether a place begins here.
-    pub fn begins(&self, pieces: &[Piece<'_>], at: usize) -> bool {
+    pub(super) fn begins(&self, pieces: &[Piece<'_>], at: usize) -> bool {
         let Some(piece) = pieces.get(at) else { return false };
         if self.testers && piece.is(|m| matches!(m, Meaning::TesterSite(_))) {
             return false;
         }
         let leads = piece.is(|m| matches!(m, Meaning::Aspect(_) | Meaning::WeakSide(_)));
-        self.names(piece) || (leads && self.next(pieces, at + 1).is_some())
+        let letter = piece.is_capital && piece.is(|m| matches!(m, Meaning::WeakSide(_)));
+        self.names(piece) || letter || (leads && self.next(pieces, at + 1).is_some())
     }
 
     /// The next piece that belongs to a place, past small words.
@@ -349,7 +367,8 @@ impl<'v> PhraseReader<'_, 'v> {
         if piece.is_limbish() || piece.is(|m| matches!(m, Meaning::WeakSide(_))) {
             return self.take_limb(piece, joined);
         }
-        let Some(aspect) = piece.get(|m| if let Meaning::Aspect(aspect) = m { Some(aspect.clone()) } else { None })
+        let Some(aspect) =
+            piece.get(|m| if let Meaning::Aspect(aspect) = m { Some(aspect.clone()) } else { None })
         else {
             return piece.is(|m| matches!(m, Meaning::LimbWord)) && self.keep(piece);
         };
@@ -400,7 +419,8 @@ impl<'v> PhraseReader<'_, 'v> {
                 return false;
             }
             self.open.limbs.extend(limbs.iter().copied());
-        } else if let Some(pair) = piece.get(|m| if let Meaning::Pair(pair) = m { Some(*pair) } else { None }) {
+        } else if let Some(pair) = piece.get(|m| if let Meaning::Pair(pair) = m { Some(*pair) } else { None })
+        {
             self.open.pair = Some(pair);
         } else {
             let side = piece.get(|m| match m {
@@ -436,9 +456,4 @@ pub(super) fn carry(context: &mut Context, phrase: &Phrase<'_>, at: &[At]) {
     } else if phrase.aspect.is_some() {
         context.aspect.clone_from(&phrase.aspect);
     }
-}
-
-/// A sense that stands between two places of a list.
-pub(super) fn is_list_break(piece: &Piece<'_>) -> bool {
-    matches!(piece.sense, Sense::Pause)
 }

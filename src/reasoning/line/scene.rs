@@ -39,12 +39,12 @@ pub(super) struct Scene<'v> {
 }
 
 impl<'v> Scene<'v> {
-    pub fn new(line: &'v str, vocabulary: &'v Vocabulary) -> Self {
+    pub(super) fn new(line: &'v str, vocabulary: &'v Vocabulary) -> Self {
         let tokens = tokens(line, &|word| vocabulary.knows(word));
         Self { line, tokens, context: Context::default(), rows: Vec::new(), vocabulary }
     }
 
-    pub fn read(mut self) -> Reading {
+    pub(super) fn read(mut self) -> Reading {
         let all = piece::pieces(self.line, &self.tokens, self.vocabulary);
         let corrected = correct::correct(all);
         for part in parts::parts(&corrected.pieces) {
@@ -58,10 +58,20 @@ impl<'v> Scene<'v> {
                 Kind::Aside => {}
             }
         }
-        cover::assemble(self, &corrected)
+        cover::assemble(&self, &corrected)
     }
 
-    pub fn push(&mut self, made: Made, of: Vec<Piece<'v>>) {
+    /// Adds a row; the very same said twice is one row with both texts.
+    pub(super) fn push(&mut self, made: Made, of: Vec<Piece<'v>>) {
+        let twice = self.rows.iter_mut().find(|row| match (&row.made, &made) {
+            (Made::Finding(a), Made::Finding(b)) => a == b,
+            (Made::Examined(a), Made::Examined(b)) => a == b,
+            _ => false,
+        });
+        if let Some(row) = twice {
+            row.of.extend(of);
+            return;
+        }
         self.rows.push(Row { made, of });
     }
 }

@@ -3,59 +3,63 @@
 //! A word that stands in the vocabulary is never looked up here, so no trade word can become another. Words of
 //! everyday English that look like trade words (`data/words/plain.txt`) are left alone too.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
+/// Shorter words are never put right; of this length only two letters that changed places are.
+const SWAP_ONLY: usize = 4;
 /// From this length on, one slip is forgiven; from the second on, two.
-const ONE_SLIP: usize = 4;
+const ONE_SLIP: usize = 5;
 const TWO_SLIPS: usize = 8;
+/// A letter too many, too few or out of its order is likelier than a wrong one.
+const SLIPPED: usize = 2;
+const CHANGED: usize = 3;
 
 /// Known words by first letter and length.
 #[derive(Debug, Default)]
 pub(super) struct Spelling {
     buckets: HashMap<(char, usize), Vec<String>>,
+    /// Everyday words that look like one of the trade.
+    plain: HashSet<String>,
 }
 
 impl Spelling {
-    pub fn new<'a>(words: impl Iterator<Item = &'a str>) -> Self {
+    pub(super) fn new<'a>(words: impl Iterator<Item = &'a str>, plain: &[String]) -> Self {
         let mut buckets: HashMap<_, Vec<String>> = HashMap::new();
         for word in words.filter(|word| word.chars().all(char::is_alphabetic)) {
             let length = word.chars().count();
-            if let Some(first) = word.chars().next().filter(|_| length >= ONE_SLIP) {
+            if let Some(first) = word.chars().next().filter(|_| length >= SWAP_ONLY) {
                 buckets.entry((first, length)).or_default().push(word.to_owned());
             }
         }
         for bucket in buckets.values_mut() {
             bucket.sort();
         }
-        Self { buckets }
+        Self { buckets, plain: plain.iter().cloned().collect() }
     }
 
     /// The one word nearest to `word`; none when two are equally near.
-    pub fn nearest(&self, word: &str) -> Option<&str> {
+    pub(super) fn nearest(&self, word: &str) -> Option<&str> {
+        if self.plain.contains(word) {
+            return None;
+        }
         let letters: Vec<char> = word.chars().collect();
-        let allowed = match letters.len() {
-            0..ONE_SLIP => return None,
-            ONE_SLIP..TWO_SLIPS => 1,
-            _ => 2,
-        };
-        let first = *letters.first()?;
+        let allowed = slips(letters.len());
+        let first = *letters.first().filter(|_| allowed > 0)?;
         let mut best: Option<(usize, &str)> = None;
         let mut tied = false;
         for length in letters.len().saturating_sub(allowed)..=letters.len() + allowed {
             for known in self.buckets.get(&(first, length)).into_iter().flatten() {
                 // A shorter word gets no more slips than its own length allows.
-                let limit = if length < TWO_SLIPS { 1 } else { allowed };
-                let slips = distance(&letters, known, limit);
-                if slips > limit {
+                let limit = slips(length).min(allowed) * CHANGED;
+                if letters.len().min(length) < ONE_SLIP && !is_swapped(&letters, known) {
                     continue;
                 }
+                let cost = cost(&letters, known, limit);
                 match best {
-                    Some((least, _)) if slips > least => {}
-                    Some((least, _)) if slips == least => tied = true,
-                    _ => {
-                        best = Some((slips, known));
-                        tied = false;
-                    }
+                    _ if cost > limit => {}
+                    Some((least, _)) if cost > least => {}
+                    Some((least, _)) if cost == least => tied = true,
+                    _ => (best, tied) = (Some((cost, known.as_str())), false),
                 }
             }
         }
@@ -63,20 +67,37 @@ impl Spelling {
     }
 }
 
+/// How many slips are forgiven in a word of this length.
+fn slips(length: usize) -> usize {
+    match length {
+        0..SWAP_ONLY => 0,
+        SWAP_ONLY..TWO_SLIPS => 1,
+        _ => 2,
+    }
+}
+
+/// Whether the letters are those of the known word, in another order.
+fn is_swapped(letters: &[char], known: &str) -> bool {
+    let (mut a, mut b): (Vec<char>, Vec<char>) = (letters.to_vec(), known.chars().collect());
+    a.sort_unstable();
+    b.sort_unstable();
+    a == b
+}
+
 /// Letters put in, left out, changed or swapped with their neighbour; stops counting past `limit`.
-fn distance(a: &[char], b: &str, limit: usize) -> usize {
+fn cost(a: &[char], b: &str, limit: usize) -> usize {
     let b: Vec<char> = b.chars().collect();
     let mut before: Vec<usize> = Vec::new();
-    let mut last: Vec<usize> = (0..=b.len()).collect();
+    let mut last: Vec<usize> = (0..=b.len()).map(|j| j * SLIPPED).collect();
     for i in 1..=a.len() {
-        let mut row = vec![i];
+        let mut row = vec![i * SLIPPED];
         for j in 1..=b.len() {
-            let change = last[j - 1] + usize::from(a[i - 1] != b[j - 1]);
-            let mut least = change.min(last[j] + 1).min(row[j - 1] + 1);
+            let change = last[j - 1] + if a[i - 1] == b[j - 1] { 0 } else { CHANGED };
+            let mut cheapest = change.min(last[j] + SLIPPED).min(row[j - 1] + SLIPPED);
             if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
-                least = least.min(before[j - 2] + 1);
+                cheapest = cheapest.min(before[j - 2] + SLIPPED);
             }
-            row.push(least);
+            row.push(cheapest);
         }
         if row.iter().min().is_some_and(|least| *least > limit) {
             return limit + 1;

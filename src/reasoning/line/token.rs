@@ -76,7 +76,8 @@ impl Cutter<'_> {
 
     fn word(&mut self, known: &dyn Fn(&str) -> bool) {
         let whole = self.run(|c| c.is_alphanumeric() || matches!(c, '\'' | '\u{2019}'));
-        let letters = self.run(|c| (c.is_alphanumeric() && !c.is_ascii_digit()) || matches!(c, '\'' | '\u{2019}'));
+        let letters =
+            self.run(|c| (c.is_alphanumeric() && !c.is_ascii_digit()) || matches!(c, '\'' | '\u{2019}'));
         let norm = |text: &str| text.to_lowercase().replace(['\'', '\u{2019}'], "");
         let text = norm(self.rest().get(..whole).unwrap_or_default());
         if letters == whole || known(&text) {

@@ -5,7 +5,10 @@ use super::{
     reading::{Made, Vital},
     scene::Scene,
 };
-use crate::catalogue::{Plausibility, catalogue, words::{Meaning, Unit}};
+use crate::catalogue::{
+    Plausibility, catalogue,
+    words::{Meaning, Unit},
+};
 
 const KG_PER_LB: f64 = 0.453_592_37;
 /// Temperature, pulse, respiration, as they are said in one breath.
@@ -39,7 +42,11 @@ fn named<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>], at: usize, code: &str)
             || piece.is(|m| matches!(m, Meaning::GradeWord | Meaning::Unit(_)))
     };
     let start = (at + 1..pieces.len()).find(|&next| !passes(&pieces[next]))?;
-    let start = if pieces[at].number().is_some() { (at..pieces.len()).find(|&p| !passes(&pieces[p]))? } else { start };
+    let start = if pieces[at].number().is_some() {
+        (at..pieces.len()).find(|&p| !passes(&pieces[p]))?
+    } else {
+        start
+    };
     let number = pieces[start].number()?;
     let mut value = number.value;
     let mut end = start + 1;
@@ -52,10 +59,21 @@ fn named<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>], at: usize, code: &str)
     let unit = pieces.get(end).and_then(unit_of);
     let fits = matches!(
         unit,
-        Some(Unit::Celsius | Unit::Fahrenheit | Unit::Degrees | Unit::Beats | Unit::Breaths | Unit::Kg | Unit::Lb)
+        Some(
+            Unit::Celsius
+                | Unit::Fahrenheit
+                | Unit::Degrees
+                | Unit::Beats
+                | Unit::Breaths
+                | Unit::Kg
+                | Unit::Lb
+        )
     );
     end += usize::from(fits);
-    end += usize::from(unit == Some(Unit::Degrees) && matches!(pieces.get(end).and_then(unit_of), Some(Unit::Celsius | Unit::Fahrenheit)));
+    end += usize::from(
+        unit == Some(Unit::Degrees)
+            && matches!(pieces.get(end).and_then(unit_of), Some(Unit::Celsius | Unit::Fahrenheit)),
+    );
     let value = in_record_unit(code, value, pieces.get(end - 1).and_then(unit_of), number.of)?;
     push(scene, code, value, pieces[at..end].to_vec());
     Some(end)
@@ -64,7 +82,11 @@ fn named<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>], at: usize, code: &str)
 /// "thirty eight four": the tenths are said after the degrees.
 fn spoken_tenths(pieces: &[Piece<'_>], at: usize) -> Option<f64> {
     let (degrees, tenths) = (pieces[at].number()?, pieces.get(at + 1)?.number()?);
-    let said = degrees.spoken && tenths.spoken && degrees.value.fract() == 0.0 && tenths.value < 10.0 && tenths.value.fract() == 0.0;
+    let said = degrees.spoken
+        && tenths.spoken
+        && degrees.value.fract() == 0.0
+        && tenths.value < 10.0
+        && tenths.value.fract() == 0.0;
     said.then_some(tenths.value / 10.0)
 }
 
@@ -92,7 +114,11 @@ fn unit_of(piece: &Piece<'_>) -> Option<Unit> {
 fn in_record_unit(code: &str, value: f64, unit: Option<Unit>, of: Option<f64>) -> Option<f64> {
     let row = catalogue().vital(code)?;
     if let Some(of) = of {
-        let top = row.scale.as_deref().and_then(|key| catalogue().scale(key)).map(|scale| f64::from(scale.range().1));
+        let top = row
+            .scale
+            .as_deref()
+            .and_then(|key| catalogue().scale(key))
+            .map(|scale| f64::from(scale.range().1));
         if top != Some(of) {
             return None;
         }

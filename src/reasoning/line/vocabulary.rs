@@ -1,8 +1,11 @@
 //! The vocabulary made ready for reading: a trie over words, built once, in which the longest phrase is found.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
-use super::{spell::Spelling, token::{Token, tokens}};
+use super::{
+    spell::Spelling,
+    token::{Token, tokens},
+};
 use crate::catalogue::words::Meaning;
 
 /// Words that may stand inside a phrase without belonging to it: "sole is flat", "back of the fetlock".
@@ -29,7 +32,7 @@ pub(super) struct Found<'v> {
 }
 
 impl Vocabulary {
-    pub fn new<'a>(rows: impl IntoIterator<Item = (&'a str, Meaning)>) -> Self {
+    pub(super) fn new<'a>(rows: impl IntoIterator<Item = (&'a str, Meaning)>, plain: &[String]) -> Self {
         let mut made = Self {
             words: HashMap::new(),
             nodes: vec![Node::default()],
@@ -47,8 +50,23 @@ impl Vocabulary {
                 made.add(&tokens(&format!("{says}s"), &|_| true), plural, true);
             }
         }
-        made.spelling = Spelling::new(made.words.keys().map(String::as_str));
+        made.spelling = made.slips(&rows, plain);
         made
+    }
+
+    /// Slips are looked for in trade words only: one in a small word is no harm, and "would" is no wound.
+    fn slips(&self, rows: &[(&str, Meaning)], plain: &[String]) -> Spelling {
+        let (trade, small): (Vec<_>, Vec<_>) = rows.iter().partition(|(_, means)| is_trade(means));
+        let words = |rows: Vec<&(&str, Meaning)>| -> HashSet<String> {
+            rows.iter().flat_map(|(says, _)| tokens(says, &|_| true)).map(|token| token.norm).collect()
+        };
+        let small = small.into_iter().filter(|(_, means)| !matches!(means, Meaning::Quality)).collect();
+        let (trade, small) = (words(trade), words(small));
+        let plurals =
+            self.words.keys().filter(|word| word.strip_suffix('s').is_some_and(|one| trade.contains(one)));
+        let known: HashSet<&String> =
+            trade.iter().chain(plurals).filter(|word| !small.contains(*word)).collect();
+        Spelling::new(known.into_iter().map(String::as_str), plain)
     }
 
     fn id(&mut self, word: &str) -> u32 {
@@ -61,32 +79,32 @@ impl Vocabulary {
         let mut at = 0;
         for token in phrase.iter().filter(|token| token.norm != "-") {
             let word = self.id(&token.norm);
-            at = match self.nodes[at].next.get(&word) {
-                Some(&next) => next,
-                None => {
-                    self.nodes.push(Node::default());
-                    let next = self.nodes.len() - 1;
-                    self.nodes[at].next.insert(word, next);
-                    next
-                }
+            at = if let Some(&next) = self.nodes[at].next.get(&word) {
+                next
+            } else {
+                self.nodes.push(Node::default());
+                let next = self.nodes.len() - 1;
+                self.nodes[at].next.insert(word, next);
+                next
             };
         }
-        if at != 0 && !(only_new && !self.nodes[at].means.is_empty()) {
+        let stands = !self.nodes[at].means.is_empty();
+        if at != 0 && !(only_new && stands) {
             self.nodes[at].means.push(means);
         }
     }
 
-    pub fn knows(&self, word: &str) -> bool {
+    pub(super) fn knows(&self, word: &str) -> bool {
         self.words.contains_key(word)
     }
 
     /// The vocabulary's word that `word` is a slip of, if there is exactly one.
-    pub fn corrected(&self, word: &str) -> Option<&str> {
+    pub(super) fn corrected(&self, word: &str) -> Option<&str> {
         if self.knows(word) { None } else { self.spelling.nearest(word) }
     }
 
     /// The longest phrase that begins at `start`.
-    pub fn longest(&self, tokens: &[Token], ids: &[Option<u32>], start: usize) -> Option<Found<'_>> {
+    pub(super) fn longest(&self, tokens: &[Token], ids: &[Option<u32>], start: usize) -> Option<Found<'_>> {
         let mut at = 0;
         let mut best = None;
         let mut index = start;
@@ -117,7 +135,7 @@ impl Vocabulary {
     }
 
     /// The ids of a line's tokens, after slips of the pen were put right.
-    pub fn ids(&self, tokens: &[Token]) -> Vec<Option<u32>> {
+    pub(super) fn ids(&self, tokens: &[Token]) -> Vec<Option<u32>> {
         let id = |word: &str| self.words.get(word).copied();
         tokens
             .iter()
@@ -139,4 +157,29 @@ fn plural(means: &Meaning) -> Option<Meaning> {
         _ => return None,
     }
     Some(plural)
+}
+
+/// Whether a word belongs to the trade, and not to the language around it.
+fn is_trade(means: &Meaning) -> bool {
+    !matches!(
+        means,
+        Meaning::Fill
+            | Meaning::Preposition
+            | Meaning::And
+            | Meaning::Or
+            | Meaning::But
+            | Meaning::Then
+            | Meaning::Not
+            | Meaning::Absent
+            | Meaning::Rest
+            | Meaning::Whole
+            | Meaning::Same
+            | Meaning::Fix
+            | Meaning::Scratch
+            | Meaning::Aside
+            | Meaning::Number(_)
+            | Meaning::Quality
+            | Meaning::GradeWord
+            | Meaning::PerSite
+    )
 }

@@ -2,20 +2,15 @@
 
 use super::{
     Clause, Item,
-    record::{self, Bound},
-    run::{Joined, Joined2, Run, Say, What, takes_grade},
+    record::{self, Bound, Entry},
+    run::{Joined, Run, Say, What, takes_grade},
 };
-use crate::reasoning::line::{
-    graded::Grading,
-    piece::Piece,
-    place::Phrase,
-    scene::Scene,
-};
+use crate::reasoning::line::{graded::Grading, piece::Piece, place::Phrase, scene::Scene};
 
 /// Goes through the clauses and keeps what carries over from one to the next.
 pub(super) struct Binder<'s, 'v> {
     scene: &'s mut Scene<'v>,
-    bound: Vec<Bound<'v>>,
+    entries: Vec<Entry<'v>>,
     /// Places named without a finding so far: "LF fetlock, pastern and coffin joint NAD".
     waiting: Vec<Phrase<'v>>,
     /// A list of things that are not there may go on in the next clause.
@@ -32,51 +27,42 @@ pub(super) struct Binder<'s, 'v> {
 
 impl<'s, 'v> Binder<'s, 'v> {
     pub(super) fn new(scene: &'s mut Scene<'v>) -> Self {
-        let placed = scene.context.spot.is_some() || !scene.context.limbs.is_empty() || !scene.context.sides.is_empty();
-        Self { scene, bound: Vec::new(), waiting: Vec::new(), listing: false, not: None, grade: None, placed, afresh: false }
+        let context = &scene.context;
+        let placed = context.spot.is_some() || !context.limbs.is_empty() || !context.sides.is_empty();
+        let (entries, waiting) = (Vec::new(), Vec::new());
+        Self { scene, entries, waiting, listing: false, not: None, grade: None, placed, afresh: false }
     }
 
-    pub(super) fn clause(&mut self, clause: Clause<'v>) {
+    pub(super) fn clause(&mut self, clause: &Clause<'v>) {
         if clause.after_stop {
             self.stop();
         }
-        let backward = self.is_backward(&clause.items);
-        let items = clause.items;
-        let places: Vec<usize> =
-            (0..items.len()).filter(|&at| matches!(items[at], Item::Places(_))).collect();
+        let from = self.entries.len();
+        let items = &clause.items;
+        let backward = is_backward(items);
         let mut here: Option<Vec<Phrase<'v>>> = None;
-        let mut items: Vec<Option<Item<'v>>> = items.into_iter().map(Some).collect();
-        let mut first = true;
-        for at in 0..items.len() {
-            match items[at].take() {
-                Some(Item::Places(phrases)) => {
-                    self.named(&phrases);
-                    here = Some(phrases);
+        for (at, item) in items.iter().enumerate() {
+            let first = at == 0;
+            match item {
+                Item::Places(phrases) => {
+                    let more = items[at + 1..].iter().any(says);
+                    let refined = if more || backward { None } else { self.refine(phrases, from) };
+                    here = Some(refined.unwrap_or_else(|| {
+                        self.named(phrases);
+                        phrases.clone()
+                    }));
                 }
-                Some(Item::Run(run)) => {
-                    let next = places.iter().copied().find(|&place| place > at);
-                    let looks_ahead = next == Some(at + 1) && !run.says.is_empty();
-                    let to_next = looks_ahead && (backward || run.preposition || (first && here.is_none() && !self.placed));
-                    if to_next && let Some(Some(Item::Places(phrases))) = items.get(at + 1) {
-                        let phrases = phrases.clone();
-                        self.run(run, Some(&phrases), first);
-                    } else {
-                        self.run(run, here.as_deref(), first);
-                    }
+                Item::Run(run) => {
+                    let next = match items.get(at + 1) {
+                        Some(Item::Places(phrases)) if !run.says.is_empty() => Some(phrases.as_slice()),
+                        _ => None,
+                    };
+                    let ahead = backward || run.preposition || (first && !self.placed);
+                    self.run(run.clone(), next.filter(|_| ahead).or(here.as_deref()), first);
                 }
-                None => {}
             }
-            first = false;
         }
-        self.leave(here, &places, items.len());
-    }
-
-    /// Findings come before their places throughout: "heat in the LF fetlock, mild effusion RH hock".
-    fn is_backward(&self, items: &[Item<'v>]) -> bool {
-        let says = |item: &Item<'v>| matches!(item, Item::Run(run) if !run.says.is_empty());
-        let first = items.iter().find(|item| says(item) || matches!(item, Item::Places(_)));
-        let last = items.iter().rev().find(|item| says(item) || matches!(item, Item::Places(_)));
-        first.is_some_and(says) && matches!(last, Some(Item::Places(_)))
+        self.leave(here);
     }
 
     /// A full stop ends lists and waiting places; the place itself carries on.
@@ -87,71 +73,105 @@ impl<'s, 'v> Binder<'s, 'v> {
         self.waiting.clear();
     }
 
-    /// Remembers that a place was named.
+    fn said(&mut self) -> impl Iterator<Item = &mut Bound<'v>> {
+        self.entries.iter_mut().rev().filter_map(|entry| match entry {
+            Entry::Said(bound) => Some(bound.as_mut()),
+            Entry::Named(_) => None,
+        })
+    }
+
+    fn last(&mut self) -> Option<&mut Bound<'v>> {
+        self.said().next()
+    }
+
+    /// A place after what was said of a wider one, or of one without a limb, says which: "fetlock warm, LF".
+    /// Gives the places as they then stand.
+    fn refine(&mut self, phrases: &[Phrase<'v>], from: usize) -> Option<Vec<Phrase<'v>>> {
+        let [said] = phrases else { return None };
+        let mut refined = None;
+        for entry in self.entries.get_mut(from..).into_iter().flatten() {
+            let Entry::Said(bound) = entry else { continue };
+            if bound.phrases.is_empty() && said.spot.is_none() && has_own_spot(&bound.say) {
+                bound.phrases.push(Phrase::default());
+            }
+            for phrase in &mut bound.phrases {
+                if narrows(said, phrase) {
+                    refined = Some(());
+                    take_over(phrase, said);
+                }
+            }
+        }
+        refined?;
+        self.last().map(|bound| bound.phrases.clone())
+    }
+
+    /// Remembers that a place was named; what was said before any place was belongs to it.
     fn named(&mut self, phrases: &[Phrase<'v>]) {
-        self.listing = false;
+        self.listing &= !self.placed;
         if phrases.iter().any(|phrase| phrase.spot.is_some()) {
             self.afresh = false;
         }
+        if !self.placed {
+            for bound in self.said().filter(|bound| bound.phrases.is_empty()) {
+                bound.phrases = phrases.to_vec();
+            }
+        }
         self.placed |= phrases.iter().any(|phrase| !phrase.is_empty());
+        self.entries.extend(phrases.iter().cloned().map(|phrase| Entry::Named(Box::new(phrase))));
     }
 
     /// A clause that only names places waits for what is said of them.
-    fn leave(&mut self, here: Option<Vec<Phrase<'v>>>, places: &[usize], items: usize) {
+    fn leave(&mut self, here: Option<Vec<Phrase<'v>>>) {
         let Some(phrases) = here else { return };
-        if places.last() == Some(&(items - 1)) && self.last_is_unsaid(&phrases) {
-            self.waiting.extend(phrases);
+        if self.last().is_some_and(|bound| same(&bound.phrases, &phrases)) {
+            return;
         }
-    }
-
-    fn last_is_unsaid(&self, phrases: &[Phrase<'v>]) -> bool {
-        let from = |phrase: &Phrase<'v>| phrase.of.first().map(|piece| piece.from);
-        let Some(first) = phrases.first() else { return false };
-        !self.bound.last().is_some_and(|bound| bound.phrases.iter().any(|phrase| from(phrase) == from(first)))
+        if is_other_limb(&phrases)
+            && let Some(grade) = self.grade.take()
+        {
+            self.again(grade, &phrases);
+            return;
+        }
+        self.waiting.extend(phrases);
     }
 
     fn run(&mut self, mut run: Run<'v>, phrases: Option<&[Phrase<'v>]>, first: bool) {
         self.lead(&mut run, first);
         let phrases = self.with_waiting(phrases, run.says.is_empty());
         self.loose(&mut run, &phrases);
-        self.listing = run.says.last().is_some_and(|say| say.negated);
+        self.listing = run.says.last().map_or(self.listing && run.says.is_empty(), |say| say.negated);
         if run.open_not.is_some() {
             self.not.clone_from(&run.open_not);
         }
         for say in run.says {
-            self.bound.push(Bound { say, phrases: phrases.clone(), afresh: self.afresh });
+            let bound = Bound { say, phrases: phrases.clone(), afresh: self.afresh };
+            self.entries.push(Entry::Said(Box::new(bound)));
         }
     }
 
     /// The waiting places join those of this clause; a limb alone only tells the others where they are.
     fn with_waiting(&mut self, phrases: Option<&[Phrase<'v>]>, nothing_said: bool) -> Vec<Phrase<'v>> {
-        let own = phrases.unwrap_or_default().to_vec();
+        let mut own = phrases.unwrap_or_default().to_vec();
         if nothing_said || self.waiting.is_empty() {
             return own;
         }
         let mut all = std::mem::take(&mut self.waiting);
-        let lone_limb = all.len() == 1 && all[0].spot.is_none();
-        if let [first, ..] = own.as_slice()
-            && lone_limb
+        if let (false, [limb]) = (own.is_empty(), all.as_slice())
+            && limb.spot.is_none()
         {
-            let limb = &all[0];
-            if first.names_limb() {
-                return own;
+            if !own[0].names_limb() {
+                own.iter_mut()
+                    .filter(|phrase| !phrase.names_limb())
+                    .for_each(|phrase| copy_limb(phrase, limb));
+                own[0].of.extend(limb.of.iter().cloned());
             }
-            let mut own = own;
-            for phrase in &mut own {
-                if !phrase.names_limb() {
-                    (phrase.limbs, phrase.sides, phrase.pair) = (limb.limbs.clone(), limb.sides.clone(), limb.pair);
-                }
-            }
-            own[0].of.extend(limb.of.iter().cloned());
             return own;
         }
         all.extend(own);
         for at in 1..all.len() {
             if !all[at].names_limb() {
                 let before = all[at - 1].clone();
-                (all[at].limbs, all[at].sides, all[at].pair) = (before.limbs, before.sides, before.pair);
+                copy_limb(&mut all[at], &before);
             }
         }
         all
@@ -160,7 +180,7 @@ impl<'s, 'v> Binder<'s, 'v> {
     /// What stood before the place, or in the clause before, reaches the first finding of the run.
     fn lead(&mut self, run: &mut Run<'v>, first: bool) {
         let continues = self.listing && first && !run.begins_with_not && !run.but;
-        let ends_with_or = run.says.iter().any(|say| say.joined == Joined::Or) || run.begins_with_join == Joined2::Or;
+        let ends_with_or = run.begins_with_or || run.says.iter().any(|say| say.joined == Joined::Or);
         if let Some(say) = run.says.first_mut() {
             if let Some(not) = self.not.take() {
                 say.negated = true;
@@ -168,7 +188,8 @@ impl<'s, 'v> Binder<'s, 'v> {
             } else if continues && say.grade.is_none() && (!say.says_so || ends_with_or) && lists(say) {
                 say.negated = true;
             }
-            if say.grade.is_none() && takes_grade(&say.what)
+            if say.grade.is_none()
+                && takes_grade(&say.what)
                 && let Some(grade) = self.grade.take()
             {
                 say.of.extend(grade.of.iter().cloned());
@@ -178,80 +199,183 @@ impl<'s, 'v> Binder<'s, 'v> {
         // "no heat, pain and swelling": the list goes on within this clause too.
         for at in 1..run.says.len() {
             let (before, rest) = run.says.split_at_mut(at);
-            let (Some(last), Some(say)) = (before.last(), rest.first_mut()) else { continue };
-            if last.negated && continues && say.joined != Joined::No && say.grade.is_none() {
-                say.negated = true;
+            if let (Some(last), Some(say)) = (before.last(), rest.first_mut()) {
+                say.negated |= last.negated && continues && say.joined != Joined::No && say.grade.is_none();
             }
         }
     }
 
     /// Grades, measures and "none" without a finding beside them belong to the last one, or wait for the next.
     fn loose(&mut self, run: &mut Run<'v>, phrases: &[Phrase<'v>]) {
-        if let Some(piece) = run.loose_absent.take() {
-            self.deny_last(piece);
+        self.loose_sites(run);
+        if let Some(piece) = run.loose_absent.take()
+            && let Some(bound) = self.last().filter(|bound| bound.say.grade.is_none())
+        {
+            bound.say.negated = true;
+            bound.say.of.push(piece);
         }
         if let Some((mm, of)) = run.loose_mm.take()
-            && let Some(bound) = self.bound.last_mut()
+            && let Some(bound) = self.last()
         {
             bound.say.mm = Some(mm);
             bound.say.of.extend(of);
         }
-        if let Some((aspect, piece)) = run.loose_aspect.take()
-            && let Some(bound) = self.bound.last_mut().filter(|bound| bound.say.aspect.is_none())
-        {
-            bound.say.aspect = Some(aspect);
-            bound.say.of.push(piece);
+        if let Some((aspect, piece)) = run.loose_aspect.take() {
+            self.loose_aspect(&aspect, piece);
+        }
+        let qualities = std::mem::take(&mut run.loose_qualities);
+        if let Some(bound) = self.last() {
+            bound.say.of.extend(qualities);
         }
         if let Some(grade) = run.loose_grade.take() {
             self.loose_grade(grade, run, phrases);
         }
     }
 
-    fn loose_grade(&mut self, grade: Grading<'v>, run: &mut Run<'v>, phrases: &[Phrase<'v>]) {
-        let other_limb = phrases.first().is_some_and(|phrase| phrase.names_limb() && phrase.spot.is_none());
-        let same_phrases = self.bound.last().is_some_and(|bound| {
-            let from = |phrases: &[Phrase<'v>]| phrases.first().and_then(|p| p.of.first()).map(|piece| piece.from);
-            from(&bound.phrases) == from(phrases) || phrases.is_empty()
-        });
-        let open = |bound: &&mut Bound<'v>| {
-            bound.say.grade.is_none() && !bound.say.negated && takes_grade(&bound.say.what)
+    /// "the RF suspensory branch, medial": of everything that was said of that place.
+    fn loose_aspect(&mut self, aspect: &str, piece: Piece<'v>) {
+        let Some(phrases) = self.last().map(|bound| bound.phrases.clone()) else { return };
+        let mut piece = Some(piece);
+        for bound in self.said().take_while(|bound| same(&bound.phrases, &phrases)) {
+            if bound.say.aspect.is_none() && !matches!(bound.say.what, What::Nad { .. }) {
+                bound.say.aspect = Some(aspect.to_owned());
+                bound.say.of.extend(piece.take());
+            }
+        }
+    }
+
+    /// More sites after the testers were spoken of: each is an answer of its own.
+    fn loose_sites(&mut self, run: &mut Run<'v>) {
+        for (site, piece) in std::mem::take(&mut run.loose_sites) {
+            let denied = run.loose_absent.take();
+            let grade = run.loose_grade.take();
+            let Some(bound) = self.last().filter(|bound| matches!(bound.say.what, What::Testers(_))) else {
+                return;
+            };
+            let fresh = bound.say.sites.is_empty() && bound.say.grade.is_none() && !bound.say.negated;
+            let mut say = bound.say.clone();
+            let phrases = bound.phrases.clone();
+            if !fresh {
+                say.of.clear();
+                say.sites.clear();
+                (say.grade, say.negated) = (None, false);
+            }
+            say.sites.push(site);
+            say.of.push(piece);
+            if let Some(denied) = denied {
+                say.negated = true;
+                say.of.push(denied);
+            }
+            if let Some(grade) = grade {
+                say.of.extend(grade.of.iter().cloned());
+                say.grade = Some(grade);
+            }
+            if fresh {
+                bound.say = say;
+            } else {
+                self.entries.push(Entry::Said(Box::new(Bound { say, phrases, afresh: false })));
+            }
+        }
+    }
+
+    fn loose_grade(&mut self, grade: Grading<'v>, run: &Run<'v>, phrases: &[Phrase<'v>]) {
+        let open = |bound: &Bound<'v>| {
+            bound.say.grade.is_none()
+                && !bound.say.negated
+                && takes_grade(&bound.say.what)
+                && (phrases.is_empty() || same(&bound.phrases, phrases))
         };
-        if same_phrases && let Some(bound) = self.bound.last_mut().filter(open) {
+        if let Some(bound) = self.last().filter(|bound| open(bound)) {
             bound.say.of.extend(grade.of.iter().cloned());
             bound.say.grade = Some(grade);
-        } else if other_limb && run.says.is_empty()
-            && let Some(bound) = self.bound.last()
-            && takes_grade(&bound.say.what)
-        {
-            // "LF fetlock effusion 2, RF 1": the same finding on the other limb.
-            let mut say = bound.say.clone();
-            let spot = bound.phrases.last().and_then(|phrase| phrase.spot.clone());
-            say.of.clone_from(&grade.of);
-            say.grade = Some(grade);
-            say.negated = false;
-            let mut phrases = phrases.to_vec();
-            for phrase in &mut phrases {
-                phrase.spot.clone_from(&spot);
-            }
-            self.bound.push(Bound { say, phrases, afresh: false });
+        } else if is_other_limb(phrases) && run.says.is_empty() {
+            self.again(grade, phrases);
         } else {
             self.grade = Some(grade);
         }
     }
 
-    fn deny_last(&mut self, piece: Piece<'v>) {
-        if let Some(bound) = self.bound.last_mut().filter(|bound| bound.say.grade.is_none()) {
-            bound.say.negated = true;
-            bound.say.of.push(piece);
+    /// "LF fetlock effusion 2, RF 1": the same finding on the other limb.
+    fn again(&mut self, grade: Grading<'v>, phrases: &[Phrase<'v>]) {
+        let Some(bound) = self.last().filter(|bound| takes_grade(&bound.say.what)) else { return };
+        let mut say = bound.say.clone();
+        let spot = bound.phrases.last().and_then(|phrase| phrase.spot.clone());
+        say.of.clone_from(&grade.of);
+        (say.grade, say.negated) = (Some(grade), false);
+        let mut phrases = phrases.to_vec();
+        for phrase in &mut phrases {
+            phrase.spot.clone_from(&spot);
         }
+        self.entries.push(Entry::Said(Box::new(Bound { say, phrases, afresh: false })));
     }
 
     pub(super) fn finish(self) {
-        // Places that nothing was said of still carry on to what comes after this part.
-        let waiting = self.waiting;
-        record::all(self.scene, self.bound);
-        record::carry(self.scene, &waiting);
+        record::all(self.scene, self.entries);
     }
+}
+
+fn says(item: &Item<'_>) -> bool {
+    matches!(item, Item::Run(run) if !run.says.is_empty())
+}
+
+/// Findings come before their places throughout: "heat in the LF fetlock, mild effusion RH hock".
+fn is_backward(items: &[Item<'_>]) -> bool {
+    let tells = |item: &&Item<'_>| says(item) || matches!(item, Item::Places(_));
+    let (first, last) = (items.iter().find(tells), items.iter().rev().find(tells));
+    first.is_some_and(says) && matches!(last, Some(Item::Places(_)))
+}
+
+/// Whether both are the same words of the line.
+fn same(a: &[Phrase<'_>], b: &[Phrase<'_>]) -> bool {
+    let from =
+        |phrases: &[Phrase<'_>]| phrases.first().and_then(|phrase| phrase.of.first()).map(|piece| piece.from);
+    from(a).is_some() && from(a) == from(b)
+}
+
+fn is_other_limb(phrases: &[Phrase<'_>]) -> bool {
+    phrases.first().is_some_and(|phrase| phrase.names_limb() && phrase.spot.is_none())
+}
+
+fn has_own_spot(say: &Say<'_>) -> bool {
+    matches!(say.what, What::Sign { .. } | What::Pick { .. } | What::Measure { .. } | What::Testers(_))
+}
+
+/// Whether `said` only says more exactly where `phrase` is.
+fn narrows(said: &Phrase<'_>, phrase: &Phrase<'_>) -> bool {
+    match (&said.spot, &phrase.spot) {
+        (None, _) => {
+            let pair_alone = phrase.limbs.is_empty() && phrase.sides.is_empty() && !said.sides.is_empty();
+            said.names_limb() && (!phrase.names_limb() || pair_alone)
+        }
+        (Some(narrow), Some(wide)) => {
+            let within = |a: &[String], b: &[String]| a.iter().all(|code| b.contains(code));
+            !said.names_limb()
+                && within(&narrow.fore, &wide.fore)
+                && within(&narrow.hind, &wide.hind)
+                && within(&narrow.axial, &wide.axial)
+                && within(&narrow.foot, &wide.foot)
+        }
+        (Some(_), None) => false,
+    }
+}
+
+fn take_over<'v>(phrase: &mut Phrase<'v>, said: &Phrase<'v>) {
+    if said.names_limb() {
+        let pair = phrase.pair;
+        copy_limb(phrase, said);
+        phrase.pair = phrase.pair.or(pair);
+    }
+    if said.spot.is_some() {
+        phrase.spot.clone_from(&said.spot);
+    }
+    if said.aspect.is_some() {
+        phrase.aspect.clone_from(&said.aspect);
+    }
+    phrase.of.extend(said.of.iter().cloned());
+}
+
+fn copy_limb<'v>(to: &mut Phrase<'v>, from: &Phrase<'v>) {
+    (to.limbs, to.sides, to.pair) = (from.limbs.clone(), from.sides.clone(), from.pair);
 }
 
 /// Whether a thing can stand in a list of things that are not there.

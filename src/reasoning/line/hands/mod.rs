@@ -27,9 +27,10 @@ enum Item<'v> {
 
 pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
     let mut binder = Binder::new(scene);
-    for (after_stop, range) in clauses(pieces) {
-        let clause = Clause { items: items(range), after_stop };
-        binder.clause(clause);
+    let mut testers = false;
+    for (after_stop, words) in clauses(pieces) {
+        testers = speaks_of_testers(words, testers && !after_stop);
+        binder.clause(&Clause { items: items(words, testers), after_stop });
     }
     binder.finish();
 }
@@ -43,18 +44,31 @@ fn clauses<'a, 'v>(pieces: &'a [Piece<'v>]) -> Vec<(bool, &'a [Piece<'v>])> {
             Some((last, words)) if last.is_break() => (words, last.is_stop()),
             _ => (stretch, false),
         };
-        if !words.is_empty() {
+        if words.is_empty() {
+            after_stop |= stops;
+        } else {
             out.push((after_stop, words));
             after_stop = stops;
-        } else {
-            after_stop |= stops;
         }
     }
     out
 }
 
-fn items<'v>(pieces: &[Piece<'v>]) -> Vec<Item<'v>> {
-    let testers = pieces.iter().any(|piece| piece.is(|m| matches!(m, Meaning::Testers(_))));
+/// Testers are named here, or were before and only their sites are.
+fn speaks_of_testers(pieces: &[Piece<'_>], before: bool) -> bool {
+    let named = pieces.iter().any(|piece| piece.is(|m| matches!(m, Meaning::Testers(_))));
+    let site = |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::TesterSite(_)));
+    let says = |piece: &Piece<'_>| {
+        !site(piece)
+            && (piece.is_spot()
+                || piece.is(|m| {
+                    matches!(m, Meaning::Finding { .. } | Meaning::Sign { .. } | Meaning::Pick { .. })
+                }))
+    };
+    named || (before && pieces.iter().any(site) && !pieces.iter().any(says))
+}
+
+fn items<'v>(pieces: &[Piece<'v>], testers: bool) -> Vec<Item<'v>> {
     let mut items = Vec::new();
     let (mut start, mut at) = (0, 0);
     while at < pieces.len() {
@@ -62,7 +76,9 @@ fn items<'v>(pieces: &[Piece<'v>]) -> Vec<Item<'v>> {
         match place::phrases(pieces, at, &tells) {
             Some((phrases, end)) => {
                 flush(&mut items, &pieces[start..at], testers);
-                items.push(Item::Places(phrases));
+                for phrases in parted(phrases, items.last(), &pieces[end..]) {
+                    items.push(Item::Places(phrases));
+                }
                 (start, at) = (end, end);
             }
             None => at += 1,
@@ -70,6 +86,34 @@ fn items<'v>(pieces: &[Piece<'v>]) -> Vec<Item<'v>> {
     }
     flush(&mut items, &pieces[start..], testers);
     items
+}
+
+/// "effusion in the sheath and the annular ligament is thick": the first place ends one finding, the second begins
+/// the next.
+fn parted<'v>(
+    mut phrases: Vec<Phrase<'v>>,
+    before: Option<&Item<'v>>,
+    after: &[Piece<'v>],
+) -> Vec<Vec<Phrase<'v>>> {
+    let leads = matches!(before, Some(Item::Run(run)) if run.preposition && !run.says.is_empty());
+    let next = after.iter().find(|piece| !piece.is_filler());
+    let follows = next.is_some_and(|piece| {
+        piece.is(|m| {
+            matches!(
+                m,
+                Meaning::Finding { .. }
+                    | Meaning::Sign { .. }
+                    | Meaning::Nad
+                    | Meaning::Not
+                    | Meaning::Grade(..)
+            )
+        })
+    });
+    if phrases.len() > 1 && leads && follows {
+        let last = phrases.split_off(phrases.len() - 1);
+        return vec![phrases, last];
+    }
+    vec![phrases]
 }
 
 fn flush<'v>(items: &mut Vec<Item<'v>>, pieces: &[Piece<'v>], testers: bool) {

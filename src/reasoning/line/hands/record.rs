@@ -16,6 +16,13 @@ use crate::{
     },
 };
 
+/// What a line holds, in its order.
+pub(super) enum Entry<'v> {
+    /// A place was named; it carries on even when nothing was said of it.
+    Named(Box<Phrase<'v>>),
+    Said(Box<Bound<'v>>),
+}
+
 /// One thing said and the places it was said of; none: whatever carries on.
 pub(super) struct Bound<'v> {
     pub say: Say<'v>,
@@ -24,36 +31,38 @@ pub(super) struct Bound<'v> {
     pub afresh: bool,
 }
 
-pub(super) fn all<'v>(scene: &mut Scene<'v>, bound: Vec<Bound<'v>>) {
-    let mut recorder = Recorder { scene, told: HashSet::new(), last: Vec::new(), rest: Vec::new() };
-    for bound in bound {
-        recorder.record(&bound);
+pub(super) fn all<'v>(scene: &mut Scene<'v>, entries: Vec<Entry<'v>>) {
+    let mut recorder = Recorder {
+        scene,
+        told: HashSet::new(),
+        unsaid: Vec::new(),
+        sign: None,
+        last: Vec::new(),
+        last_at: None,
+        rest: Vec::new(),
+    };
+    for entry in entries {
+        match entry {
+            Entry::Named(phrase) => recorder.named(&phrase),
+            Entry::Said(bound) => recorder.record(&bound),
+        }
     }
     recorder.sweep_the_rest();
-}
-
-/// Places that were named and of which nothing was said still carry on.
-pub(super) fn carry<'v>(scene: &mut Scene<'v>, phrases: &[Phrase<'v>]) {
-    for phrase in phrases {
-        let spot = phrase.spot.clone();
-        let at = match &spot {
-            Some(spot) => match place::locate(spot, phrase, &scene.context, false) {
-                Located::At(at) => at,
-                Located::Ask { .. } => Vec::new(),
-            },
-            None => phrase.limbs.iter().map(|limb| At::Limb(*limb)).collect(),
-        };
-        place::carry(&mut scene.context, phrase, &at);
-    }
 }
 
 struct Recorder<'s, 'v> {
     scene: &'s mut Scene<'v>,
     /// Phrases whose words stand in a row already.
     told: HashSet<usize>,
+    /// Words of a limb that the next place takes along.
+    unsaid: Vec<Piece<'v>>,
+    /// The place that a sign brought along, and the phrase it was said of: "left hock bone spavin, no heat".
+    sign: Option<(usize, Arc<Spot>)>,
     /// What was said of the last place, for "same on the right".
     last: Vec<(Say<'v>, Option<Arc<Spot>>)>,
-    rest: Vec<(Say<'v>, Vec<Limb>, Vec<Piece<'v>>)>,
+    last_at: Option<usize>,
+    /// Limbs to sweep once all findings are known.
+    rest: Vec<(Vec<Limb>, Vec<Piece<'v>>)>,
 }
 
 impl<'v> Recorder<'_, 'v> {
@@ -64,9 +73,9 @@ impl<'v> Recorder<'_, 'v> {
             let mut of = bound.say.of.clone();
             of.extend(self.words_of(phrase));
             match &bound.say.what {
-                What::Nad { rest: true } => self.keep_rest(&bound.say, phrase, of),
+                What::Nad { rest: true } => self.keep_rest(phrase, of),
                 What::Nad { rest: false } => self.nothing_found(phrase, &of, bound.afresh),
-                What::Same => self.same(phrase, of),
+                What::Same => self.same(phrase, &of),
                 _ => {
                     let spot = self.finding(&bound.say, phrase, &of, bound.afresh);
                     self.remember(bound, spot);
@@ -75,38 +84,67 @@ impl<'v> Recorder<'_, 'v> {
         }
     }
 
-    /// The words of a place stand in the first row that comes of it.
-    fn words_of(&mut self, phrase: &Phrase<'v>) -> Vec<Piece<'v>> {
-        let first = phrase.of.first().map(|piece| piece.from);
-        match first.filter(|first| self.told.insert(*first)) {
-            Some(_) => phrase.of.clone(),
-            None => Vec::new(),
+    /// A named place carries on from here.
+    fn named(&mut self, phrase: &Phrase<'v>) {
+        if let Some(spot) = &phrase.spot {
+            match place::locate(spot, phrase, &self.scene.context, false) {
+                Located::At(at) => place::carry(&mut self.scene.context, phrase, &at),
+                Located::Ask { .. } => place::carry(&mut self.scene.context, phrase, &[]),
+            }
+        } else {
+            let limbs = limbs_of(phrase, &self.scene.context.limbs);
+            self.scene.context.limbs.clone_from(&limbs);
+            if limbs.is_empty() {
+                self.scene.context.sides.clone_from(&phrase.sides);
+            }
+            self.unsaid.clone_from(&phrase.of);
         }
     }
 
+    /// The words of a place stand in the first row that comes of it, with those of a limb named apart from it.
+    fn words_of(&mut self, phrase: &Phrase<'v>) -> Vec<Piece<'v>> {
+        let mut words = Vec::new();
+        if first_of(phrase).is_some_and(|first| self.told.insert(first)) {
+            words.extend(phrase.of.iter().cloned());
+        }
+        if phrase.names_limb() {
+            self.unsaid.retain(|piece| phrase.of.iter().all(|own| own.from != piece.from));
+        } else {
+            words.append(&mut self.unsaid);
+        }
+        words
+    }
+
     fn remember(&mut self, bound: &Bound<'v>, spot: Option<Arc<Spot>>) {
-        if !bound.phrases.is_empty() && !bound.phrases.iter().all(Phrase::is_empty) {
+        let at = bound.phrases.first().and_then(first_of);
+        if at.is_some() && at != self.last_at {
             self.last.clear();
+            self.last_at = at;
         }
         self.last.push((bound.say.clone(), spot));
     }
 
-    fn same(&mut self, phrase: &Phrase<'v>, of: Vec<Piece<'v>>) {
+    fn same(&mut self, phrase: &Phrase<'v>, of: &[Piece<'v>]) {
         for (mut say, spot) in self.last.clone() {
             let mut phrase = phrase.clone();
             if phrase.spot.is_none() {
                 phrase.spot = spot;
             }
-            say.of.clone_from(&of);
-            self.finding(&say, &phrase, &of, false);
+            say.of = of.to_vec();
+            self.finding(&say, &phrase, of, false);
         }
     }
 
     /// The spot of a thing said: its own, the named one, or the one that carries on.
     fn spot(&self, say: &Say<'v>, phrase: &Phrase<'v>, afresh: bool) -> Option<Arc<Spot>> {
         match &say.what {
-            What::Sign { spot, .. } | What::Pick { spot, .. } | What::Measure { spot, .. } => Some(Arc::clone(spot)),
+            What::Sign { spot, .. } | What::Pick { spot, .. } | What::Measure { spot, .. } => {
+                Some(Arc::clone(spot))
+            }
             What::Testers(_) => testers_spot(),
+            _ if self.sign.as_ref().is_some_and(|(at, _)| Some(*at) == first_of(phrase)) => {
+                self.sign.as_ref().map(|(_, spot)| Arc::clone(spot))
+            }
             _ if phrase.spot.is_some() => phrase.spot.clone(),
             _ if afresh && phrase.names_limb() => None,
             _ => self.scene.context.spot.clone(),
@@ -114,7 +152,13 @@ impl<'v> Recorder<'_, 'v> {
     }
 
     /// Records one finding, and returns where it stands.
-    fn finding(&mut self, say: &Say<'v>, phrase: &Phrase<'v>, of: &[Piece<'v>], afresh: bool) -> Option<Arc<Spot>> {
+    fn finding(
+        &mut self,
+        say: &Say<'v>,
+        phrase: &Phrase<'v>,
+        of: &[Piece<'v>],
+        afresh: bool,
+    ) -> Option<Arc<Spot>> {
         if is_unsaid(say) {
             return None;
         }
@@ -126,8 +170,9 @@ impl<'v> Recorder<'_, 'v> {
             return None;
         }
         let mut said = phrase.clone();
-        if let What::Sign { plural: true, .. } = say.what {
-            said.plural = true;
+        if let What::Sign { plural, .. } = say.what {
+            said.plural |= plural;
+            self.sign = first_of(phrase).map(|at| (at, Arc::clone(&spot)));
         }
         let located = place::locate(&spot, &said, &self.scene.context, false);
         let code = code_of(say);
@@ -139,13 +184,27 @@ impl<'v> Recorder<'_, 'v> {
                 self.at_places(say, phrase, (&spot, &at), of);
                 said.spot = Some(Arc::clone(&spot));
                 place::carry(&mut self.scene.context, &said, &at);
+                if say.aspect.as_ref().is_some_and(|aspect| spot.aspect.contains_key(aspect)) {
+                    // A direction that picks one of several places carries on with the place.
+                    self.scene.context.aspect.clone_from(&say.aspect);
+                }
             }
         }
         Some(spot)
     }
 
-    fn at_places(&mut self, say: &Say<'v>, phrase: &Phrase<'v>, (spot, at): (&Arc<Spot>, &[At]), of: &[Piece<'v>]) {
-        let carried = if phrase.spot.is_none() && !phrase.names_limb() { self.scene.context.aspect.clone() } else { None };
+    fn at_places(
+        &mut self,
+        say: &Say<'v>,
+        phrase: &Phrase<'v>,
+        (spot, at): (&Arc<Spot>, &[At]),
+        of: &[Piece<'v>],
+    ) {
+        let carried = if phrase.spot.is_none() && !phrase.names_limb() {
+            self.scene.context.aspect.clone()
+        } else {
+            None
+        };
         let aspect = say.aspect.clone().or_else(|| phrase.aspect.clone()).or(carried);
         let code = code_of(say);
         let mut open: Vec<Choice> = Vec::new();
@@ -195,7 +254,10 @@ impl<'v> Recorder<'_, 'v> {
         let limbs = limbs_of(phrase, &self.scene.context.limbs);
         let mut choices: Vec<Choice> = Vec::new();
         for limb in &limbs {
-            let offered = Section::Limb(*limb).places().into_iter().filter(|place| place.region().offer.contains(&code));
+            let offered = Section::Limb(*limb)
+                .places()
+                .into_iter()
+                .filter(|place| place.region().offer.contains(&code));
             choices.extend(offered.map(|place| place::place_choice(place, Some(&code))));
         }
         if choices.is_empty() {
@@ -205,7 +267,11 @@ impl<'v> Recorder<'_, 'v> {
                 finding: Some(code.clone()),
                 ..Choice::default()
             };
-            choices = if limbs.is_empty() { vec![whole(None)] } else { limbs.iter().map(|l| whole(Some(l))).collect() };
+            choices = if limbs.is_empty() {
+                vec![whole(None)]
+            } else {
+                limbs.iter().map(|l| whole(Some(l))).collect()
+            };
         }
         self.scene.context.limbs.clone_from(&limbs);
         let ask = Ask { question: "Where is it?".into(), choices, ..Ask::default() };
@@ -214,7 +280,7 @@ impl<'v> Recorder<'_, 'v> {
 
     /// Nothing found at a place, over a foot, or over a whole limb.
     fn nothing_found(&mut self, phrase: &Phrase<'v>, of: &[Piece<'v>], afresh: bool) {
-        let limb_alone = phrase.names_limb() && phrase.spot.is_none();
+        let limb_alone = (!phrase.limbs.is_empty() || phrase.pair.is_some()) && phrase.spot.is_none();
         let spot = match &phrase.spot {
             Some(spot) => Some(Arc::clone(spot)),
             None if limb_alone => None,
@@ -245,30 +311,32 @@ impl<'v> Recorder<'_, 'v> {
     }
 
     fn sweep(&mut self, limb: Limb, of: &[Piece<'v>]) {
-        self.rest.push((nothing(of), vec![limb], of.to_vec()));
+        self.rest.push((vec![limb], of.to_vec()));
     }
 
-    fn keep_rest(&mut self, say: &Say<'v>, phrase: &Phrase<'v>, of: Vec<Piece<'v>>) {
+    fn keep_rest(&mut self, phrase: &Phrase<'v>, of: Vec<Piece<'v>>) {
         let limbs = limbs_of(phrase, &self.scene.context.limbs);
-        let of_limb = phrase.names_limb() || is_limb_said(&self.scene.line[..], &of, self.scene);
+        let of_limb = phrase.names_limb() || is_limb_said(&of, self.scene);
         if limbs.is_empty() || !of_limb {
             let choices = limbs.iter().map(|limb| Choice {
                 side: Some(limb.side().code().to_owned()),
                 limb: Some(limb.code().to_owned()),
                 ..Choice::default()
             });
-            let ask = Ask { question: "The rest of what?".into(), choices: choices.collect(), ..Ask::default() };
+            let ask =
+                Ask { question: "The rest of what?".into(), choices: choices.collect(), ..Ask::default() };
             self.scene.push(Made::Ask(ask), of);
             return;
         }
-        self.rest.push((say.clone(), limbs, of));
+        self.rest.push((limbs, of));
     }
 
     /// Limb sweeps last: a place of which something was found in this line is not among them.
     fn sweep_the_rest(&mut self) {
-        for (_, limbs, of) in std::mem::take(&mut self.rest) {
+        for (limbs, of) in std::mem::take(&mut self.rest) {
             for limb in limbs {
-                let hands = sweep_places(Section::Limb(limb)).into_iter().chain(sweep_places(Section::Foot(limb)));
+                let hands =
+                    sweep_places(Section::Limb(limb)).into_iter().chain(sweep_places(Section::Foot(limb)));
                 for place in hands {
                     if !self.is_spoken_of(place) {
                         self.scene.push(Made::Examined(examined(place)), of.clone());
@@ -281,10 +349,12 @@ impl<'v> Recorder<'_, 'v> {
     fn is_spoken_of(&self, place: Place) -> bool {
         self.scene.rows.iter().any(|row| match &row.made {
             Made::Finding(finding) => {
-                finding.region == place.region().code && finding.limb.as_deref() == place.limb().map(Limb::code)
+                finding.region == place.region().code
+                    && finding.limb.as_deref() == place.limb().map(Limb::code)
             }
             Made::Examined(examined) => {
-                examined.region == place.region().code && examined.limb.as_deref() == place.limb().map(Limb::code)
+                examined.region == place.region().code
+                    && examined.limb.as_deref() == place.limb().map(Limb::code)
             }
             _ => false,
         })
@@ -292,24 +362,18 @@ impl<'v> Recorder<'_, 'v> {
 }
 
 /// "rest of the limb": the word for the limb stands right after.
-fn is_limb_said(_line: &str, of: &[Piece<'_>], scene: &Scene<'_>) -> bool {
+fn is_limb_said(of: &[Piece<'_>], scene: &Scene<'_>) -> bool {
     let Some(last) = of.iter().map(|piece| piece.to).min() else { return false };
-    scene.tokens.iter().skip(last.saturating_sub(1)).take(3).any(|token| matches!(token.norm.as_str(), "limb" | "leg"))
+    scene
+        .tokens
+        .iter()
+        .skip(last.saturating_sub(1))
+        .take(3)
+        .any(|token| matches!(token.norm.as_str(), "limb" | "leg"))
 }
 
-fn nothing<'v>(of: &[Piece<'v>]) -> Say<'v> {
-    Say {
-        what: What::Nad { rest: false },
-        grade: None,
-        aspect: None,
-        mm: None,
-        sites: Vec::new(),
-        number: None,
-        negated: false,
-        says_so: true,
-        joined: super::run::Joined::No,
-        of: of.to_vec(),
-    }
+fn first_of(phrase: &Phrase<'_>) -> Option<usize> {
+    phrase.of.first().map(|piece| piece.from)
 }
 
 fn limbs_at(limbs: &[Limb]) -> Vec<At> {
@@ -339,7 +403,8 @@ fn covered(spot: &Spot, at: At, aspect: Option<&str>) -> Vec<Place> {
     }
     let picked = aspect.and_then(|aspect| spot.aspect.get(aspect));
     let all = place::places(spot, at);
-    let narrowed: Vec<Place> = all.iter().copied().filter(|place| picked == Some(&place.region().code)).collect();
+    let narrowed: Vec<Place> =
+        all.iter().copied().filter(|place| picked == Some(&place.region().code)).collect();
     if narrowed.is_empty() { all } else { narrowed }
 }
 
@@ -392,7 +457,7 @@ fn rows(say: &Say<'_>, place: Place, finding: &str, aspect: Option<String>) -> V
         What::Testers(Some(false)) => false,
         _ => !say.negated && grade != Some(0.0),
     };
-    let grade = if present || matches!(say.what, What::Pick { .. }) { grade } else { Some(0.0) };
+    let grade = if present { grade } else { Some(0.0) };
     let scale = if grade.is_some() { scale } else { None };
     let value = match &say.what {
         What::Pick { value, .. } => value.clone(),
@@ -419,8 +484,10 @@ fn rows(say: &Say<'_>, place: Place, finding: &str, aspect: Option<String>) -> V
 
 /// The grade on the finding's own scale. A denominator of another scale keeps the number without one.
 fn graded(say: &Say<'_>, finding: &str) -> (Option<f64>, Option<String>) {
-    let scale: Option<&Scale> =
-        catalogue().finding(finding).and_then(|row| row.scale.as_deref()).and_then(|key| catalogue().scale(key));
+    let scale: Option<&Scale> = catalogue()
+        .finding(finding)
+        .and_then(|row| row.scale.as_deref())
+        .and_then(|key| catalogue().scale(key));
     let Some(scale) = scale else { return (None, None) };
     let own = || Some(scale.code.clone());
     if let What::Sign { grade: Some(grade), .. } = say.what {

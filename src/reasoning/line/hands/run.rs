@@ -12,21 +12,36 @@ use crate::{
 
 /// What a clause says of a place.
 #[derive(Clone, Debug)]
-pub(in crate::reasoning::line) enum What {
+pub(super) enum What {
     Finding(String),
-    Sign { code: String, spot: Arc<Spot>, grade: Option<f64>, plural: bool },
-    Pick { spot: Arc<Spot>, field: String, value: Option<String>, normal: bool },
-    Measure { spot: Arc<Spot>, field: String },
+    Sign {
+        code: String,
+        spot: Arc<Spot>,
+        grade: Option<f64>,
+        plural: bool,
+    },
+    Pick {
+        spot: Arc<Spot>,
+        field: String,
+        value: Option<String>,
+        normal: bool,
+    },
+    Measure {
+        spot: Arc<Spot>,
+        field: String,
+    },
     Testers(Option<bool>),
     /// Nothing found; `rest` of the limb, after what was found.
-    Nad { rest: bool },
+    Nad {
+        rest: bool,
+    },
     /// As at the place before.
     Same,
 }
 
 /// One thing said, with all that goes with it.
 #[derive(Clone, Debug)]
-pub(in crate::reasoning::line) struct Say<'v> {
+pub(super) struct Say<'v> {
     pub what: What,
     pub grade: Option<Grading<'v>>,
     pub aspect: Option<String>,
@@ -43,7 +58,7 @@ pub(in crate::reasoning::line) struct Say<'v> {
 
 /// How it hangs on what stands before it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(in crate::reasoning::line) enum Joined {
+pub(super) enum Joined {
     No,
     And,
     Or,
@@ -51,36 +66,33 @@ pub(in crate::reasoning::line) enum Joined {
 
 /// A run, taken apart.
 #[derive(Clone, Debug, Default)]
-pub(in crate::reasoning::line) struct Run<'v> {
+#[expect(clippy::struct_excessive_bools, reason = "four independent ways in which a run can begin or end")]
+pub(super) struct Run<'v> {
     pub says: Vec<Say<'v>>,
     /// Belongs to what was said before this run, or comes after it.
     pub loose_grade: Option<Grading<'v>>,
     pub loose_mm: Option<(f64, Vec<Piece<'v>>)>,
     pub loose_aspect: Option<(String, Piece<'v>)>,
     pub loose_absent: Option<Piece<'v>>,
+    pub loose_sites: Vec<(String, Piece<'v>)>,
+    pub loose_qualities: Vec<Piece<'v>>,
     /// "no" with nothing after it: the place stands between it and the finding.
     pub open_not: Option<Piece<'v>>,
     pub preposition: bool,
     pub begins_with_not: bool,
-    pub begins_with_join: Joined2,
+    pub begins_with_or: bool,
     pub but: bool,
 }
 
-/// How the run begins.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub(in crate::reasoning::line) enum Joined2 {
-    #[default]
-    No,
-    And,
-    Or,
-}
-
 /// Takes a run apart. `testers`: the words for tester sites are read as such.
-pub(in crate::reasoning::line) fn read<'v>(pieces: &[Piece<'v>], testers: bool) -> Run<'v> {
-    let mut taker = Taker { run: Run::default(), not: None, listing: false, join: Joined::No, held: Held::default() };
-    taker.run.preposition = pieces.iter().rev().find(|piece| !piece.is(|m| matches!(m, Meaning::Fill))).is_some_and(|piece| {
-        piece.is(|m| matches!(m, Meaning::Preposition))
-    });
+pub(super) fn read<'v>(pieces: &[Piece<'v>], testers: bool) -> Run<'v> {
+    let mut taker =
+        Taker { run: Run::default(), not: None, listing: false, join: Joined::No, held: Held::default() };
+    taker.run.preposition = pieces
+        .iter()
+        .rev()
+        .find(|piece| !piece.is(|m| matches!(m, Meaning::Fill)))
+        .is_some_and(|piece| piece.is(|m| matches!(m, Meaning::Preposition)));
     let leading = leads_with_grade(pieces);
     let mut at = 0;
     while at < pieces.len() {
@@ -91,7 +103,8 @@ pub(in crate::reasoning::line) fn read<'v>(pieces: &[Piece<'v>], testers: bool) 
 
 /// Whether grades stand before their findings in this run ("mild heat, moderate pain").
 fn leads_with_grade(pieces: &[Piece<'_>]) -> bool {
-    let graded = |piece: &Piece<'_>| piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..)));
+    let graded =
+        |piece: &Piece<'_>| piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..)));
     let first_grade = pieces.iter().position(graded);
     let first_say = pieces.iter().position(is_say);
     matches!((first_grade, first_say), (Some(grade), Some(say)) if grade < say)
@@ -146,7 +159,10 @@ impl<'v> Taker<'v> {
             self.grade(grading, pieces, end, leading);
             return end;
         }
-        if testers && let Some(site) = piece.get(|m| if let Meaning::TesterSite(site) = m { Some(site.clone()) } else { None }) {
+        if testers
+            && let Some(site) =
+                piece.get(|m| if let Meaning::TesterSite(site) = m { Some(site.clone()) } else { None })
+        {
             self.site(site, piece);
             return at + 1;
         }
@@ -183,13 +199,15 @@ impl<'v> Taker<'v> {
             let or = piece.is(|m| matches!(m, Meaning::Or)) || matches!(piece.sense, Sense::Joint);
             self.join = if or { Joined::Or } else { Joined::And };
             if self.run.says.is_empty() && self.held.grade.is_none() {
-                self.run.begins_with_join = if or { Joined2::Or } else { Joined2::And };
+                self.run.begins_with_or = or;
             }
         } else if piece.is(|m| matches!(m, Meaning::But)) {
             self.not = None;
             self.listing = false;
             self.run.but |= self.run.says.is_empty();
-        } else if let Some(aspect) = piece.get(|m| if let Meaning::Aspect(aspect) = m { Some(aspect.clone()) } else { None }) {
+        } else if let Some(aspect) =
+            piece.get(|m| if let Meaning::Aspect(aspect) = m { Some(aspect.clone()) } else { None })
+        {
             self.aspect(aspect, piece);
         } else if piece.is(|m| matches!(m, Meaning::Quality)) {
             self.quality(piece);
@@ -233,10 +251,26 @@ impl<'v> Taker<'v> {
             say.of.push(of);
         }
         self.negate(&mut say);
+        if self.strengthens(&say) {
+            return;
+        }
         if matches!(say.what, What::Nad { .. }) && self.calms(&say) {
             return;
         }
         self.run.says.push(say);
+    }
+
+    /// "digital pulse bounding": the second word says how much.
+    fn strengthens(&mut self, say: &Say<'v>) -> bool {
+        let What::Sign { code, grade: Some(_), .. } = &say.what else { return false };
+        let Some(last) = self.run.says.last_mut() else { return false };
+        let same = matches!(&last.what, What::Sign { code: before, grade: None, .. } if before == code)
+            && last.grade.is_none();
+        if same && say.joined == Joined::No {
+            last.what = say.what.clone();
+            last.of.extend(say.of.iter().cloned());
+        }
+        same && say.joined == Joined::No
     }
 
     /// "pulses normal": not a place without findings, but a pulse that is as it should be.
@@ -301,15 +335,26 @@ impl<'v> Taker<'v> {
 
     /// A grade goes to the finding after it or before it, by how the run is built.
     fn grade(&mut self, grading: Grading<'v>, pieces: &[Piece<'v>], end: usize, leading: bool) {
-        let next = pieces[end..].iter().find(|piece| !piece.is_filler() && !piece.is(|m| matches!(m, Meaning::Quality | Meaning::Aspect(_))));
-        let finding_next = next.is_some_and(|piece| is_say(piece) && !piece.is(|m| matches!(m, Meaning::Nad)));
-        let more_grades = pieces[end..].iter().any(|piece| piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..))));
+        let next = pieces[end..].iter().find(|piece| {
+            !piece.is_filler() && !piece.is(|m| matches!(m, Meaning::Quality | Meaning::Aspect(_)))
+        });
+        let finding_next =
+            next.is_some_and(|piece| is_say(piece) && !piece.is(|m| matches!(m, Meaning::Nad)));
+        let more_grades = pieces[end..]
+            .iter()
+            .any(|piece| piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..))));
         let ends_with_grade = pieces[end..]
             .iter()
             .rev()
-            .find(|piece| is_say(piece) || piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..))))
+            .find(|piece| {
+                is_say(piece) || piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..)))
+            })
             .is_some_and(|piece| !is_say(piece));
-        let last_open = self.run.says.last().is_some_and(|say| say.grade.is_none() && !say.negated && takes_grade(&say.what));
+        let last_open = self
+            .run
+            .says
+            .last()
+            .is_some_and(|say| say.grade.is_none() && !say.negated && takes_grade(&say.what));
         let trailing = !leading && more_grades && ends_with_grade;
         let forward = finding_next
             && !(last_open && self.join == Joined::No && (trailing || !grading.in_words) && !leading);
@@ -320,13 +365,19 @@ impl<'v> Taker<'v> {
             say.grade = Some(grading);
         } else if self.run.says.is_empty() {
             self.run.loose_grade.get_or_insert(grading);
-        } else if let Some(say) = self.run.says.last_mut().filter(|say| grading.in_words && takes_grade(&say.what)) {
+        } else if let Some(say) =
+            self.run.says.last_mut().filter(|say| grading.in_words && takes_grade(&say.what))
+        {
             say.of.extend(grading.of);
         }
     }
 
     fn measure(&mut self, mm: f64, of: Vec<Piece<'v>>, next: Option<&Piece<'v>>) {
-        let forward = next.is_some_and(|piece| is_say(piece) || piece.is(|m| matches!(m, Meaning::Quality | Meaning::Grade(..))));
+        let taken = self.run.says.last().is_none_or(|say| say.mm.is_some());
+        let says = |piece: &Piece<'v>| {
+            is_say(piece) || piece.is(|m| matches!(m, Meaning::Quality | Meaning::Grade(..)))
+        };
+        let forward = taken && next.is_some_and(says);
         match self.run.says.last_mut().filter(|_| !forward) {
             Some(Say { what: What::Measure { .. }, number, of: words, .. }) => {
                 *number = Some(mm);
@@ -346,7 +397,8 @@ impl<'v> Taker<'v> {
         let value = pieces[at].number()?.value;
         let say = self.run.says.last_mut().filter(|say| say.number.is_none())?;
         let What::Measure { .. } = say.what else { return None };
-        let degrees = pieces.get(at + 1).is_some_and(|unit| unit.is(|m| matches!(m, Meaning::Unit(Unit::Degrees))));
+        let degrees =
+            pieces.get(at + 1).is_some_and(|unit| unit.is(|m| matches!(m, Meaning::Unit(Unit::Degrees))));
         let end = at + 1 + usize::from(degrees);
         say.number = Some(value);
         say.of.extend(pieces[at..end].iter().cloned());
@@ -354,7 +406,11 @@ impl<'v> Taker<'v> {
     }
 
     fn aspect(&mut self, aspect: String, piece: &Piece<'v>) {
-        let open = self.run.says.last_mut().filter(|say| say.aspect.is_none() && !matches!(say.what, What::Nad { .. }));
+        let open = self
+            .run
+            .says
+            .last_mut()
+            .filter(|say| say.aspect.is_none() && !matches!(say.what, What::Nad { .. }));
         match open.filter(|_| self.held.grade.is_none() && self.join == Joined::No) {
             Some(say) => {
                 say.aspect = Some(aspect);
@@ -391,6 +447,8 @@ impl<'v> Taker<'v> {
             self.run.loose_mm = self.held.mm.take();
         }
         self.run.loose_aspect = self.held.aspect.take();
+        self.run.loose_sites = std::mem::take(&mut self.held.sites);
+        self.run.loose_qualities = std::mem::take(&mut self.held.qualities);
         self.run.open_not = self.not.take();
         self.run
     }
@@ -408,7 +466,8 @@ fn share_grade(says: &mut [Say<'_>]) {
         let (before, rest) = says.split_at_mut(at);
         let (Some(first), Some(next)) = (before.last(), rest.first_mut()) else { continue };
         let leads = first.grade.as_ref().is_some_and(|grade| {
-            grade.in_words && grade.of.first().map(|piece| piece.from) < first.of.first().map(|piece| piece.from)
+            grade.in_words
+                && grade.of.first().map(|piece| piece.from) < first.of.first().map(|piece| piece.from)
         });
         let shares = next.joined == Joined::And
             && next.grade.is_none()
@@ -422,7 +481,7 @@ fn share_grade(says: &mut [Say<'_>]) {
     }
 }
 
-pub(in crate::reasoning::line) fn takes_grade(what: &What) -> bool {
+pub(super) fn takes_grade(what: &What) -> bool {
     match what {
         What::Finding(_) | What::Testers(_) | What::Same => true,
         What::Sign { grade, .. } => grade.is_none(),
@@ -439,8 +498,12 @@ fn what(piece: &Piece<'_>) -> Option<(What, bool)> {
             Some((what, false))
         }
         Meaning::Pick { spot, field, value, normal } => {
-            let what =
-                What::Pick { spot: Arc::clone(spot), field: field.clone(), value: value.clone(), normal: *normal };
+            let what = What::Pick {
+                spot: Arc::clone(spot),
+                field: field.clone(),
+                value: value.clone(),
+                normal: *normal,
+            };
             Some((what, true))
         }
         Meaning::Measure { spot, field } => {

@@ -1,0 +1,46 @@
+//! The two corpora, and how well they must be read. The seen one is for looking at; of the unseen one only the
+//! totals are ever printed.
+
+use super::{READER, corpus, score::Score};
+
+/// Share of each field that must be right, both of what is read and of what is there.
+const TARGETS: [(&str, f64); 5] =
+    [("place", 0.99), ("side", 0.99), ("finding", 0.98), ("grade", 0.97), ("negation", 0.99)];
+
+fn check(score: &Score) {
+    for (field, target) in TARGETS {
+        let count = score.fields[field];
+        assert!(
+            count.precision() >= target,
+            "{field}: precision {:.3}\n{}",
+            count.precision(),
+            score.table()
+        );
+        assert!(count.recall() >= target, "{field}: recall {:.3}\n{}", count.recall(), score.table());
+    }
+    assert_eq!(score.invented, 0, "invented findings\n{}", score.table());
+    assert_eq!(score.lost, 0, "lines that lose a word\n{}", score.table());
+}
+
+#[test]
+fn the_seen_lines_are_read_as_they_are_meant() {
+    let cases = corpus::read(include_str!("seen.txt"));
+    assert!(cases.len() >= 220, "only {} lines", cases.len());
+    let score = Score::of(&READER, &cases);
+    println!("{}\n{}", score.details, score.table());
+    check(&score);
+}
+
+/// Lines by another author, which whoever writes the reader does not look at: `cargo test unseen -- --ignored`.
+#[test]
+#[ignore = "for measuring, by somebody who does not write the reader"]
+fn the_unseen_lines_are_read_as_they_are_meant() {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/reasoning/line/unseen.txt");
+    let Ok(text) = std::fs::read_to_string(path) else {
+        println!("there is no unseen.txt");
+        return;
+    };
+    let score = Score::of(&READER, &corpus::read(&text));
+    println!("{}", score.table());
+    check(&score);
+}
