@@ -2,11 +2,11 @@
 // the practice's certificate trusted. Elsewhere the same links and forms go to the practice at once.
 import { account, hasPin, keepPin, key, opened } from "./keys.js";
 import { keep, kept, pageOf, read, tidy } from "./pages.js";
+import { add, fresh, waiting } from "./queue.js";
 import { drop, get, put } from "./store.js";
 
 /** The blank exam's ids and name (src/away/blank.rs). */
 const [VISIT, HORSE, NAME] = ["00000000-0000-7000-8000-000000000001", "00000000-0000-7000-8000-000000000002", "%HORSE%"];
-const queue = () => import("./queue.js");
 const BLANK = `/visits/${VISIT}/exam`;
 
 function make(name, attributes = {}, ...inside) {
@@ -72,13 +72,14 @@ async function pinWords(place) {
   const why = make("strong", {}, "No PIN on this tablet. ");
   if (!open?.pin) return [why, "Once it locks, only the practice can open it. ", make("a", { href: "/me" }, "Set a PIN"), " first."];
   const input = make("input", { id: "taken-pin", type: "password", autocomplete: "off", inputMode: "numeric" });
-  const wrong = make("p", { className: "error", role: "alert" });
+  const wrong = make("p", { className: "error", role: "alert", hidden: true });
   const form = make("form", { noValidate: true }, make("div", { className: "field" }, make("label", { htmlFor: "taken-pin" }, "Your PIN"), wrong, input), make("button", {}, "Let it open this tablet"));
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
     event.stopPropagation();
     if (await keepPin(input.value)) return tell(place);
     wrong.textContent = "This is not your PIN, or the practice does not answer.";
+    wrong.hidden = false;
     input.focus();
   });
   return [why, "Type it once, and it opens this tablet without the practice.", form];
@@ -88,7 +89,6 @@ async function pinWords(place) {
 async function begun(section) {
   const rows = (await kept(account.id)).filter((row) => row.begun).sort((a, b) => b.at - a.at);
   const list = section.querySelector("ul");
-  const { waiting } = await queue();
   list.replaceChildren();
   for (const row of rows) {
     const [page, left] = [await read(row.url), await waiting(row.begun)];
@@ -119,7 +119,6 @@ async function examOf(visit, horse, name, card) {
 
 /** Begins a visit here; the practice gets it with the queue. @param {[string, string][]} fields */
 async function begin(name, horse, fields, card) {
-  const { add, fresh } = await queue();
   const visit = fresh();
   const url = `/visits/${visit}/exam`;
   const page = await examOf(visit, horse, name, card);
@@ -157,12 +156,11 @@ function onCall(list) {
 
 /** A horse that is not in the list. @param {HTMLFormElement} form */
 function unknown(form) {
-  form.addEventListener("submit", async (event) => {
+  form.addEventListener("submit", (event) => {
     const name = form.elements.name.value.trim();
     if (!name || !navigator.serviceWorker?.controller) return;
     event.preventDefault();
     event.stopPropagation();
-    const { fresh } = await queue();
     const horse = fresh();
     const typed = [...new FormData(form)].filter(([field]) => ["name", "client", "yard", "words"].includes(field));
     begin(name, horse, [["new_horse", horse], ...typed]);

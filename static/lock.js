@@ -47,7 +47,7 @@ async function tried(secret, who) {
 /** Makes a form take a secret and open the tablet. @param {HTMLFormElement} form @param {() => void} then */
 function guard(form, who, then) {
   const [input, button] = [form.querySelector("input[type=password]"), form.querySelector("button")];
-  const wrong = make("p", { className: "error", id: "lock-wrong", role: "alert" });
+  const wrong = make("p", { className: "error", id: "lock-wrong", role: "alert", hidden: true });
   input.before(wrong);
   input.setAttribute("aria-describedby", wrong.id);
   form.addEventListener("submit", async (event) => {
@@ -55,12 +55,13 @@ function guard(form, who, then) {
     event.stopPropagation();
     if (button.disabled) return;
     button.disabled = true;
-    wrong.textContent = "";
+    wrong.hidden = true;
     const words = await tried(input.value, who());
     button.disabled = false;
     if (!words) return then();
     input.value = "";
     wrong.textContent = words;
+    wrong.hidden = false;
     input.focus();
   });
 }

@@ -52,7 +52,7 @@ async fn a_key_is_no_use_to_whoever_takes_the_database_alone() {
     let plain = key(&mut vet, HERE).await["key"].as_str().unwrap().to_owned();
     let kept: Vec<u8> =
         sqlx::query_scalar("select wrapped_key from tablet_key").fetch_one(test.app.db.read()).await.unwrap();
-    let kept = kept.iter().map(|b| format!("{b:02x}")).collect::<String>();
+    let kept = limbledger::record::hex(&kept);
     assert!(!kept.contains(&plain));
     let file = test.folder().join("tablets.key");
     #[cfg(unix)]

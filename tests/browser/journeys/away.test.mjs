@@ -5,6 +5,7 @@ import { readFile, writeFile } from "node:fs/promises";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { PORTRAIT, flaws, launch, picture, signIn, visitor } from "../support/browser.mjs";
+import { beginExam } from "../support/exam.mjs";
 import { cable, possible, tablet } from "../support/network.mjs";
 import { scratch, start } from "../support/server.mjs";
 
@@ -68,7 +69,7 @@ async function recorded(act) {
 }
 
 /** Nothing found in the next part of the horse. */
-const sweep = () => recorded(() => vet.page.getByRole("button", { name: /nothing found/ }).filter({ visible: true }).first().tap());
+const sweep = () => recorded(() => vet.page.locator("button:not([aria-disabled=true])").filter({ hasText: /nothing found/, visible: true }).first().tap());
 
 /** All that the tablet keeps, as text. */
 const all = () =>
@@ -85,7 +86,7 @@ const all = () =>
     return { text: text.join("\n"), shelves };
   });
 
-let visits;
+const visits = [];
 
 test("the day is taken along with one tap", { skip }, async () => {
   const { page, url } = vet;
@@ -96,6 +97,11 @@ test("the day is taken along with one tap", { skip }, async () => {
   await page.locator("#pin_again").fill(PIN);
   await page.getByRole("button", { name: "Set the PIN" }).tap();
   await page.getByText("Your PIN is set.").waitFor();
+  // Two of today's that are open, whatever the hour at which this runs.
+  for (const horse of ["Tarrow Gate", "Harrowmere"]) {
+    await beginExam(vet, horse);
+    visits.push(new URL(page.url()).pathname);
+  }
   await page.goto(url);
   await page.getByRole("link", { name: "Take my day along" }).tap();
   const said = page.locator("#taken-line");
@@ -106,8 +112,7 @@ test("the day is taken along with one tap", { skip }, async () => {
   assert.equal(await page.getByText("Not complete").count(), 0);
   assert.deepEqual(await flaws(vet), []);
   await picture(vet, "away-taken");
-  visits = await page.locator("#my-visits a[href$='/exam']").evaluateAll((links) => links.map((link) => link.getAttribute("href")));
-  assert.ok(visits.length >= 2, "the demo's vet has visits today");
+  for (const href of visits) await page.locator(`#my-visits a[href='${href}']`).waitFor();
 });
 
 test("without the practice the kept visits open and take entries", { skip }, async () => {
@@ -116,7 +121,7 @@ test("without the practice the kept visits open and take entries", { skip }, asy
   await page.goto(url);
   assert.equal(new URL(page.url()).pathname, "/away", "the day page stands in for the practice's own");
   await page.getByText("The practice does not answer.").waitFor();
-  for (const href of visits.slice(0, 2)) {
+  for (const href of visits) {
     await page.goto(url + href);
     await page.locator("#kept-note").waitFor();
     await sweep();
@@ -149,23 +154,23 @@ test("a visit begins for a horse of the list and for one that is not in it", { s
   await page.waitForURL(/\/visits\/[^/]+\/exam$/);
   assert.equal(await page.getByRole("heading", { level: 1 }).innerText(), "Snow <Quill>");
   await sweep();
+  await page.getByText("Photo", { exact: true }).first().tap();
+  await page.getByLabel("Photo", { exact: true }).setInputFiles({ name: "swelling.png", mimeType: "image/png", buffer: await page.screenshot() });
+  await page.getByLabel(/^What it shows/).fill("left hind, lateral");
+  await recorded(() => page.getByRole("button", { name: "Keep the photo" }).tap());
   await picture(vet, "away-unknown");
 
   await page.goto(`${url}/away`);
   await page.getByRole("heading", { name: "Begun on this tablet" }).waitFor();
   assert.equal(await page.locator("#begun li").count(), 2);
   const { text, shelves } = await all();
-  for (const word of [name, "Snow", "gate", person.name.split(" ").at(-1)]) {
-    // Whose a waiting row is stands in the open, so that others are told that it waits.
-    if (word === person.name.split(" ").at(-1)) continue;
-    assert.ok(!text.includes(word), `"${word}" stands on the tablet in the open`);
-  }
+  for (const word of [name, "Snow", "gate", "lateral"]) assert.ok(!text.includes(word), `"${word}" stands on the tablet in the open`);
   assert.ok(shelves.every((path) => path.startsWith("/static/") || ["/tablet/locked", "/away/missing"].includes(path)), shelves.join(" "));
 });
 
 test("the lock opens with the PIN and without the practice; wrong tries are counted", { skip }, async () => {
   const { page, url } = vet;
-  await page.getByRole("button", { name: "Lock" }).tap();
+  await page.getByRole("button", { name: "Lock", exact: true }).tap();
   await page.getByRole("heading", { name: `Locked for ${person.name}` }).waitFor();
   assert.deepEqual(await flaws(vet), []);
   await picture(vet, "away-locked");
@@ -191,13 +196,14 @@ test("back in the practice everything is an ordinary visit, every entry once", {
     await page.waitForTimeout(100);
   }
   const id = (href) => href.split("/")[2].replaceAll("-", "");
-  for (const href of visits.slice(0, 2)) {
+  for (const href of visits) {
     assert.equal(ask(`select count(distinct json_extract(body, '$.sweep')) from entry where visit_id = x'${id(href)}'`), "2");
   }
   assert.equal(ask("select count(*) from visit v join visit_change c on c.visit_id = v.id where c.detail = 'away from the practice' and v.state = 'in_hand' and v.walk_in = 1"), "2");
   assert.equal(ask("select count(*) from horse where name = 'Snow <Quill>'"), "1");
   assert.match(ask("select what from follow_up where what like '%Snow <Quill>%'"), /Client: Somebody at the gate.*Yard: Behind the mill/);
   assert.equal(ask("select count(*) from complaint where words = 'Lame since the morning'"), "1");
+  assert.equal(ask("select count(*) from entry e join attachment a on a.sha256 = e.body ->> 'value' join visit v on v.id = e.visit_id join horse h on h.id = v.horse_id where h.name = 'Snow <Quill>' and a.kind = 'image/jpeg' and e.body ->> 'text' = 'photo: left hind, lateral'"), "1");
   await page.goto(`${url}/search?q=Snow`);
   await page.getByText("Snow <Quill>").first().waitFor();
 });
@@ -206,7 +212,7 @@ test("five wrong tries leave it to the practice, which opens it; nothing is dele
   const { page, url } = vet;
   await page.goto(url + visits[0]);
   await server.stop();
-  await page.getByRole("button", { name: "Lock" }).tap();
+  await page.getByRole("button", { name: "Lock", exact: true }).tap();
   await page.getByRole("heading", { name: `Locked for ${person.name}` }).waitFor();
   const tried = async (pin, words) => {
     await page.getByLabel("PIN").fill(pin);
