@@ -1,11 +1,12 @@
 //! The examination: one page that a scribe keeps up with, left beside right, in the order of the hands.
 //!
 //! [`state`] folds the visit's entries into what is known of each place, [`sections`] lays the places out, and
-//! [`view`] and [`picker`] are the rows and the picker as [`pages`] shows them. Every tap is an entry of its own:
+//! [`view`] and [`picker`] are the rows and the picker as [`pages`] shows them, with [`bar`] over them. Every tap is an entry of its own:
 //! [`entries`] has their handlers, [`question`] what can be asked at a place, [`form`] how an answer is read, and
 //! [`stamp`] is the one way from a form into the record. [`movement`] holds the sections that are not places under
 //! the hands, and [`tablets`] what several tablets on one exam have to know of each other.
 
+mod bar;
 mod entries;
 mod form;
 pub mod movement;

@@ -13,6 +13,7 @@ use axum::{
 use serde::Deserialize;
 
 use super::{
+    bar::{self, Stop, Wanted},
     form::Typed,
     movement::{self, Scene},
     picker::Picker,
@@ -39,19 +40,21 @@ pub(super) fn router() -> Router<App> {
     Router::new().route("/visits/{id}/exam", get(exam))
 }
 
-/// What the address asks for: another order, another examiner, a section to unfold, a place to open, one of its
-/// entries to tell in more detail.
+/// What the address asks for: another order, another examiner, a section to go to, the section a form came back
+/// from, a place to open, one of its entries to tell in more detail.
 #[derive(Deserialize, Default)]
 #[serde(default)]
 pub(super) struct Asked {
     order: String,
     by: String,
+    to: String,
     at: String,
     open: String,
     edit: String,
     gait: String,
     flexion: String,
     flexion_scale: String,
+    neuro: String,
 }
 
 impl Asked {
@@ -66,13 +69,43 @@ impl Asked {
         }
     }
 
+    /// What a form of the other sections had asked for.
+    pub(super) fn of_section(typed: &movement::Typed) -> Self {
+        let get = |name: &str| typed.get(name).to_owned();
+        Asked {
+            order: get("order"),
+            by: get("seen_by"),
+            gait: get("condition"),
+            flexion: get("test"),
+            flexion_scale: get("scale"),
+            ..Asked::default()
+        }
+    }
+
     /// What the sections of the horse in motion are asked to open.
     fn moving(&self) -> movement::Asked {
         movement::Asked {
             gait: self.gait.clone(),
             flexion: self.flexion.clone(),
             flexion_scale: self.flexion_scale.clone(),
+            neuro: self.neuro.clone(),
+            to: self.to.clone(),
+            at: self.at.clone(),
         }
+    }
+}
+
+/// A form that is shown again, and what is wrong with it.
+pub(super) enum Wrong {
+    Nothing,
+    Hands(Typed, Errors),
+    /// In one of the sections that are not places under the hands.
+    Moving(&'static str, movement::Typed, Errors),
+}
+
+impl From<Option<(Typed, Errors)>> for Wrong {
+    fn from(wrong: Option<(Typed, Errors)>) -> Self {
+        wrong.map_or(Wrong::Nothing, |(typed, errors)| Wrong::Hands(typed, errors))
     }
 }
 
@@ -98,10 +131,13 @@ pub(super) struct ExamPage {
     /// The newest entry that the page shows.
     newest: i64,
     plan: Plan,
+    stops: Vec<Stop>,
     parts: Vec<PartView>,
     moving: movement::Sections,
     /// Taps are taken: the visit is open and the role may examine.
     writes: bool,
+    /// Something that was typed was not taken, here or in another section.
+    wrong: bool,
     errors: Errors,
 }
 
@@ -129,33 +165,38 @@ pub(super) async fn build(
     shell: Shell,
     user: &User,
     id: VisitId,
-    (asked, wrong): (Asked, Option<(Typed, Errors)>),
+    (asked, wrong): (Asked, impl Into<Wrong>),
 ) -> Result<ExamPage> {
-    let db = app.db.read();
+    let wrong = wrong.into();
     // Asked before the entries are read: a page that shows more than it says is renewed once too often, never too
     // seldom.
-    let newest = record::newest_of_visit(db, id).await?;
-    let scene = Scene::load(app, user, id, asked.moving()).await?;
-    let last = store::last_time(db, scene.visit.horse_id, id, scene.visit.starts_at).await?;
-    let late = store::late(db, id).await?;
-    let moving = movement::Sections::of(&scene);
-    let Scene { visit, card, practice, today, staff, entries, .. } = scene;
-
+    let newest = record::newest_of_visit(app.db.read(), id).await?;
     let way = Way::new(id, &asked.order, &asked.by);
+    let scene = Scene::load(app, user, &way, asked.moving()).await?;
+    let last = store::last_time(app.db.read(), scene.visit.horse_id, id, scene.visit.starts_at).await?;
+    let late = store::late(app.db.read(), id).await?;
+    let mut moving = movement::Sections::of(&scene, &wrong);
+    let Scene { visit, card, practice, today, staff, entries, seen_by, .. } = scene;
+
     let state = ExamState::fold(&entries);
     let initials = staff.iter().map(|s| (s.id, initials(&s.name))).collect();
     let several = entries.iter().any(|e| Some(e.seen_by) != entries.first().map(|first| first.seen_by));
     let seen =
         Seen { state: &state, last: &last, way: &way, zone: &practice.zone, initials: &initials, several };
     let order = if way.order.is_empty() { practice.exam_order.clone() } else { way.order.clone() };
-    let (typed, errors) = wrong.unzip();
-    let parts = parts(&order, &asked, typed.as_ref(), &seen);
+    let mut parts = parts(&order, &asked, &wrong, &seen);
+    let stops = bar::stops(&moving, &parts, &way);
+    let unfolded = bar::unfolded(&stops, &wanted(&asked, &wrong)).unwrap_or_default();
+    moving.unfold(unfolded);
+    for part in &mut parts {
+        part.unfolded = part.part.id() == unfolded;
+    }
     let takes = !matches!(visit.state, VisitState::Signed | VisitState::DidNotCome | VisitState::Cancelled);
-    let examiners = staff.iter().filter(|s| s.active && (s.licensed || s.id == user.id));
+    let examiners = staff.iter().filter(|s| s.active && (s.licensed || s.id == user.id || s.id == seen_by));
     Ok(ExamPage {
         visit_id: id,
         today,
-        seen_by: seen_by(&way, &visit, user),
+        seen_by: seen_by.to_string(),
         examiners: examiners.map(|s| (s.id, s.name.clone())).collect(),
         orders: catalogue().orders.iter().map(|row| (row.code.as_str(), row.name.as_str())).collect(),
         order_note: catalogue().order(&order).map_or("", |row| &row.note),
@@ -164,10 +205,12 @@ pub(super) async fn build(
         late,
         newest,
         plan: plan(&card, &seen),
+        stops,
         parts,
         moving,
         writes: takes && shell.may(Act::Examine),
-        errors: errors.unwrap_or_default(),
+        wrong: !matches!(wrong, Wrong::Nothing),
+        errors: if let Wrong::Hands(_, errors) = wrong { errors } else { Errors::default() },
         shell,
         visit,
         card,
@@ -175,29 +218,38 @@ pub(super) async fn build(
     })
 }
 
-/// The examiner chosen for this page, else the visit's vet, else whoever is signed in.
-fn seen_by(way: &Way, visit: &Visit, user: &User) -> String {
-    if way.by.is_empty() { visit.vet_id.unwrap_or(user.id).to_string() } else { way.by.clone() }
+/// A section with something wrong in it stands open before one that was asked for.
+fn wanted<'a>(asked: &'a Asked, wrong: &'a Wrong) -> Wanted<'a> {
+    let wrong = match wrong {
+        Wrong::Moving("caution", ..) => Some("flexion"),
+        Wrong::Moving(section, ..) => Some(*section),
+        _ => None,
+    };
+    let place = asked.open.parse::<Place>().ok().map(|place| Part::of(place).id());
+    let opened = [
+        ("gait", &asked.gait),
+        ("flexion", &asked.flexion),
+        ("flexion", &asked.flexion_scale),
+        ("neuro", &asked.neuro),
+    ];
+    let opened = opened.into_iter().filter(|(_, asked)| !asked.is_empty()).map(|(section, _)| section);
+    let named = wrong.into_iter().chain([asked.to.as_str()]).chain(place).chain(opened).collect();
+    Wanted { named, from: &asked.at }
 }
 
-/// The sections; the one asked for is unfolded, else the one that is under way.
-fn parts(order: &str, asked: &Asked, typed: Option<&Typed>, seen: &Seen) -> Vec<PartView> {
-    let open: Option<Place> = asked.open.parse().ok();
+/// The sections of places, and the picker where one is open.
+fn parts(order: &str, asked: &Asked, wrong: &Wrong, seen: &Seen) -> Vec<PartView> {
+    let typed = if let Wrong::Hands(typed, _) = wrong { Some(typed) } else { None };
     let edit = asked.edit.parse().ok();
+    let open: Option<Place> = asked.open.parse().ok();
     let mut picker = open.map(|place| (place, Picker::new(place, edit, typed, seen)));
-    let mut parts: Vec<PartView> = Vec::new();
-    for (part, rows) in layout(order) {
-        let here = picker.take_if(|(place, _)| Part::of(*place) == part);
-        let mut view = PartView::new(part, &rows, seen, here);
-        view.unfolded = part.id() == asked.at || open.is_some_and(|place| Part::of(place) == part);
-        parts.push(view);
-    }
-    if parts.iter().all(|part| !part.unfolded)
-        && let Some(next) = parts.iter_mut().find(|part| part.count.recorded > 0 && !part.count.is_done())
-    {
-        next.unfolded = true;
-    }
-    parts
+    let layout = layout(order).into_iter();
+    layout
+        .map(|(part, rows)| {
+            let here = picker.take_if(|(place, _)| Part::of(*place) == part);
+            PartView::new(part, &rows, seen, here)
+        })
+        .collect()
 }
 
 /// The plan of the horse: each spot leads to its row and opens it.

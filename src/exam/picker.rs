@@ -174,6 +174,13 @@ fn answers(line: &Line, question: Question, code: &str, aspect: &str) -> bool {
     same && (aspect.is_empty() || body.aspect.as_deref() == Some(aspect))
 }
 
+/// What a line says, as its button sends it: `EFF:2`; a finding alone, for it can be told in more detail.
+pub(super) fn found(line: &Line) -> String {
+    let code = line.body.code.as_deref().unwrap_or_default();
+    let answer = given(line).into_iter().next().unwrap_or_default();
+    if line.body.kind == Kind::Finding { format!("{code}:{answer}") } else { String::new() }
+}
+
 /// The answers that a line stands for, as the buttons send them.
 fn given(line: &Line) -> Vec<String> {
     let body = &line.body;

@@ -8,6 +8,9 @@ use crate::catalogue::{
 /// The region whose sites are pressed last of all.
 const TESTERS: &str = "FT_HT";
 
+/// What of the page follows from any tap: what is saved, the bar of sections, and cautions wherever they stand.
+pub const AROUND: &str = "#saved, #bar, #cautions, #gait-cautions, #flexion-cautions, #neuro-cautions";
+
 /// A run of rows on the page: a pair of limbs or feet, or the axis.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Part {
@@ -40,6 +43,29 @@ impl Part {
             Part::ForeFeet => "Fore feet",
             Part::HindFeet => "Hind feet",
             Part::Testers => "Hoof testers",
+        }
+    }
+
+    /// In the bar of sections, where a word has the room of a thumb.
+    pub fn short(self) -> &'static str {
+        match self {
+            Part::Axial => "Back",
+            Part::Fore => "Fore",
+            Part::Hind => "Hind",
+            Part::ForeFeet => "Fore feet",
+            Part::HindFeet => "Hind feet",
+            Part::Testers => "Testers",
+        }
+    }
+
+    /// What one gesture for both limbs is about; none where there is no pair.
+    pub fn both(self) -> Option<&'static str> {
+        match self {
+            Part::Axial | Part::Testers => None,
+            Part::Fore => Some("Both forelimbs"),
+            Part::Hind => Some("Both hindlimbs"),
+            Part::ForeFeet => Some("Both fore feet"),
+            Part::HindFeet => Some("Both hind feet"),
         }
     }
 
@@ -97,6 +123,18 @@ impl Part {
             Part::Testers => testers,
         }
     }
+}
+
+/// How far a section has come, and what stands in it in a few words.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Progress {
+    pub begun: bool,
+    /// Nothing is left here that belongs to every examination, or that one gesture could cover.
+    pub done: bool,
+    /// Every place or item has an answer.
+    pub whole: bool,
+    pub abnormal: bool,
+    pub words: String,
 }
 
 /// One row of the page: a region, with the places it has.

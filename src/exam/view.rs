@@ -5,16 +5,16 @@ use std::collections::HashMap;
 use super::{
     picker::Picker,
     say,
-    sections::{Part, Row},
+    sections::{AROUND, Part, Progress, Row},
     state::{Count, ExamState, Known, Status},
     store::Last,
     way::Way,
 };
 use crate::{
     body::{Mark, Trend},
-    catalogue::{Place, Section, sweep_places},
+    catalogue::{Limb, Place, Section, sweep_places},
     clock::At,
-    ids::{StaffId, SweepId},
+    ids::{EntryId, StaffId, SweepId},
 };
 
 /// What every row looks into.
@@ -39,9 +39,18 @@ pub(super) struct PartView {
     pub swept: Vec<Swept>,
 }
 
+/// What one gesture for both limbs would cover: one sweep each.
+pub(super) struct Both<'a> {
+    pub name: &'static str,
+    pub sweeps: &'a [SweepOffer],
+    pub places: usize,
+}
+
 pub(super) struct RowView {
     pub id: String,
     pub name: &'static str,
+    /// No gesture covers it.
+    pub alone: bool,
     pub left: Option<CellView>,
     pub middle: Option<CellView>,
     pub right: Option<CellView>,
@@ -56,11 +65,20 @@ pub(super) struct CellView {
     pub name: String,
     pub mark: Mark,
     pub recorded: bool,
-    pub said: Vec<String>,
+    pub said: Vec<Said>,
+    /// The entry that says that nothing was found, or why nothing could be, where the mark alone tells it.
+    pub silent: Option<EntryId>,
     pub by: String,
     pub last: Option<LastView>,
     pub open: String,
     pub is_open: bool,
+}
+
+/// One thing that was said at a place, with the answer as the picker gives it: `EFF:2`.
+pub(super) struct Said {
+    pub words: String,
+    pub entry: Option<EntryId>,
+    pub found: String,
 }
 
 /// What stood here last time, and when.
@@ -80,9 +98,9 @@ pub(super) struct SweepOffer {
     pub rest: bool,
 }
 
-/// One gesture that was made, and what of it still stands.
+/// One gesture that was made, and what of it still stands; for a pair it is two sweeps.
 pub(super) struct Swept {
-    pub id: SweepId,
+    pub ids: Vec<SweepId>,
     pub name: String,
     pub at: String,
     pub by: String,
@@ -101,9 +119,30 @@ impl PartView {
 
     /// The regions that a tap in this part may change.
     pub(super) fn swaps(&self) -> String {
-        let id = self.part.id();
-        format!("#{id}-rows, #{id}-count, #{id}-sweeps, #saved, #plan, #cautions")
+        swaps(self.part.id())
     }
+
+    pub(super) fn progress(&self) -> Progress {
+        Progress {
+            begun: self.count.recorded > 0,
+            done: self.count.is_done() || !self.part.sweeps().is_empty() && self.sweeps.is_empty(),
+            whole: self.count.is_done(),
+            abnormal: self.count.abnormal > 0,
+            words: self.count.words(),
+        }
+    }
+
+    /// Offered while both limbs of the pair have something left to cover.
+    pub(super) fn both(&self) -> Option<Both<'_>> {
+        let [left, right] = self.sweeps.as_slice() else { return None };
+        let places = left.places.len() + right.places.len();
+        Some(Both { name: self.part.both()?, sweeps: &self.sweeps, places })
+    }
+}
+
+/// The regions that a tap in a part of this id may change.
+pub(super) fn swaps(id: &str) -> String {
+    format!("#{id}-rows, #{id}-count, #{id}-sweeps, #{id}-swept, #plan, {AROUND}")
 }
 
 impl RowView {
@@ -118,6 +157,7 @@ impl RowView {
         RowView {
             id: row.id.clone(),
             name: &row.region.name,
+            alone: !row.region.sweep,
             left: cell(row.left),
             middle: cell(row.middle),
             right: cell(row.right),
@@ -147,10 +187,22 @@ impl CellView {
             mark: mark(known, last),
             recorded: known.is_recorded(),
             said: said(known),
+            silent: known.clear.first().filter(|_| !known.is_abnormal()).map(|line| line.entry),
             by: if seen.several { authors(known, seen.initials) } else { String::new() },
             last: last.map(|last| LastView::new(last, seen.zone)),
             open: seen.way.open(place),
             is_open,
+        }
+    }
+}
+
+impl CellView {
+    /// The two marks that most cells carry are drawn by the style sheet; the rest are pictures.
+    pub(super) fn plain(&self) -> &'static str {
+        match self.mark {
+            Mark::NOT_EXAMINED => "dots",
+            Mark::NOTHING_FOUND => "ring",
+            _ => "",
         }
     }
 }
@@ -183,11 +235,31 @@ impl SweepOffer {
     pub(super) fn names(&self) -> String {
         names(&self.places)
     }
+
+    pub(super) fn keys(&self) -> String {
+        keys(&self.places)
+    }
+}
+
+impl Both<'_> {
+    pub(super) fn keys(&self) -> String {
+        self.sweeps.iter().map(SweepOffer::keys).collect::<Vec<_>>().join(" ")
+    }
+}
+
+fn keys(places: &[Place]) -> String {
+    places.iter().map(|place| place.key()).collect::<Vec<_>>().join(" ")
 }
 
 impl Swept {
-    pub(super) fn names(&self) -> String {
-        names(&self.places)
+    /// Its places, each limb by itself.
+    pub(super) fn by_limb(&self) -> Vec<(&'static str, String)> {
+        let mut limbs: Vec<Option<Limb>> = self.places.iter().map(|place| place.limb()).collect();
+        limbs.dedup();
+        let of = |limb: &Option<Limb>| {
+            self.places.iter().copied().filter(|p| p.limb() == *limb).collect::<Vec<_>>()
+        };
+        limbs.iter().map(|limb| (limb.map_or("", Limb::name), names(&of(limb)))).collect()
     }
 }
 
@@ -222,14 +294,18 @@ pub(super) fn mark(known: &Known, last: Option<&Last>) -> Mark {
 }
 
 /// What stands in the cell: the findings, then what was noted; "nothing found" is told by the ring alone.
-fn said(known: &Known) -> Vec<String> {
-    let words = |line: &super::state::Line| say::entry(&line.body);
-    let mut said: Vec<String> = known.signs.iter().map(words).collect();
+fn said(known: &Known) -> Vec<Said> {
+    let words = |line: &super::state::Line| Said {
+        words: say::entry(&line.body),
+        entry: Some(line.entry),
+        found: super::picker::found(line),
+    };
+    let mut said: Vec<Said> = known.signs.iter().map(words).collect();
     said.extend(known.negatives.iter().map(words));
     if !known.is_abnormal() && known.clear.is_empty() {
         said.extend(known.barred.iter().map(words));
     } else if known.is_abnormal() && !known.clear.is_empty() {
-        said.push("also: nothing found".to_owned());
+        said.push(Said { words: "also: nothing found".to_owned(), entry: None, found: String::new() });
     }
     said
 }
@@ -265,17 +341,25 @@ fn codes(known: &Known) -> Vec<&str> {
     codes
 }
 
+/// The sweeps of this part, those of one gesture together.
 fn swept(part: Part, seen: &Seen) -> Vec<Swept> {
     let here = seen.state.sweeps.iter().filter(|sweep| sweep.places.iter().any(|p| Part::of(*p) == part));
-    here.map(|sweep| Swept {
-        id: sweep.id,
-        name: sweep.places.first().map_or_else(String::new, |place| match place.limb() {
+    let mut all: Vec<((At, StaffId), Swept)> = Vec::new();
+    for sweep in here {
+        let name = sweep.places.first().map_or_else(String::new, |place| match place.limb() {
             Some(limb) => limb.name().to_owned(),
             None => "neck, back and pelvis".to_owned(),
-        }),
-        at: At::hm(sweep.at, seen.zone),
-        by: seen.initials.get(&sweep.by).cloned().unwrap_or_default(),
-        places: sweep.places.clone(),
-    })
-    .collect()
+        });
+        let gesture = (sweep.at, sweep.by);
+        if let Some((_, same)) = all.iter_mut().find(|(other, _)| *other == gesture) {
+            same.ids.push(sweep.id);
+            same.name = format!("{} and {name}", same.name);
+            same.places.extend(&sweep.places);
+            continue;
+        }
+        let at = At::hm(sweep.at, seen.zone);
+        let by = seen.initials.get(&sweep.by).cloned().unwrap_or_default();
+        all.push((gesture, Swept { ids: vec![sweep.id], name, at, by, places: sweep.places.clone() }));
+    }
+    all.into_iter().map(|(_, swept)| swept).collect()
 }

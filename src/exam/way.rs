@@ -39,6 +39,16 @@ impl Way {
         self.address(&[("at", part.id())], part.id())
     }
 
+    /// Back from a form of a section.
+    pub(super) fn at(&self, section: &str, anchor: &str) -> String {
+        self.address(&[("at", section)], anchor)
+    }
+
+    /// To a section, unfolded.
+    pub(super) fn to(&self, section: &str) -> String {
+        self.address(&[("to", section)], section)
+    }
+
     /// With a place opened.
     pub(super) fn open(&self, place: Place) -> String {
         self.address(&[("open", &place.key())], &row_id(place))

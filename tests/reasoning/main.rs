@@ -3,6 +3,7 @@
 
 mod catalogue;
 mod cautions;
+mod exam_state;
 mod history;
 mod identity;
 mod line;

@@ -10,6 +10,9 @@ use limbledger::{
 
 use crate::support::{Browser, Fixture, Page, TestApp, record::Story};
 
+/// By the tablet's clock, a minute before the clock of these tests.
+const A_MINUTE_AGO: &str = "1773215940000";
+
 struct Exam {
     test: TestApp,
     visit: VisitId,
@@ -105,9 +108,9 @@ async fn a_sweep_says_before_and_after_exactly_what_it_covers() {
     assert_eq!(found, expected);
     let after = exam.page().await;
     let words = format!("Nothing found recorded at {covers} places: left fore, 09:00 TT");
-    assert_eq!(after.texts("#fore-sweeps .swept summary"), [words]);
-    assert!(after.texts("#fore-sweeps .swept p")[0].contains("fetlock, dorsal"));
-    assert!(!after.texts("#fore-sweeps .swept p")[0].contains("carpus, dorsal"));
+    assert_eq!(after.texts("#fore-swept .swept summary"), [words]);
+    assert!(after.texts("#fore-swept .swept p")[0].contains("fetlock, dorsal"));
+    assert!(!after.texts("#fore-swept .swept p")[0].contains("carpus, dorsal"));
 }
 
 #[tokio::test]
@@ -146,11 +149,11 @@ async fn from_here_down_starts_here_and_ends_with_the_limb() {
 async fn undo_takes_back_that_sweep_and_nothing_else() {
     let mut exam = Exam::new().await;
     exam.tap("nothing", &[("place", "SHLD.L")]).await;
-    exam.tap("sweep", &[("section", "RF")]).await;
+    exam.tap("sweep", &[("section", "RF"), ("seen_at", A_MINUTE_AGO)]).await;
     exam.tap("sweep", &[("section", "LF")]).await;
     exam.tap("finding", &[("place", "FETL_D.L"), ("found", "EFF:1")]).await;
     let page = exam.page().await;
-    let sweeps = page.attrs("#fore-sweeps button[name=sweep]", "value");
+    let sweeps = page.attrs("#fore-swept input[name=sweep]", "value");
     assert_eq!(sweeps.len(), 2);
     exam.tap("undo", &[("sweep", &sweeps[1])]).await;
     let mut expected = vec!["SHLD.L".to_owned()];
@@ -164,7 +167,7 @@ async fn undo_takes_back_that_sweep_and_nothing_else() {
         keys(Section::Limb(Limb::LF)).len() - 2,
         "not the one by hand, not the one found since"
     );
-    assert_eq!(exam.page().await.attrs("#fore-sweeps button[name=sweep]", "value").len(), 1);
+    assert_eq!(exam.page().await.attrs("#fore-swept input[name=sweep]", "value").len(), 1);
 }
 
 #[tokio::test]

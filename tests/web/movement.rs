@@ -34,6 +34,11 @@ impl Stall {
         format!("/visits/{}/exam/{section}", self.visit)
     }
 
+    /// The exam with a section open.
+    fn page(&self, section: &str) -> String {
+        format!("/visits/{}/exam?to={section}", self.visit)
+    }
+
     async fn send(&mut self, section: &str, fields: &[(&str, &str)]) -> Page {
         let path = self.at(section);
         self.vet.submit(&path, fields).await
@@ -43,7 +48,7 @@ impl Stall {
     async fn store(&mut self, section: &str, fields: &[(&str, &str)]) {
         let page = self.send(section, fields).await;
         assert_eq!(page.status, StatusCode::SEE_OTHER, "{fields:?}: {:?}", page.texts(".errors li"));
-        assert!(page.location().starts_with(&format!("/visits/{}/exam#", self.visit)), "{}", page.location());
+        assert!(page.location().starts_with(&format!("/visits/{}/exam?", self.visit)), "{}", page.location());
     }
 
     /// Sends what must be refused, and gives what is said about it.
@@ -133,7 +138,7 @@ async fn vital_signs_are_kept_as_measured_in_one_save() {
 async fn a_practice_that_thinks_in_fahrenheit_and_pounds_types_them() {
     let mut stall = Stall::new().await;
     stall.run("update practice set temperature_unit = 'f', weight_unit = 'lb' where ?1 is not null").await;
-    let page = stall.vet.get(&stall.at("vitals")).await;
+    let page = stall.vet.get(&stall.page("vitals")).await;
     assert!(page.texts("label[for=temp_c]")[0].ends_with("(°F)"), "{:?}", page.texts("label[for=temp_c]"));
     // 101.3 °F is (101.3 - 32) / 1.8 = 38.5 °C; the pound is 0.45359237 kg by definition.
     stall.store("vitals", &[("temp_c", "101.3"), ("weight_kg", "1000"), ("weight_method", "scale")]).await;
@@ -144,7 +149,7 @@ async fn a_practice_that_thinks_in_fahrenheit_and_pounds_types_them() {
             r#"{"kind":"vital","code":"weight_kg","number":453.59}"#,
         ]
     );
-    let page = stall.vet.get(&stall.at("vitals")).await;
+    let page = stall.vet.get(&stall.page("vitals")).await;
     let said = page.texts("#vitals .said");
     assert_eq!(said, ["101.3 °F", "1000 lb"]);
     // A temperature in the other unit is a slip of the mind, not a cold horse.
@@ -235,7 +240,7 @@ async fn a_laminitis_grade_of_three_warns_where_it_would_be_trotted() {
     stall.store("standing", &[("tap", "obel:3")]).await;
     let kept = r#"{"kind":"vital","code":"obel","grade":3.0,"scale":"obel_0_4"}"#;
     assert_eq!(stall.bodies().await, [kept]);
-    let page = stall.vet.get(&stall.at("gait")).await;
+    let page = stall.vet.get(&stall.page("gait")).await;
     let cautions = page.texts("#gait-cautions .caution");
     assert!(cautions.iter().any(|words| words.contains("No trot, no circles")), "{cautions:?}");
 }
@@ -329,7 +334,7 @@ async fn the_last_visit_stands_in_grey_beside_todays_grade() {
     let mut stall = Stall { test, visit, vet };
     stall.store("gait", &walk("RF:2")).await;
     stall.store("gait", &walk("LF:2")).await;
-    let page = stall.vet.get(&stall.at("gait")).await;
+    let page = stall.vet.get(&stall.page("gait")).await;
     let grey = page.texts("#gait-WLK_S .grades .soft").join(" | ");
     assert!(grey.contains("last time at trot (3 of 5) (11 Feb), better by 1"), "{grey}");
     assert!(
@@ -351,7 +356,7 @@ async fn a_flexion_keeps_its_seconds_and_who_held() {
     stall.store("flexion", &lower("LF:2")).await;
     let kept = r#"{"kind":"flexion","limb":"LF","code":"FX_DF","grade":2.0,"scale":"flexion_0_4","number":60.0,"held_by":"Vala Test"}"#;
     assert_eq!(stall.bodies().await, [kept]);
-    let page = stall.vet.get(&stall.at("flexion")).await;
+    let page = stall.vet.get(&stall.page("flexion")).await;
     assert!(
         page.has("#flexion-FX_DF input[name='seconds-FX_DF'][value='60'][checked]"),
         "held as long again"
@@ -383,7 +388,7 @@ async fn a_flexion_keeps_its_seconds_and_who_held() {
 async fn no_weight_on_the_limb_stops_flexion_until_somebody_says_why_not() {
     let mut stall = Stall::new().await;
     stall.complain("none").await;
-    let page = stall.vet.get(&stall.at("flexion")).await;
+    let page = stall.vet.get(&stall.page("flexion")).await;
     assert!(!page.has("#flexion button[value='LF:2']"), "no grades while it is stopped");
     assert!(page.texts("#flexion .stop-strip")[0].contains("the caller says it puts no weight on it"));
     let page = stall.refuse("flexion", &lower("LF:2")).await;
@@ -399,7 +404,7 @@ async fn no_weight_on_the_limb_stops_flexion_until_somebody_says_why_not() {
     let body = entry.body.unwrap();
     assert_eq!((body.code.as_deref(), body.reason.as_deref()), (Some("CI_NWB"), Some(reason)));
 
-    let page = stall.vet.get(&stall.at("flexion")).await;
+    let page = stall.vet.get(&stall.page("flexion")).await;
     let strip = page.texts("#cautions").join(" ");
     assert!(strip.contains("Vala Test went on") && strip.contains(reason), "{strip}");
     stall.store("flexion", &lower("LF:2")).await;
@@ -431,7 +436,7 @@ async fn a_grade_that_says_no_weight_stops_flexion_too() {
 async fn a_technician_writes_down_what_the_vet_sees_and_the_desk_nothing() {
     let mut stall = Stall::new().await;
     let mut technician = stall.test.signed_in(Role::Technician).await;
-    let page = technician.get(&stall.at("gait")).await;
+    let page = technician.get(&stall.page("gait")).await;
     let mut form = page.form_fields(&stall.at("gait"));
     form.push(("tap".into(), "level:".into()));
     let fields: Vec<_> = form.iter().map(|(k, v)| (k.as_str(), v.as_str())).collect();
@@ -468,7 +473,7 @@ async fn neurological_items_are_answered_one_by_one() {
         ]
     );
     stall.store("neuro", &[("tap", "N16:abnormal")]).await;
-    let page = stall.vet.get(&stall.at("neuro")).await;
+    let page = stall.vet.get(&stall.page("neuro")).await;
     let words = page.texts("#neuro .caution").join(" ");
     assert!(words.contains("Call a neurological opinion") && words.contains("backing abnormal"), "{words}");
     for wrong in ["N99:normal", "N16.L:normal", "N2.M:normal", "N2:odd", "ears:2", "hind:6", "hind:", ""] {
@@ -481,8 +486,8 @@ async fn neurological_items_are_answered_one_by_one() {
 async fn every_field_meets_bad_input() {
     let mut stall = Stall::new().await;
     let weight = [("weight_kg", "540"), ("weight_method", "tape"), ("temp_c", "38")];
-    battery(&mut stall.vet, &stall_at(stall.visit, "vitals"), &stall_at(stall.visit, "vitals"), &weight)
-        .await;
+    let (page, at) = (stall.page("vitals"), stall.at("vitals"));
+    battery(&mut stall.vet, &page, &at, &weight).await;
     for (section, good) in [
         ("standing", vec![("tap", "conformation:"), ("conformation", "even")]),
         (
@@ -493,8 +498,8 @@ async fn every_field_meets_bad_input() {
         ("flexion", lower("LF:1")),
         ("neuro", vec![("tap", "note:"), ("neuro_note", "steady")]),
     ] {
-        let at = stall_at(stall.visit, section);
-        battery(&mut stall.vet, &at, &at, &good).await;
+        let (page, at) = (stall.page(section), stall.at(section));
+        battery(&mut stall.vet, &page, &at, &good).await;
     }
     stall.complain("toe").await;
     let long = "Ħ".repeat(10_000);
@@ -504,12 +509,8 @@ async fn every_field_meets_bad_input() {
     }
     let markup = "<script>alert('x')</script> مهرة";
     stall.store("caution", &[("code", "CI_NWB"), ("caution_reason", markup)]).await;
-    let page = stall.vet.get(&stall.at("flexion")).await;
+    let page = stall.vet.get(&stall.page("flexion")).await;
     assert!(page.texts("#cautions").join(" ").contains(markup) && !page.text.contains("<script>alert("));
-}
-
-fn stall_at(visit: VisitId, section: &str) -> String {
-    format!("/visits/{visit}/exam/{section}")
 }
 
 #[tokio::test]
@@ -523,8 +524,8 @@ async fn a_double_tap_is_one_entry() {
         ("neuro", vec![("tap", "note:"), ("neuro_note", "steady")]),
     ] {
         let before = stall.all().await.len();
-        let at = stall.at(section);
-        twice(&mut stall.vet, &at, &at, &good).await;
+        let (page, at) = (stall.page(section), stall.at(section));
+        twice(&mut stall.vet, &page, &at, &good).await;
         let added = if section == "gait" { 4 } else { 1 };
         assert_eq!(stall.all().await.len(), before + added, "{section}");
     }

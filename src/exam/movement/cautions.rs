@@ -3,7 +3,7 @@
 
 use axum::{extract::State, response::Response};
 
-use super::{Begun, Typed, begin, invalid, raised_under};
+use super::{Sent, Typed, raised_under};
 use crate::{
     App,
     accounts::{Can, act},
@@ -126,23 +126,24 @@ fn pair_of(body: &Body) -> Option<Pair> {
 pub(super) async fn go_on(
     State(app): State<App>,
     can: Can<act::Examine>,
-    Path(id): Path<VisitId>,
+    Path(visit): Path<VisitId>,
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Result<Response> {
     // Whoever is signed in decides this, whoever saw the rest.
     let typed = Typed(pairs.into_iter().filter(|(name, _)| name != "seen_by").collect());
+    let sent = Sent { app: &app, user: &can.user, visit, section: "caution", typed };
     let mut check = Check::new();
     let missing = "Write why it is done all the same; it stays in the record with your name.";
-    let reason = check.needed_words("caution_reason", typed.get("caution_reason"), 500, missing);
+    let reason = check.needed_words("caution_reason", sent.typed.get("caution_reason"), 500, missing);
     if let Err(errors) = check.done(()) {
-        return invalid(&app, &can.user, id, "caution", typed, errors).await;
+        return sent.again(errors).await;
     }
-    let mut writing = match begin(&app, &can.user, id, "caution", &typed).await? {
-        Begun::Writing(writing) => writing,
-        Begun::Answer(response) => return Ok(response),
+    let mut writing = match sent.open().await? {
+        Ok(writing) => writing,
+        Err(answer) => return Ok(answer),
     };
     let stops = raised_under(&mut writing).await?;
-    let named: Vec<&str> = typed.all("code").collect();
+    let named: Vec<&str> = sent.typed.all("code").collect();
     let mut entries = Vec::new();
     for stop in stops.iter().filter(|stop| stop.stops(Where::Flexion) && named.contains(&stop.code)) {
         let mut body = Body::new(Kind::Override);
@@ -152,5 +153,5 @@ pub(super) async fn go_on(
         body.reason = Some(reason.clone());
         entries.push(writing.entry(body));
     }
-    writing.keep(entries, &format!("/visits/{id}/exam#flexion")).await
+    writing.keep(entries, &sent.way().at("flexion", "flexion")).await
 }

@@ -5,9 +5,9 @@ use askama::Template;
 use axum::{extract::State, response::Response};
 
 use super::{
-    Begun, Raised, Scene, Typed, begin, capital,
+    Progress, Raised, Scene, Sent, Typed, capital,
     grades::{self, Cell, Said, last_time},
-    invalid, raised_under,
+    raised_under,
     scene::FormStamp,
     stops, taken_back,
 };
@@ -19,7 +19,7 @@ use crate::{
     ids::VisitId,
     papers::words,
     reasoning::cautions::advice,
-    record::{Body, Kind},
+    record::{Body, Kind, NewEntry},
     web::{Check, Errors, Form, Path, Result},
 };
 
@@ -39,6 +39,10 @@ pub struct View {
     facts: &'static [Fact],
     tests: Vec<TestView>,
     more: Vec<&'static Flexion>,
+    /// Nobody asked for the tests yet: they come when the section is opened.
+    pub(super) shown: bool,
+    pub(super) open: bool,
+    grades: usize,
     typed: Typed,
     errors: Errors,
 }
@@ -62,6 +66,7 @@ impl View {
             ALWAYS.contains(&row.code.as_str()) || row.code == scene.asked.flexion || recorded(&row.code)
         });
         let raised = scene.raised_at(&[Where::Flexion]);
+        let grades = scene.of(Kind::Flexion).count();
         View {
             stamp: scene.stamp(),
             scale,
@@ -75,8 +80,29 @@ impl View {
             facts: &catalogue().flexion_facts,
             tests: shown.into_iter().map(|row| test(scene, scale, row, &typed)).collect(),
             more,
+            shown: grades > 0 || !errors.is_empty() || scene.asked.opens("flexion"),
+            open: false,
+            grades,
             typed,
             errors,
+        }
+    }
+
+    /// Done when the tests of every horse are graded on both limbs.
+    pub(super) fn progress(&self) -> Progress {
+        let mut usual = self.tests.iter().filter(|test| ALWAYS.contains(&test.row.code.as_str()));
+        let done = usual.all(|test| test.cells.iter().all(|cell| cell.said.is_some()));
+        Progress {
+            begun: self.grades > 0,
+            done,
+            whole: done,
+            abnormal: false,
+            words: match (self.grades, self.stops.is_empty()) {
+                (_, false) => "stopped".to_owned(),
+                (0, true) => "not done".to_owned(),
+                (1, true) => "1 grade".to_owned(),
+                (n, true) => format!("{n} grades"),
+            },
         }
     }
 }
@@ -187,38 +213,33 @@ fn seconds(check: &mut Check, row: &Flexion, typed: &Typed) -> Option<f64> {
 pub(super) async fn record(
     State(app): State<App>,
     can: Can<act::Examine>,
-    Path(id): Path<VisitId>,
+    Path(visit): Path<VisitId>,
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Result<Response> {
-    let typed = Typed(pairs);
-    let back = match typed.tap() {
-        ("back", entry) => Some(entry.to_owned()),
-        _ => None,
-    };
-    let held = match check(&typed) {
-        Err(errors) if back.is_none() => {
-            return invalid(&app, &can.user, id, "flexion", typed, errors).await;
-        }
+    let sent = Sent { app: &app, user: &can.user, visit, section: "flexion", typed: Typed(pairs) };
+    let back = sent.typed.tap().0 == "back";
+    let held = match check(&sent.typed) {
+        Err(errors) if !back => return sent.again(errors).await,
         held => held.ok(),
     };
-    let mut writing = match begin(&app, &can.user, id, "flexion", &typed).await? {
-        Begun::Writing(writing) => writing,
-        Begun::Answer(response) => return Ok(response),
+    let mut writing = match sent.open().await? {
+        Ok(writing) => writing,
+        Err(answer) => return Ok(answer),
     };
-    let entry = match (&back, &held) {
-        (Some(entry), _) => Ok(taken_back(&mut writing, entry, &[Kind::Flexion])),
-        (None, Some(held)) => graded(&mut writing, held, &typed).await?,
-        (None, None) => Ok(None),
+    let entries = match &held {
+        Some(held) if !back => graded(&mut writing, held, &sent.typed).await?,
+        _ => Ok(taken_back(&mut writing, sent.typed.tap().1, &[Kind::Flexion])),
     };
-    let entries = match entry {
-        Ok(entry) => entry.into_iter().collect(),
+    match entries {
+        Ok(entries) => {
+            let at = held.map_or("flexion".to_owned(), |held| format!("flexion-{}", held.row.code));
+            writing.keep(entries, &sent.way().at("flexion", &at)).await
+        }
         Err(errors) => {
             drop(writing);
-            return invalid(&app, &can.user, id, "flexion", typed, errors).await;
+            sent.again(errors).await
         }
-    };
-    let at = held.map_or("flexion".to_owned(), |held| format!("flexion-{}", held.row.code));
-    writing.keep(entries, &format!("/visits/{id}/exam#{at}")).await
+    }
 }
 
 /// The entry for a tapped grade, unless a caution stops the test: the page may have been open since before it was
@@ -227,7 +248,7 @@ async fn graded(
     writing: &mut Writing,
     held: &Held,
     typed: &Typed,
-) -> Result<std::result::Result<Option<crate::record::NewEntry>, Errors>> {
+) -> Result<std::result::Result<Vec<NewEntry>, Errors>> {
     let stops = stops(&raised_under(writing).await?);
     if let Some(stop) = stops.first() {
         let words = format!("Flexion is stopped: {}. Give a reason below to go on all the same.", stop.name);
@@ -248,5 +269,5 @@ async fn graded(
     body.held_by = (!held.by.is_empty()).then(|| held.by.clone());
     let (code, limb) = (body.code.clone(), body.limb.clone());
     let about = move |said: &Body| said.kind == Kind::Flexion && said.code == code && said.limb == limb;
-    Ok(Ok(grades::entry(writing, body, about)))
+    Ok(Ok(grades::entry(writing, body, about).into_iter().collect()))
 }

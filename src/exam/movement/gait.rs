@@ -4,9 +4,8 @@ use askama::Template;
 use axum::{extract::State, response::Response};
 
 use super::{
-    Begun, Raised, Scene, Typed, begin, capital,
+    Progress, Raised, Scene, Sent, Typed, capital,
     grades::{self, Cell, Said, last_time},
-    invalid,
     scene::FormStamp,
     taken_back,
 };
@@ -36,6 +35,10 @@ pub struct View {
     advice: Vec<&'static Caution>,
     conditions: Vec<ConditionView>,
     more: Vec<&'static Condition>,
+    /// Both conditions of every horse are open on all limbs: one gesture may say level of all.
+    level_all: Option<String>,
+    highest: Option<String>,
+    pub(super) open: bool,
     typed: Typed,
     errors: Errors,
 }
@@ -57,17 +60,61 @@ impl View {
             catalogue().conditions.iter().partition(|row| {
                 ALWAYS.contains(&row.code.as_str()) || row.code == scene.asked.gait || recorded(&row.code)
             });
+        let conditions: Vec<ConditionView> =
+            shown.into_iter().map(|row| condition(scene, scale, row)).collect();
+        let untouched = conditions.iter().filter(|c| c.is_always()).all(|c| c.open == Limb::ALL.len());
         View {
             stamp: scene.stamp(),
             scale,
             raised: scene.raised_at(&[Where::Trot, Where::Ridden]),
             advice: advice(Where::Trot),
-            conditions: shown.into_iter().map(|row| condition(scene, scale, row)).collect(),
+            conditions,
             more,
+            level_all: untouched.then(|| ALWAYS.join(" ")),
+            highest: highest(scene),
+            open: false,
             typed,
             errors,
         }
     }
+
+    /// Done when every limb has a grade under the conditions of every horse.
+    pub(super) fn progress(&self) -> Progress {
+        let mut always = self.conditions.iter().filter(|condition| condition.is_always());
+        let graded = self.conditions.iter().any(|condition| condition.open < Limb::ALL.len());
+        let done = always.all(|condition| condition.open == 0);
+        Progress {
+            begun: graded,
+            done,
+            whole: done,
+            abnormal: self.highest.is_some(),
+            words: match &self.highest {
+                Some(words) => words.clone(),
+                None if graded => "level".to_owned(),
+                None => "not seen moving".to_owned(),
+            },
+        }
+    }
+}
+
+impl ConditionView {
+    fn is_always(&self) -> bool {
+        ALWAYS.contains(&self.row.code.as_str())
+    }
+
+    /// The grades that stand, to be taken back by one tap.
+    fn standing(&self) -> String {
+        let ids = self.cells.iter().filter_map(|cell| Some(cell.said.as_ref()?.entry.to_string()));
+        ids.collect::<Vec<_>>().join(" ")
+    }
+}
+
+/// "RF 2, trot, straight, hard": the highest grade above nought.
+fn highest(scene: &Scene) -> Option<String> {
+    let graded = scene.of(Kind::Gait).filter_map(|(_, body)| Some((body, body.grade.filter(|g| *g > 0.0)?)));
+    let (body, grade) = graded.max_by(|a, b| a.1.total_cmp(&b.1))?;
+    let under = catalogue().condition(body.code.as_deref()?)?;
+    Some(format!("{} {grade}, {}", body.limb.as_deref()?, under.name))
 }
 
 fn condition(scene: &Scene, scale: &'static Scale, row: &'static Condition) -> ConditionView {
@@ -99,31 +146,15 @@ fn scale_of(code: &str) -> &'static Scale {
 pub(super) async fn record(
     State(app): State<App>,
     can: Can<act::Examine>,
-    Path(id): Path<VisitId>,
+    Path(visit): Path<VisitId>,
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Result<Response> {
-    let typed = Typed(pairs);
-    let said = match check(&typed) {
-        Ok(said) => said,
-        Err(errors) => return invalid(&app, &can.user, id, "gait", typed, errors).await,
+    let sent = Sent { app: &app, user: &can.user, visit, section: "gait", typed: Typed(pairs) };
+    let say = |writing: &mut Writing, watched: &Watched, typed: &Typed| {
+        let whole: Vec<NewEntry> = watched.whole.iter().map(|body| writing.entry(body.clone())).collect();
+        Ok(whole.into_iter().chain(tapped(writing, watched, typed)?).collect())
     };
-    let mut writing = match begin(&app, &can.user, id, "gait", &typed).await? {
-        Begun::Writing(writing) => writing,
-        Begun::Answer(response) => return Ok(response),
-    };
-    let mut entries = Vec::new();
-    if let Some(body) = &said.whole {
-        entries.push(writing.entry(body.clone()));
-    }
-    let to = format!("/visits/{id}/exam#gait-{}", said.condition.code);
-    match tapped(&mut writing, &said, &typed) {
-        Ok(tapped) => entries.extend(tapped),
-        Err(errors) => {
-            drop(writing);
-            return invalid(&app, &can.user, id, "gait", typed, errors).await;
-        }
-    }
-    writing.keep(entries, &to).await
+    sent.take(check, say, |watched| format!("gait-{}", watched.condition.code)).await
 }
 
 /// What a form of one condition says, beside its tap.
@@ -176,13 +207,10 @@ fn tapped(
             &format!("note-{}", form.condition.code),
             "Write what was seen, or choose a phase or surface.",
         )),
-        ("back", entry) => Ok(taken_back(writing, entry, &[Kind::Gait]).into_iter().collect()),
+        ("back", named) => Ok(taken_back(writing, named, &[Kind::Gait])),
         // Grades that stand are left alone: level is said of the limbs that have none.
-        ("level", _) => {
-            let open: Vec<Limb> =
-                Limb::ALL.into_iter().filter(|limb| standing(writing, form, *limb).is_none()).collect();
-            Ok(open.into_iter().map(|limb| writing.entry(graded(form, limb, 0.0))).collect())
-        }
+        ("level", "") => Ok(level(writing, form)),
+        ("level", named) => Ok(level_under(writing, form, named).ok_or_else(refused)?),
         (limb, grade) => {
             let limb: Limb = limb.parse().map_err(|_| refused())?;
             let before = standing(writing, form, limb);
@@ -192,6 +220,22 @@ fn tapped(
             Ok(grades::entry(writing, body, about).into_iter().collect())
         }
     }
+}
+
+fn level(writing: &mut Writing, form: &Watched) -> Vec<NewEntry> {
+    let open: Vec<Limb> =
+        Limb::ALL.into_iter().filter(|limb| standing(writing, form, *limb).is_none()).collect();
+    open.into_iter().map(|limb| writing.entry(graded(form, limb, 0.0))).collect()
+}
+
+/// One gesture for several conditions: only those that every horse is watched under may be said so.
+fn level_under(writing: &mut Writing, form: &Watched, named: &str) -> Option<Vec<NewEntry>> {
+    let mut entries = Vec::new();
+    for code in named.split_whitespace() {
+        let condition = catalogue().condition(code).filter(|row| ALWAYS.contains(&row.code.as_str()))?;
+        entries.extend(level(writing, &Watched { condition, scale: form.scale, whole: None }));
+    }
+    Some(entries)
 }
 
 fn is_about(said: &Body, form: &Watched, limb: Limb) -> bool {

@@ -17,29 +17,28 @@ mod typed;
 mod vitals;
 
 use askama::Template;
-use askama_web::WebTemplate;
-use axum::{
-    Router,
-    extract::State,
-    response::{IntoResponse, Response},
-    routing::get,
-};
+use axum::{Router, extract::State, response::Response, routing::get};
 
 pub use cautions::{Passed, Raised};
 pub use scene::{Asked, Scene};
 pub use typed::Typed;
 
-use super::stamp::{self, Opened, Writing};
+use super::{
+    pages::{self, Wrong},
+    sections::Progress,
+    stamp::{self, Opened, Writing},
+    way::Way,
+};
 use crate::{
     App,
     accounts::{Can, User, act},
     catalogue::Where,
     horses,
-    ids::VisitId,
+    ids::{EntryId, VisitId},
     practice,
-    record::{Kind, NewEntry},
+    record::{Body, Kind, NewEntry},
     visits,
-    web::{self, Errors, Path, Query, Result, Shell},
+    web::{self, Errors, Path, Result, Shell},
 };
 
 pub(super) fn router() -> Router<App> {
@@ -63,24 +62,47 @@ pub struct Sections {
 }
 
 impl Sections {
-    /// The sections of a visit as they stand.
-    pub fn of(scene: &Scene) -> Self {
-        Self::with(scene, "", &Typed::default(), &Errors::default())
-    }
-
-    /// The same with what was typed into one of them, and what is wrong with it.
-    fn with(scene: &Scene, section: &str, typed: &Typed, errors: &Errors) -> Self {
-        let given = |name: &str| {
-            if name == section { (typed.clone(), errors.clone()) } else { Default::default() }
+    /// The sections of a visit as they stand, with what was typed into one of them and what is wrong with it.
+    pub(super) fn of(scene: &Scene, wrong: &Wrong) -> Self {
+        let given = |name: &str| match wrong {
+            Wrong::Moving(section, typed, errors) if *section == name => (typed.clone(), errors.clone()),
+            _ => Default::default(),
         };
-        let flexion = if section == "caution" { given("caution") } else { given("flexion") };
+        let stopped = matches!(wrong, Wrong::Moving("caution", ..));
         Sections {
             strip: Strip { raised: scene.raised.clone() },
             vitals: vitals::View::new(scene, given("vitals")),
             standing: standing::View::new(scene, given("standing")),
             gait: gait::View::new(scene, given("gait")),
-            flexion: flexion::View::new(scene, flexion),
+            flexion: flexion::View::new(scene, given(if stopped { "caution" } else { "flexion" })),
             neuro: neuro::View::new(scene, given("neuro")),
+        }
+    }
+}
+
+impl Sections {
+    /// Before the hands: id, word in the bar, how far it has come.
+    pub(super) fn before(&self) -> [(&'static str, &'static str, Progress); 2] {
+        [("vitals", "Vitals", self.vitals.progress()), ("standing", "Stands", self.standing.progress())]
+    }
+
+    /// After the hands.
+    pub(super) fn after(&self) -> [(&'static str, &'static str, Progress); 3] {
+        [
+            ("gait", "Moving", self.gait.progress()),
+            ("flexion", "Flexion", self.flexion.progress()),
+            ("neuro", "Nerves", self.neuro.progress()),
+        ]
+    }
+
+    pub(super) fn unfold(&mut self, section: &str) {
+        match section {
+            "vitals" => self.vitals.open = true,
+            "standing" => self.standing.open = true,
+            "gait" => self.gait.open = true,
+            "flexion" => self.flexion.open = true,
+            "neuro" => self.neuro.open = true,
+            _ => {}
         }
     }
 }
@@ -92,60 +114,87 @@ pub struct Strip {
     pub raised: Vec<Raised>,
 }
 
-/// These sections by themselves: where a form with something wrong in it is answered.
-#[derive(Template, WebTemplate)]
-#[template(path = "exam/movement/page.html")]
-struct MovementPage {
-    shell: Shell,
-    scene: Scene,
-    errors: Errors,
-    sections: Sections,
-}
-
+/// Where somebody comes back to after a form that was not taken: the section of the exam.
 async fn page(
     State(app): State<App>,
-    shell: Shell,
-    can: Can<act::SeeRecord>,
+    _: Can<act::SeeRecord>,
     Path(id): Path<VisitId>,
-    Query(asked): Query<Asked>,
+    uri: axum::http::Uri,
 ) -> Result<Response> {
-    let scene = Scene::load(&app, &can.user, id, asked).await?;
-    let sections = Sections::of(&scene);
-    Ok(MovementPage { shell, scene, errors: Errors::default(), sections }.into_response())
+    let visit = visits::store::get(app.db.read(), id).await?;
+    let section = uri.path().rsplit('/').next().filter(|name| *name != "caution").unwrap_or("flexion");
+    Ok(web::see_other(&Way::new(visit.id, "", "").to(section)))
 }
 
-/// The sections again, as they were typed, with what is wrong in one of them.
+/// The exam again, with what was typed into one of these sections and what is wrong there.
 async fn invalid(
     app: &App,
     user: &User,
     id: VisitId,
-    section: &str,
-    typed: Typed,
-    errors: Errors,
+    section: &'static str,
+    (typed, errors): (Typed, Errors),
 ) -> Result<Response> {
-    let asked = Asked {
-        gait: typed.get("condition").to_owned(),
-        flexion: typed.get("test").to_owned(),
-        flexion_scale: typed.get("scale").to_owned(),
-    };
-    let scene = Scene::load(app, user, id, asked).await?;
-    let shell = Shell::new(&scene.practice, user, None, &format!("/visits/{id}/exam"));
-    let sections = Sections::with(&scene, section, &typed, &errors);
-    Ok(web::invalid(MovementPage { shell, scene, errors, sections }))
+    let shell =
+        Shell::new(&practice::store::get(app.db.read()).await?, user, None, &format!("/visits/{id}/exam"));
+    let asked = pages::Asked::of_section(&typed);
+    let page = pages::build(app, shell, user, id, (asked, Wrong::Moving(section, typed, errors))).await?;
+    Ok(web::invalid(page))
 }
 
-/// A form of these sections that may write, or what it is answered with instead.
-enum Begun {
-    Writing(Box<Writing>),
-    Answer(Response),
+/// One form of these sections on its way into the record.
+struct Sent<'a> {
+    app: &'a App,
+    user: &'a User,
+    visit: VisitId,
+    section: &'static str,
+    typed: Typed,
 }
 
-async fn begin(app: &App, user: &User, id: VisitId, section: &str, typed: &Typed) -> Result<Begun> {
-    Ok(match stamp::open(app, user, id, &typed.stamped()).await? {
-        Opened::Fresh(writing) => Begun::Writing(writing),
-        Opened::Repeat(response) => Begun::Answer(response),
-        Opened::Wrong(errors) => Begun::Answer(invalid(app, user, id, section, typed.clone(), errors).await?),
-    })
+impl Sent<'_> {
+    /// The page again, with what is wrong.
+    async fn again(self, errors: Errors) -> Result<Response> {
+        invalid(self.app, self.user, self.visit, self.section, (self.typed, errors)).await
+    }
+
+    /// Begins to write; or the answer, when there is nothing to write any more.
+    async fn open(&self) -> Result<std::result::Result<Box<Writing>, Response>> {
+        match stamp::open(self.app, self.user, self.visit, &self.typed.stamped()).await? {
+            Opened::Fresh(writing) => Ok(Ok(writing)),
+            Opened::Repeat(response) => Ok(Err(response)),
+            Opened::Wrong(errors) => {
+                let wrong = (self.typed.clone(), errors);
+                invalid(self.app, self.user, self.visit, self.section, wrong).await.map(Err)
+            }
+        }
+    }
+
+    /// Read, begin, say, keep: what is wrong at any step is shown where it was typed.
+    async fn take<T>(
+        self,
+        read: impl FnOnce(&Typed) -> std::result::Result<T, Errors>,
+        say: impl FnOnce(&mut Writing, &T, &Typed) -> std::result::Result<Vec<NewEntry>, Errors>,
+        anchor: impl FnOnce(&T) -> String,
+    ) -> Result<Response> {
+        let read = match read(&self.typed) {
+            Ok(read) => read,
+            Err(errors) => return self.again(errors).await,
+        };
+        let mut writing = match self.open().await? {
+            Ok(writing) => writing,
+            Err(answer) => return Ok(answer),
+        };
+        match say(&mut writing, &read, &self.typed) {
+            Ok(entries) => writing.keep(entries, &self.way().at(self.section, &anchor(&read))).await,
+            Err(errors) => {
+                drop(writing);
+                self.again(errors).await
+            }
+        }
+    }
+
+    fn way(&self) -> Way {
+        Way::new(self.visit, self.typed.get("order"), self.typed.get("seen_by"))
+    }
 }
 
 /// The cautions as they hold inside this transaction.
@@ -158,13 +207,16 @@ async fn raised_under(writing: &mut Writing) -> Result<Vec<Raised>> {
     Ok(cautions::for_visit(&writing.current, &complaints, &card, today, |_| String::new()))
 }
 
-/// Takes back a standing entry of one of these kinds: the button beside it names it.
-fn taken_back(writing: &mut Writing, entry: &str, kinds: &[Kind]) -> Option<NewEntry> {
-    let id = entry.parse().ok()?;
-    let standing = writing.current.iter().find(|e| e.id == id)?;
-    let ours = standing.body.as_ref().is_some_and(|body| kinds.contains(&body.kind));
-    let body = crate::record::Body::new(Kind::Withdrawal);
-    ours.then(|| writing.entry(body).superseding(id))
+/// Takes back standing entries of these kinds: the button beside them names them, one or several.
+fn taken_back(writing: &mut Writing, named: &str, kinds: &[Kind]) -> Vec<NewEntry> {
+    let standing = |id: &EntryId| {
+        let mut ours =
+            writing.current.iter().filter(|e| e.body.as_ref().is_some_and(|b| kinds.contains(&b.kind)));
+        ours.any(|entry| entry.id == *id)
+    };
+    let ids: Vec<EntryId> =
+        named.split_whitespace().filter_map(|id| id.parse().ok()).filter(standing).collect();
+    ids.into_iter().map(|id| writing.entry(Body::new(Kind::Withdrawal)).superseding(id)).collect()
 }
 
 /// The catalogue's words at the beginning of a line.

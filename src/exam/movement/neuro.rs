@@ -5,9 +5,8 @@ use askama::Template;
 use axum::{extract::State, response::Response};
 
 use super::{
-    Begun, Raised, Scene, Typed, begin, capital,
+    Progress, Raised, Scene, Sent, Typed, capital,
     grades::{self, Cell, Said},
-    invalid,
     scene::FormStamp,
     taken_back,
 };
@@ -30,17 +29,21 @@ const NOT_DONE: &str = "not done";
 #[derive(Template)]
 #[template(path = "exam/movement/_neuro.html")]
 pub struct View {
-    stamp: FormStamp,
+    pub(super) stamp: FormStamp,
     raised: Vec<Raised>,
     advice: Vec<&'static Caution>,
     short: Vec<ItemView>,
     more: Vec<ItemView>,
-    /// An item outside the short screen has an answer: its list stands open.
-    more_answered: bool,
+    /// An item outside the short screen has an answer, or all were asked for.
+    pub(super) all: bool,
     ataxia: Option<(&'static Scale, [Cell; 2])>,
     /// Shown when something is abnormal: how the pattern reads.
     patterns: &'static [NeuroPattern],
     notes: Vec<Said>,
+    /// Nobody asked for the items yet: they come when the section is opened.
+    pub(super) shown: bool,
+    pub(super) open: bool,
+    abnormal: bool,
     typed: Typed,
     errors: Errors,
 }
@@ -70,21 +73,48 @@ impl View {
         let abnormal = scene
             .of(Kind::Neuro)
             .any(|(_, body)| body.present == Some(true) || body.grade.is_some_and(|grade| grade > 0.0));
-        let notes = scene.of(Kind::Note).filter(|(_, body)| body.code.as_deref() == Some("neuro"));
+        let is_ours = |body: &Body| body.code.as_deref() == Some("neuro");
+        let notes: Vec<Said> = scene
+            .of(Kind::Note)
+            .filter(|(_, body)| is_ours(body))
+            .map(|(e, body)| Said::new(scene, e, body.text.clone().unwrap_or_default()))
+            .collect();
         View {
             stamp: scene.stamp(),
             raised: scene.raised_at(&[Where::Neuro]),
             advice: advice(Where::Neuro),
             short: views(short),
-            more_answered: more.iter().any(ItemView::is_answered),
+            all: more.iter().any(ItemView::is_answered) || scene.asked.neuro == "all",
+            shown: scene.of(Kind::Neuro).next().is_some()
+                || !notes.is_empty()
+                || !errors.is_empty()
+                || scene.asked.opens("neuro"),
+            open: false,
+            abnormal,
             more,
             ataxia: catalogue().scale(ATAXIA_SCALE).map(|scale| (scale, ataxia(scene, scale))),
             patterns: if abnormal { &catalogue().neuro_patterns } else { &[] },
-            notes: notes
-                .map(|(e, body)| Said::new(scene, e, body.text.clone().unwrap_or_default()))
-                .collect(),
+            notes,
             typed,
             errors,
+        }
+    }
+}
+
+impl View {
+    /// Done when every item of the short screen has an answer.
+    pub(super) fn progress(&self) -> Progress {
+        let answered = self.short.iter().filter(|item| item.is_answered()).count();
+        let done = answered == self.short.len();
+        Progress {
+            begun: self.shown && answered > 0,
+            done,
+            whole: done,
+            abnormal: self.abnormal,
+            words: match answered {
+                0 => "not done".to_owned(),
+                n => format!("{n} of {} answered", self.short.len()),
+            },
         }
     }
 }
@@ -151,29 +181,15 @@ fn ataxia(scene: &Scene, scale: &'static Scale) -> [Cell; 2] {
 pub(super) async fn record(
     State(app): State<App>,
     can: Can<act::Examine>,
-    Path(id): Path<VisitId>,
+    Path(visit): Path<VisitId>,
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Result<Response> {
-    let typed = Typed(pairs);
-    let note = match check(&typed) {
-        Ok(note) => note,
-        Err(errors) => return invalid(&app, &can.user, id, "neuro", typed, errors).await,
+    let sent = Sent { app: &app, user: &can.user, visit, section: "neuro", typed: Typed(pairs) };
+    let say = |writing: &mut Writing, note: &Option<Body>, typed: &Typed| match note {
+        Some(note) => Ok(vec![writing.entry(note.clone())]),
+        None => tapped(writing, typed),
     };
-    let mut writing = match begin(&app, &can.user, id, "neuro", &typed).await? {
-        Begun::Writing(writing) => writing,
-        Begun::Answer(response) => return Ok(response),
-    };
-    let entries = match note {
-        Some(note) => Ok(vec![writing.entry(note)]),
-        None => tapped(&mut writing, &typed),
-    };
-    match entries {
-        Ok(entries) => writing.keep(entries, &format!("/visits/{id}/exam#neuro")).await,
-        Err(errors) => {
-            drop(writing);
-            invalid(&app, &can.user, id, "neuro", typed, errors).await
-        }
-    }
+    sent.take(check, say, |_| "neuro".to_owned()).await
 }
 
 fn check(typed: &Typed) -> std::result::Result<Option<Body>, Errors> {
@@ -195,7 +211,7 @@ fn tapped(writing: &mut Writing, typed: &Typed) -> std::result::Result<Vec<NewEn
     match key {
         "back" => {
             let kinds = [Kind::Neuro, Kind::Note];
-            return Ok(taken_back(writing, answer, &kinds).into_iter().collect());
+            return Ok(taken_back(writing, answer, &kinds));
         }
         "fore" | "hind" => return graded(writing, key, answer).ok_or_else(unknown),
         _ => {}

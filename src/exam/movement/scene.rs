@@ -11,6 +11,7 @@ use crate::{
     accounts::{self, Act, User, store::Staff},
     catalogue::{Limb, Where},
     clock::Day,
+    exam::way::Way,
     horses::{self, Card},
     ids::{StaffId, SubmissionId, VisitId},
     papers::words::Units,
@@ -28,6 +29,22 @@ pub struct Asked {
     pub gait: String,
     pub flexion: String,
     pub flexion_scale: String,
+    /// One more than the short neurological screen.
+    pub neuro: String,
+    /// The section to open, or the one that a form came back to.
+    pub to: String,
+    pub at: String,
+}
+
+impl Asked {
+    pub(super) fn opens(&self, section: &str) -> bool {
+        let asked = match section {
+            "flexion" => !self.flexion.is_empty() || !self.flexion_scale.is_empty(),
+            "neuro" => !self.neuro.is_empty(),
+            _ => false,
+        };
+        asked || self.to == section || self.at == section
+    }
 }
 
 /// One visit as these sections see it.
@@ -40,6 +57,8 @@ pub struct Scene {
     pub staff: Vec<Staff>,
     /// Whose words the next entries are, until somebody else is chosen.
     pub seen_by: StaffId,
+    /// An order of the hands other than the practice's own; else empty.
+    pub order: String,
     pub entries: Vec<Entry>,
     pub raised: Vec<Raised>,
     /// Grades of this horse's earlier visits, newest first.
@@ -48,7 +67,10 @@ pub struct Scene {
 }
 
 impl Scene {
-    pub async fn load(app: &App, user: &User, id: VisitId, asked: Asked) -> Result<Self> {
+    /// Whoever is chosen on the page saw it, in every section; until somebody is, it is who is signed in, or the
+    /// vet of the visit for those who only write down what a vet sees.
+    pub(in crate::exam) async fn load(app: &App, user: &User, way: &Way, asked: Asked) -> Result<Self> {
+        let id = way.visit;
         let db = app.db.read();
         let (visit, card) = if let Some(blank) = crate::away::blank(id, user.id, app.clock.now()) {
             blank
@@ -65,9 +87,10 @@ impl Scene {
         let today = app.clock.now().day(&practice.zone);
         let name = |id: StaffId| name_of(&staff, id);
         let raised = cautions::for_visit(&entries, &complaints, &card, today, name);
-        // Whoever may not sign writes down what the vet of the visit sees.
-        let seen_by = if user.may(Act::Sign) { user.id } else { visit.vet_id.unwrap_or(user.id) };
-        Ok(Scene { visit, card, practice, today, staff, seen_by, entries, raised, earlier, asked })
+        let usual = if user.may(Act::Sign) { user.id } else { visit.vet_id.unwrap_or(user.id) };
+        let seen_by = way.by.parse().unwrap_or(usual);
+        let order = way.order.clone();
+        Ok(Scene { visit, card, practice, today, staff, seen_by, order, entries, raised, earlier, asked })
     }
 
     /// The cautions that hold at one of these points of use.
@@ -104,7 +127,7 @@ impl Scene {
     }
 
     pub(super) fn stamp(&self) -> FormStamp {
-        FormStamp { visit: self.visit.id, seen_by: self.seen_by }
+        FormStamp { visit: self.visit.id, seen_by: self.seen_by, order: self.order.clone() }
     }
 }
 
@@ -113,16 +136,23 @@ fn name_of(staff: &[Staff], id: StaffId) -> String {
 }
 
 /// The hidden beginning of every form.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub(super) struct FormStamp {
     pub visit: VisitId,
     pub seen_by: StaffId,
+    pub order: String,
 }
 
 impl FormStamp {
+    /// What else of the page follows from a tap in these sections.
+    #[expect(clippy::unused_self, reason = "templates call methods, not functions of a type")]
+    pub(super) fn around(&self) -> &'static str {
+        crate::exam::sections::AROUND
+    }
+
     /// A fresh number for one more form.
     #[expect(clippy::unused_self, reason = "templates call methods, not functions of a type")]
-    pub(super) fn submission(self) -> SubmissionId {
+    pub(super) fn submission(&self) -> SubmissionId {
         SubmissionId::new()
     }
 }

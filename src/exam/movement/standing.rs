@@ -5,9 +5,8 @@ use askama::Template;
 use axum::{extract::State, response::Response};
 
 use super::{
-    Begun, Scene, Typed, begin,
+    Progress, Scene, Sent, Typed,
     grades::{self, Cell, Said},
-    invalid,
     scene::FormStamp,
     taken_back,
 };
@@ -38,6 +37,7 @@ pub struct View {
     obel: Option<(&'static Scale, Cell)>,
     scores: Vec<&'static Vital>,
     said: Vec<Said>,
+    pub(super) open: bool,
     typed: Typed,
     errors: Errors,
 }
@@ -66,8 +66,27 @@ impl View {
             obel,
             scores: SCORES.iter().filter_map(|code| catalogue().vital(code)).collect(),
             said: said.map(|(e, body)| Said::new(scene, e, words::sentence(body, scene.units()))).collect(),
+            open: false,
             typed,
             errors,
+        }
+    }
+
+    pub(super) fn progress(&self) -> Progress {
+        let graded = self.obel.as_ref().is_some_and(|(_, cell)| cell.said.is_some());
+        let words = match (&self.square, self.picked) {
+            (Some(_), _) => "stood square",
+            (None, true) => "stands oddly",
+            (None, false) if graded || !self.said.is_empty() => "noted",
+            (None, false) => "not looked at",
+        };
+        let done = self.square.is_some() || self.picked;
+        Progress {
+            begun: words != "not looked at",
+            done,
+            whole: done,
+            abnormal: self.picked,
+            words: words.to_owned(),
         }
     }
 }
@@ -157,32 +176,20 @@ fn score(check: &mut Check, typed: &Typed) -> Option<Body> {
 pub(super) async fn record(
     State(app): State<App>,
     can: Can<act::Examine>,
-    Path(id): Path<VisitId>,
+    Path(visit): Path<VisitId>,
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Result<Response> {
-    let typed = Typed(pairs);
-    let bodies = match check(&typed) {
-        Ok(bodies) => bodies,
-        Err(errors) => return invalid(&app, &can.user, id, "standing", typed, errors).await,
-    };
-    let mut writing = match begin(&app, &can.user, id, "standing", &typed).await? {
-        Begun::Writing(writing) => writing,
-        Begun::Answer(response) => return Ok(response),
-    };
-    let mut entries: Vec<NewEntry> = bodies.into_iter().map(|body| writing.entry(body)).collect();
-    if entries.is_empty() {
-        match tapped(&mut writing, &typed) {
-            Ok(tapped) => entries.extend(tapped),
-            Err(errors) => {
-                drop(writing);
-                return invalid(&app, &can.user, id, "standing", typed, errors).await;
-            }
+    let sent = Sent { app: &app, user: &can.user, visit, section: "standing", typed: Typed(pairs) };
+    let say = |writing: &mut Writing, bodies: &Vec<Body>, typed: &Typed| {
+        if bodies.is_empty() {
+            return tapped(writing, typed);
         }
-    }
-    writing.keep(entries, &format!("/visits/{id}/exam#standing")).await
+        Ok(bodies.iter().map(|body| writing.entry(body.clone())).collect())
+    };
+    sent.take(check, say, |_| "standing".to_owned()).await
 }
 
-fn tapped(writing: &mut Writing, typed: &Typed) -> std::result::Result<Option<NewEntry>, Errors> {
+fn tapped(writing: &mut Writing, typed: &Typed) -> std::result::Result<Vec<NewEntry>, Errors> {
     let unknown = || Errors::one("", "Tap one of the buttons of the page.");
     match typed.tap() {
         ("square", _) => {
@@ -191,7 +198,7 @@ fn tapped(writing: &mut Writing, typed: &Typed) -> std::result::Result<Option<Ne
             }
             let mut body = stance(None);
             body.present = Some(false);
-            Ok(grades::entry(writing, body, is_stance))
+            Ok(grades::entry(writing, body, is_stance).into_iter().collect())
         }
         ("back", entry) => Ok(taken_back(writing, entry, &[Kind::Finding, Kind::Vital, Kind::Note])),
         ("obel", grade) => {
@@ -200,12 +207,12 @@ fn tapped(writing: &mut Writing, typed: &Typed) -> std::result::Result<Option<Ne
             body.code = Some("obel".to_owned());
             body.grade = Some(grades::read(scale, grade, None).ok_or_else(unknown)?);
             body.scale = Some(scale.code.clone());
-            Ok(grades::entry(writing, body, is_obel))
+            Ok(grades::entry(writing, body, is_obel).into_iter().collect())
         }
         (limb, pick) => {
             let limb: Limb = limb.parse().map_err(|_| unknown())?;
             let pick = stances().iter().find(|stance| *stance == pick).ok_or_else(unknown)?;
-            Ok(Some(toggle(writing, limb, pick)))
+            Ok(vec![toggle(writing, limb, pick)])
         }
     }
 }

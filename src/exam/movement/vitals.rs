@@ -5,9 +5,8 @@ use askama::Template;
 use axum::{extract::State, response::Response};
 
 use super::{
-    Begun, Scene, Typed, begin, capital,
+    Progress, Scene, Sent, Typed, capital,
     grades::Said,
-    invalid,
     scene::FormStamp,
     store::{self, Weighed},
     taken_back,
@@ -36,6 +35,7 @@ pub struct View {
     stamp: FormStamp,
     fields: Vec<FieldView>,
     methods: [(&'static str, &'static str); 3],
+    pub(super) open: bool,
     typed: Typed,
     errors: Errors,
 }
@@ -77,7 +77,28 @@ impl View {
                 }
             })
             .collect();
-        View { stamp: scene.stamp(), fields, methods: METHODS, typed, errors }
+        View { stamp: scene.stamp(), fields, methods: METHODS, open: false, typed, errors }
+    }
+
+    /// Done when what belongs to every examination was taken.
+    pub(super) fn progress(&self) -> Progress {
+        let taken: Vec<&str> = self
+            .fields
+            .iter()
+            .filter(|field| field.said.is_some())
+            .map(|field| field.row.code.as_str())
+            .collect();
+        let done = FIELDS[..3].iter().all(|code| taken.contains(code));
+        Progress {
+            begun: !taken.is_empty(),
+            done,
+            whole: done,
+            abnormal: false,
+            words: match taken.len() {
+                0 => "none taken".to_owned(),
+                n => format!("{n} of {} taken", FIELDS.len()),
+            },
+        }
     }
 }
 
@@ -180,33 +201,31 @@ fn check(typed: &Typed, units: Units) -> std::result::Result<Measured, Errors> {
 pub(super) async fn record(
     State(app): State<App>,
     can: Can<act::Examine>,
-    Path(id): Path<VisitId>,
+    Path(visit): Path<VisitId>,
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Result<Response> {
-    let typed = Typed(pairs);
+    let sent = Sent { app: &app, user: &can.user, visit, section: "vitals", typed: Typed(pairs) };
     let practice = practice::store::get(app.db.read()).await?;
-    let back = match typed.tap() {
+    let back = match sent.typed.tap() {
         ("back", entry) => Some(entry.to_owned()),
         _ => None,
     };
-    let measured = if back.is_some() {
-        Measured { bodies: Vec::new(), method: String::new() }
-    } else {
-        match check(&typed, Units::of(&practice)) {
-            Ok(measured) => measured,
-            Err(errors) => return invalid(&app, &can.user, id, "vitals", typed, errors).await,
-        }
+    let nothing = Measured { bodies: Vec::new(), method: String::new() };
+    let read = if back.is_some() { Ok(nothing) } else { check(&sent.typed, Units::of(&practice)) };
+    let measured = match read {
+        Ok(measured) => measured,
+        Err(errors) => return sent.again(errors).await,
     };
-    let mut writing = match begin(&app, &can.user, id, "vitals", &typed).await? {
-        Begun::Writing(writing) => writing,
-        Begun::Answer(response) => return Ok(response),
+    let mut writing = match sent.open().await? {
+        Ok(writing) => writing,
+        Err(answer) => return Ok(answer),
     };
     let mut entries: Vec<NewEntry> =
         measured.bodies.iter().filter_map(|body| measured_entry(&mut writing, body)).collect();
-    entries.extend(back.and_then(|entry| taken_back(&mut writing, &entry, &[Kind::Vital])));
+    entries.extend(back.into_iter().flat_map(|named| taken_back(&mut writing, &named, &[Kind::Vital])));
     let day = writing.now().day(&practice.zone);
     keep_weights(&mut writing, &entries, &measured.method, day, can.user.id).await?;
-    writing.keep(entries, &format!("/visits/{id}/exam#vitals")).await
+    writing.keep(entries, &sent.way().at("vitals", "vitals")).await
 }
 
 /// A measurement: a second one corrects the first, and the very same again says nothing new.

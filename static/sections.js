@@ -1,0 +1,76 @@
+// The sections of the exam: the bar leads to any of them, and the gesture that finishes one folds it and brings the
+// next one to where the thumb already is. Nothing else ever folds or moves.
+
+/** A gloved thumb bounces: for this long after a section was brought under it, no gesture is taken. */
+const BOUNCE = 700;
+
+const head = (id) => document.querySelector(`#${id} > summary`);
+const bar = () => document.getElementById("bar");
+const sections = () => [...bar().querySelectorAll("[data-goto]")].map((link) => link.dataset.goto);
+let pending = null, calm = 0;
+
+/** The lowest edge of what sticks to the top. */
+const edge = () => bar().getBoundingClientRect().bottom;
+
+/**
+ * Opens a section and puts its head at a height of the window. @param {string} id @param {number} [top]
+ */
+export function goTo(id, top = edge() + 4) {
+  const fold = document.getElementById(id);
+  if (!fold) return;
+  fold.open = true;
+  scrollBy(0, head(id).getBoundingClientRect().top - top);
+  head(id).focus({ preventScroll: true });
+}
+
+/** Folds the finished section; the head of the next stands where its head stood. */
+function goOn() {
+  const { id, top } = pending;
+  pending = null;
+  const after = sections().slice(sections().indexOf(id) + 1);
+  const next = after.find((other) => !document.getElementById(`${other}-count`)?.hasAttribute("data-done"));
+  if (!next || !document.getElementById(id)?.open) return;
+  document.getElementById(id).open = false;
+  goTo(next, Math.max(top, edge() + 4));
+  calm = performance.now() + BOUNCE;
+}
+
+addEventListener("submit", (event) => {
+  const gesture = event.submitter?.closest("[data-sweep], [data-finishes]");
+  if (!gesture) return;
+  if (performance.now() < calm) {
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    return;
+  }
+  const id = gesture.dataset.sweep || gesture.dataset.finishes;
+  pending = { id, top: head(id).getBoundingClientRect().top, whole: gesture.matches(".both, [data-finishes]") };
+}, true);
+
+// The answer of the practice, or the word that it is safe on the tablet.
+new MutationObserver(() => {
+  if (pending && document.getElementById(`${pending.id}-count`)?.hasAttribute("data-done")) goOn();
+}).observe(document.getElementById("main"), { childList: true, subtree: true });
+document.addEventListener("queue", ({ detail }) => {
+  if (pending?.whole && detail?.state === "here") goOn();
+});
+
+document.addEventListener("click", (event) => {
+  const link = event.target.closest?.("[data-goto]");
+  if (!link || event.button || event.metaKey || event.ctrlKey || event.shiftKey) return;
+  event.preventDefault();
+  goTo(link.dataset.goto);
+});
+
+// Enter goes to the next field of a form of numbers, and from the last one sends it.
+document.addEventListener("keydown", (event) => {
+  const field = event.target;
+  if (event.key !== "Enter" || event.isComposing || !field.matches?.("#vitals-form input[inputmode]")) return;
+  const fields = [...field.form.querySelectorAll("input[inputmode]")];
+  const next = fields[fields.indexOf(field) + 1];
+  if (!next) return;
+  event.preventDefault();
+  next.focus();
+  next.select();
+});
+for (const field of document.querySelectorAll("#vitals-form input[inputmode]")) field.enterKeyHint = "next";
