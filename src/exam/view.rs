@@ -12,7 +12,7 @@ use super::{
 };
 use crate::{
     body::{Mark, Trend},
-    catalogue::{Limb, Place, Section, sweep_places},
+    catalogue::{Group, Limb, Place, Section, sweep_places},
     clock::At,
     ids::{EntryId, StaffId, SweepId},
 };
@@ -37,6 +37,8 @@ pub(super) struct PartView {
     pub rows: Vec<RowView>,
     pub sweeps: Vec<SweepOffer>,
     pub swept: Vec<Swept>,
+    /// After a gesture: the regions that it could not cover and nobody spoke of.
+    pub left: Vec<&'static str>,
 }
 
 /// What one gesture for both limbs would cover: one sweep each.
@@ -113,8 +115,9 @@ impl PartView {
         let sweeps =
             part.sweeps().iter().filter_map(|section| SweepOffer::of(*section, seen.state)).collect();
         let swept = swept(part, seen);
+        let left = if swept.is_empty() { Vec::new() } else { left(rows, seen.state) };
         let rows = rows.iter().map(|row| RowView::new(row, seen, &mut picker)).collect();
-        PartView { part, count, unfolded: false, rows, sweeps, swept }
+        PartView { part, count, unfolded: false, rows, sweeps, swept, left }
     }
 
     /// The regions that a tap in this part may change.
@@ -341,12 +344,18 @@ fn codes(known: &Known) -> Vec<&str> {
     codes
 }
 
+fn left(rows: &[Row], state: &ExamState) -> Vec<&'static str> {
+    let open = |row: &&Row| row.places().any(|place| !state.at(place).is_recorded());
+    rows.iter().filter(|row| !row.region.sweep).filter(open).map(|row| row.region.name.as_str()).collect()
+}
+
 /// The sweeps of this part, those of one gesture together.
 fn swept(part: Part, seen: &Seen) -> Vec<Swept> {
     let here = seen.state.sweeps.iter().filter(|sweep| sweep.places.iter().any(|p| Part::of(*p) == part));
     let mut all: Vec<((At, StaffId), Swept)> = Vec::new();
     for sweep in here {
         let name = sweep.places.first().map_or_else(String::new, |place| match place.limb() {
+            Some(limb) if place.region().group == Group::Foot => format!("{} foot", limb.name()),
             Some(limb) => limb.name().to_owned(),
             None => "neck, back and pelvis".to_owned(),
         });

@@ -543,3 +543,31 @@ async fn the_picker_offers_the_findings_of_the_place_first_then_all_others() {
         ["HT_TOE:0", "HT_TOE:1", "HT_TOE:2", "HT_TOE:3", "HT_TOE:N"]
     );
 }
+
+#[tokio::test]
+async fn one_gesture_for_a_pair_is_two_sweeps_and_one_undo() {
+    let mut exam = Exam::new().await;
+    exam.tap("finding", &[("place", "CARP_D.R"), ("found", "EFF:1")]).await;
+    let page = exam.page().await;
+    let sections = page.attrs("#fore-sweeps .both input[name=section]", "value");
+    assert_eq!(sections, ["LF", "RF"]);
+    let named = page.attrs("#fore-sweeps .both button", "data-places")[0].clone();
+    exam.tap("sweep", &[("section", "LF"), ("section", "RF")]).await;
+    let mut expected = keys(Section::Limb(Limb::LF));
+    expected.extend(keys(Section::Limb(Limb::RF)).into_iter().filter(|key| key != "CARP_D.R"));
+    assert_eq!(named.split(' ').collect::<Vec<_>>(), expected, "named before");
+    assert_eq!(exam.keys().await[1..], expected, "and covered");
+    let page = exam.page().await;
+    assert!(!page.has("#fore-sweeps .both"), "nothing is left to cover");
+    let words =
+        format!("Nothing found recorded at {} places: left fore and right fore, 09:00 TT", expected.len());
+    assert_eq!(page.texts("#fore-swept summary"), [words]);
+    let sweeps = page.attrs("#fore-swept input[name=sweep]", "value");
+    assert_eq!(sweeps.len(), 2);
+    exam.tap("undo", &[("sweep", &sweeps[0]), ("sweep", &sweeps[1])]).await;
+    assert_eq!(exam.keys().await, ["CARP_D.R"]);
+    for odd in [["LF", "LH"], ["LF", "LF"], ["LF", "axial"], ["LF", "LF.foot"]] {
+        let answer = exam.tap("sweep", &[("section", odd[0]), ("section", odd[1])]).await;
+        assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY, "{odd:?} is no pair");
+    }
+}

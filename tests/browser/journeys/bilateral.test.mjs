@@ -6,7 +6,7 @@ import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { promisify } from "node:util";
 import { PORTRAIT, comes, launch, leave, look } from "../support/browser.mjs";
-import { beginExam, saved } from "../support/exam.mjs";
+import { beginExam, open, saved } from "../support/exam.mjs";
 import { demo } from "../support/server.mjs";
 
 const script = JSON.parse(await readFile(new URL("../data/bilateral.json", import.meta.url), "utf8"));
@@ -46,7 +46,7 @@ async function finding(page, line) {
   const picker = page.getByRole("group", { name: line.place, exact: true });
   if (!(await picker.isVisible())) {
     const place = page.getByRole("region", { name: line.part }).getByRole("link", { name: new RegExp(`^(Record a finding: ${escaped(line.place)}$|${escaped(line.place)}: )`) });
-    if (!(await place.isVisible())) await page.getByRole("heading", { name: line.part }).tap();
+    await open(page, line.part);
     await place.tap();
   }
   await saved(page, () => picker.getByRole("group", { name: line.ask, exact: true }).getByRole("button", { name: new RegExp(`: ${line.answer}\\b`) }).tap());
@@ -59,7 +59,10 @@ async function finding(page, line) {
 
 /** A grade of a gait or a flexion. */
 async function motion(page, line) {
+  await open(page, line.seconds ? "Flexion" : "Moving");
   const form = page.getByRole("form", { name: line.form });
+  const tests = page.getByRole("link", { name: "Show the tests" });
+  if (line.seconds && (await tests.isVisible())) await tests.tap();
   if (line.seconds) await form.getByRole("radio", { name: line.seconds, exact: true }).check();
   await saved(page, () => form.getByRole("group", { name: line.limb, exact: true }).getByRole("button", { name: new RegExp(`^${line.limb} ${line.answer},`) }).tap());
 }

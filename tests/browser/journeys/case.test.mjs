@@ -3,7 +3,7 @@
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { SIZES, comes, launch, leave, look } from "../support/browser.mjs";
-import { beginExam } from "../support/exam.mjs";
+import { beginExam, open } from "../support/exam.mjs";
 import { demo } from "../support/server.mjs";
 
 let browser, server;
@@ -33,6 +33,7 @@ for (const [n, size] of SIZES.entries()) {
 
     const technician = await comes(browser, server.url, size, server.people.technician[0]);
     assert.equal(await status(technician.page, `${server.url}${visit}/exam`), 200);
+    await open(technician.page, "Forelimbs");
     await technician.page.getByRole("button", { name: /^LF nothing found/ }).waitFor();
     assert.equal(await status(technician.page, `${server.url}${visit}/sign`), 403, "only a veterinarian signs");
     const desk = await comes(browser, server.url, size, server.people.desk[0]);

@@ -41,6 +41,7 @@ test("an exam and its signature without script", async () => {
   await page.getByRole("button", { name: "Begin the exam" }).click();
   const visit = new URL(page.url()).pathname.split("/")[2];
   await page.goto(`${server.url}/visits/${visit}/exam`);
+  await page.getByRole("heading", { name: "Forelimbs" }).click();
   await page.getByRole("button", { name: /^LF nothing found/ }).click();
   await page.getByRole("button", { name: /^Undo: nothing found/ }).waitFor();
   await page.getByRole("heading", { name: "Forelimbs" }).click();

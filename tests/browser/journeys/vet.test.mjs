@@ -2,7 +2,7 @@
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { SIZES, comes, launch, leave, look } from "../support/browser.mjs";
-import { beginExam, saved, sweep } from "../support/exam.mjs";
+import { beginExam, open, saved, sweep } from "../support/exam.mjs";
 import { demo } from "../support/server.mjs";
 
 const HORSES = ["Lorimer", "Brackenhold", "Old Gantry"];
@@ -26,7 +26,7 @@ SIZES.forEach((size, n) => {
     await look(vet, "exam", { dark: true });
     const visit = new URL(page.url()).pathname.replace(/\/exam$/, "");
 
-    await page.getByRole("heading", { name: "Forelimbs" }).tap();
+    await open(page, "Forelimbs");
     await page.getByRole("link", { name: "Record a finding: right fore fetlock, dorsal" }).tap();
     await look(vet, "exam-picker", { dark: true });
     await saved(page, () => page.getByRole("button", { name: "effusion: 2 moderate" }).tap());

@@ -19,13 +19,23 @@ export async function saved(page, act) {
   assert.doesNotMatch(await status.innerText(), /Not saved/);
 }
 
-/** "Nothing found" for a whole part of the horse in one tap. */
+/** The section in which a gesture stands. */
+const SECTIONS = [
+  [/^(LF|RF|Both forelimbs)$/, "Forelimbs"],
+  [/^(LH|RH|Both hindlimbs)$/, "Hindlimbs"],
+  [/^(LF foot|RF foot|Both fore feet)$/, "Fore feet"],
+  [/^(LH foot|RH foot|Both hind feet)$/, "Hind feet"],
+  [/^Neck/, "Neck, back and pelvis"],
+];
+
+/** "Nothing found" for a whole part of the horse in one tap, in its section, which is opened when it is folded. */
 export async function sweep(page, part) {
+  await open(page, SECTIONS.find(([parts]) => parts.test(part))[1]);
   await saved(page, () => page.getByRole("button", { name: new RegExp(`^${part} nothing found`) }).tap());
 }
 
-/** Unfolds a part of the exam. */
-export async function unfold(page, part) {
-  const rows = page.getByRole("region", { name: part, exact: true });
-  if ((await rows.getByRole("link", { name: /^Record a finding|:/ }).filter({ visible: true }).count()) === 0) await rows.getByRole("heading", { name: part }).tap();
+/** Opens a section of the exam, if it is not open. */
+export async function open(page, section) {
+  const fold = page.locator("details.fold", { has: page.getByRole("heading", { name: section, exact: true }) });
+  if (!(await fold.evaluate((details) => details.open))) await fold.getByRole("heading", { name: section, exact: true }).tap();
 }
