@@ -86,6 +86,15 @@ fn take(open: &mut Open<'_>, pieces: &[Piece<'_>], at: usize) -> usize {
             Some(Unit::Percent) => &mut open.percent,
             Some(Unit::Minutes) => &mut open.minutes,
             Some(Unit::Ml) => &mut open.ml,
+            // "no change at 10"
+            None if open.percent.is_some()
+                && open.minutes.is_none()
+                && at > 0
+                && pieces[at - 1].is_filler() =>
+            {
+                open.minutes = Some(number.value);
+                return 1;
+            }
             _ => return 0,
         };
         *slot = Some(number.value);

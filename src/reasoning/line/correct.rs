@@ -3,7 +3,7 @@
 //! The right word takes the place of the wrong one, so that the line reads as if it had stood there from the start;
 //! what was cancelled is kept apart.
 
-use super::piece::{Piece, Sense};
+use super::piece::{Look, Piece, Sense};
 use crate::catalogue::{Limb, Pair, Side, words::Meaning};
 
 /// A line after its corrections.
@@ -77,6 +77,12 @@ impl Work<'_> {
         (at + 1..self.pieces.len()).find(|&next| !Self::passes(&self.pieces[next]))
     }
 
+    /// The same, past full stops.
+    fn after_breaks(&self, at: usize) -> Option<usize> {
+        let passes = |piece: &Piece<'_>| piece.is_break() || Self::passes(piece);
+        (at + 1..self.pieces.len()).find(|&next| !passes(&self.pieces[next]))
+    }
+
     fn class_at(&self, at: usize) -> Option<Class> {
         self.pieces.get(at).and_then(class)
     }
@@ -96,7 +102,7 @@ impl Work<'_> {
         if piece.is(|m| matches!(m, Meaning::Fix)) {
             return true;
         }
-        let is_no = piece.is(|m| matches!(m, Meaning::Not)) && piece.is_bare_no;
+        let is_no = piece.is(|m| matches!(m, Meaning::Not)) && piece.look == Look::BareNo;
         let breaks = |at: Option<usize>| at.and_then(|at| self.pieces.get(at)).is_some_and(Piece::is_break);
         if !is_no {
             return false;
@@ -184,7 +190,7 @@ impl Work<'_> {
                 start -= 1;
             }
         }
-        let next = self.after(at).and_then(|next| self.class_at(next));
+        let next = self.after_breaks(at).and_then(|next| self.class_at(next));
         let moves_on = matches!(next, Some(Class::Limb | Class::Spot));
         let remains = |piece: &Piece<'_>| {
             !moves_on && matches!(class(piece), Some(Class::Limb | Class::Spot | Class::Aspect))

@@ -67,6 +67,7 @@ impl<'v> Reader<'_, 'v> {
         let (limb_of, test_of, hold_of) =
             (beside(&keys, &limbs), beside(&keys, &tests), beside(&keys, &holds));
         for (index, key) in keys.iter().enumerate() {
+            let mut hold = self.hold;
             let mut of = std::mem::take(&mut self.waiting);
             of.extend(pieces[key.clone()].iter().cloned());
             if index == 0 {
@@ -84,9 +85,9 @@ impl<'v> Reader<'_, 'v> {
             }
             if let Some(group) = hold_of[index] {
                 of.extend(pieces[holds[group].clone()].iter().cloned());
-                self.hold = seconds(pieces, holds[group].start);
+                hold = seconds(pieces, holds[group].start);
             }
-            self.record(answer(&pieces[key.clone()]), of);
+            self.record(answer(&pieces[key.clone()]), hold, of);
         }
     }
 
@@ -125,7 +126,7 @@ impl<'v> Reader<'_, 'v> {
         }
     }
 
-    fn record(&mut self, grade: Option<f64>, of: Vec<Piece<'v>>) {
+    fn record(&mut self, grade: Option<f64>, hold: Option<f64>, of: Vec<Piece<'v>>) {
         let test = self.test.clone().unwrap_or_default();
         let limbs = match &self.limbs {
             Some(limbs) => limbs.clone(),
@@ -152,7 +153,7 @@ impl<'v> Reader<'_, 'v> {
                 limb: Some(limb.code().to_owned()),
                 flexion: code.clone(),
                 grade,
-                hold_s: self.hold,
+                hold_s: hold,
                 text: String::new(),
             };
             self.scene.push(Made::Flexion(flexion), of.clone());

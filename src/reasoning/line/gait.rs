@@ -280,7 +280,7 @@ fn is_key(pieces: &[Piece<'_>], at: usize) -> bool {
     let piece = &pieces[at];
     let measured = pieces.get(at + 1).is_some_and(|unit| unit.is(|m| matches!(m, Meaning::Unit(_))));
     match piece.number() {
-        Some(number) => !measured && number.value <= 10.0,
+        Some(number) => !measured && number.value <= 10.0 && (!number.plus || number.of.is_some()),
         None => piece.is(|m| matches!(m, Meaning::Lame | Meaning::Sound | Meaning::NonWeightBearing)),
     }
 }
@@ -295,7 +295,8 @@ fn is_condition(pieces: &[Piece<'_>], at: usize) -> bool {
         })
     };
     piece.is(|m| matches!(m, Meaning::Move(_) | Meaning::Ground(_) | Meaning::Straight | Meaning::Diagonal))
-        || (piece.is(|m| matches!(m, Meaning::Side(_) | Meaning::BothSides)) && circles())
+        || (piece.is(|m| matches!(m, Meaning::Side(_) | Meaning::WeakSide(_) | Meaning::BothSides))
+            && circles())
 }
 
 fn limbs_in(pieces: &[Piece<'_>]) -> Vec<Limb> {
@@ -320,8 +321,7 @@ fn conditions_in(pieces: &[Piece<'_>], before: Option<&Said>) -> Vec<Said> {
             open.ground = Some(ground);
         } else if piece.is(|m| matches!(m, Meaning::Straight)) {
             open.straight = true;
-        } else if let Some(side) = piece.get(|m| if let Meaning::Side(side) = m { Some(*side) } else { None })
-        {
+        } else if let Some(side) = side_of(piece) {
             open.side = Some(side);
         } else if piece.is(|m| matches!(m, Meaning::BothSides)) {
             both = true;
@@ -344,6 +344,13 @@ fn conditions_in(pieces: &[Piece<'_>], before: Option<&Said>) -> Vec<Said> {
             .collect();
     }
     said
+}
+
+fn side_of(piece: &Piece<'_>) -> Option<Side> {
+    piece.get(|m| match m {
+        Meaning::Side(side) | Meaning::WeakSide(side) => Some(*side),
+        _ => None,
+    })
 }
 
 /// The grade of an answer and the scale its denominator names.

@@ -5,7 +5,7 @@
 
 use std::ops::Range;
 
-use super::piece::{Piece, Sense};
+use super::piece::{Look, Piece, Sense};
 use crate::catalogue::{
     BlockKind, catalogue,
     words::{Meaning, Unit},
@@ -211,7 +211,7 @@ impl Teller<'_, '_> {
 
     /// Where an aside begins: with its clause when nothing of it was read yet. A question mark ends what it asks.
     fn aside_start(&self, at: usize) -> usize {
-        if self.pieces[at].is_question { self.clause_start(at) } else { at }
+        if self.pieces[at].look == Look::QuestionMark { self.clause_start(at) } else { at }
     }
 
     /// Where the one kind ends and the next begins, between two pieces that say what they are.
@@ -239,7 +239,8 @@ impl Teller<'_, '_> {
             p.and_then(|p| self.pieces.get(p))
                 .is_some_and(|piece| piece.is(|m| matches!(m, Meaning::Move(_) | Meaning::Diagonal)))
         };
-        let side = self.pieces[at].is(|m| matches!(m, Meaning::Side(_)));
+        let side =
+            self.pieces[at].is(|m| matches!(m, Meaning::Side(_) | Meaning::WeakSide(_) | Meaning::BothSides));
         side && (moves(at.checked_sub(1)) || moves(Some(at + 1)))
     }
 

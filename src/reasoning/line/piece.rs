@@ -30,11 +30,20 @@ pub(super) struct Piece<'v> {
     pub from: usize,
     pub to: usize,
     pub sense: Sense<'v>,
+    pub look: Look,
+}
+
+/// How a piece is written, where that matters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Look {
+    Plain,
     /// A plain "no", which may begin a correction.
-    pub is_bare_no: bool,
-    pub is_question: bool,
+    BareNo,
+    QuestionMark,
     /// One capital letter: "L" alone is a side.
-    pub is_capital: bool,
+    Capital,
+    /// Several capital letters in a line that has small ones too.
+    Capitals,
 }
 
 impl<'v> Piece<'v> {
@@ -122,14 +131,23 @@ pub(super) fn pieces<'v>(line: &str, tokens: &[Token], vocabulary: &'v Vocabular
             (Some(found), _) => (found.length, Sense::Means(without_limbs(found.means))),
             (None, _) => (1, sign(tokens, at)),
         };
-        let is_bare_no = length == 1 && tokens[at].norm == "no";
-        let is_question = tokens[at].norm == "?";
         let raw = line.get(tokens[at].from..tokens[at].to).unwrap_or_default();
-        let is_capital = length == 1 && !shouted && raw.len() == 1 && raw.chars().all(char::is_uppercase);
-        out.push(Piece { from: at, to: at + length, sense, is_bare_no, is_question, is_capital });
+        let look = if length == 1 { look(raw, &tokens[at].norm, shouted) } else { Look::Plain };
+        out.push(Piece { from: at, to: at + length, sense, look });
         at += length;
     }
     out
+}
+
+fn look(raw: &str, norm: &str, shouted: bool) -> Look {
+    let capitals = !shouted && raw.chars().all(char::is_uppercase);
+    match (norm, capitals, raw.chars().count()) {
+        ("no", _, _) => Look::BareNo,
+        ("?", _, _) => Look::QuestionMark,
+        (_, true, 1) => Look::Capital,
+        (_, true, _) => Look::Capitals,
+        _ => Look::Plain,
+    }
 }
 
 /// "of" is the off fore only in capitals, or where a limb is expected.

@@ -2,7 +2,11 @@
 
 use std::sync::Arc;
 
-use super::{piece::Piece, reading::Choice, scene::Context};
+use super::{
+    piece::{Look, Piece},
+    reading::Choice,
+    scene::Context,
+};
 use crate::catalogue::{
     Group, Limb, Pair, Place, Side, Sides, catalogue,
     words::{Meaning, Spot},
@@ -304,7 +308,7 @@ impl Tells {
             return false;
         }
         let leads = piece.is(|m| matches!(m, Meaning::Aspect(_) | Meaning::WeakSide(_)));
-        let letter = piece.is_capital && piece.is(|m| matches!(m, Meaning::WeakSide(_)));
+        let letter = piece.look == Look::Capital && piece.is(|m| matches!(m, Meaning::WeakSide(_)));
         self.names(piece) || letter || (leads && self.next(pieces, at + 1).is_some())
     }
 

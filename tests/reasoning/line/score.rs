@@ -314,8 +314,8 @@ fn content(text: &str) -> Vec<String> {
         .collect()
 }
 
-/// Every text of a reading, its pieces apart.
-pub(crate) fn texts(reading: &Reading) -> Vec<String> {
+/// Every text of a reading.
+fn texts(reading: &Reading) -> Vec<&str> {
     let rows = reading.findings.iter().map(|row| &row.text);
     let rows = rows.chain(reading.examined.iter().map(|row| &row.text));
     let rows = rows.chain(reading.vitals.iter().map(|row| &row.text));
@@ -324,31 +324,36 @@ pub(crate) fn texts(reading: &Reading) -> Vec<String> {
     let rows = rows.chain(reading.blocks.iter().map(|row| &row.text));
     let rows = rows.chain(reading.ask.iter().map(|row| &row.text));
     let all = rows.chain([&reading.unread, &reading.withdrawn]);
-    // The line may hold the sign itself.
-    let pieces = |text: &String| {
-        if reading.line.contains(text.as_str()) {
-            return vec![text.clone()];
+    all.map(String::as_str).filter(|text| !text.is_empty()).collect()
+}
+
+/// Whether the texts hold fewer of some character than the line, miss one of its words, or are not of the line in
+/// its order.
+pub(crate) fn loses_words(reading: &Reading) -> bool {
+    let line = reading.line.as_str();
+    let texts = texts(reading);
+    // The line may hold the sign for a gap itself.
+    let pieces = |text: &&str| -> Vec<String> {
+        if line.contains(*text) {
+            return vec![(*text).to_owned()];
         }
         text.split(" \u{2026} ").map(str::to_owned).collect()
     };
-    all.flat_map(pieces).collect()
-}
-
-/// Whether a character of the line, other than space, stands in no text.
-pub(crate) fn loses_words(reading: &Reading) -> bool {
-    let mut open: Vec<bool> = reading.line.bytes().map(|_| true).collect();
-    let mut texts = texts(reading);
-    // Long ones first: a lone sign must not take the room of another one's.
-    texts.sort_by_key(|text| std::cmp::Reverse(text.len()));
-    for text in texts.iter().filter(|text| !text.is_empty()) {
-        let places: Vec<usize> = reading.line.match_indices(text.as_str()).map(|(at, _)| at).collect();
-        let fresh = places.iter().find(|&&at| open[at..at + text.len()].iter().any(|open| *open));
-        match fresh.or(places.first()) {
-            Some(&at) => open[at..at + text.len()].fill(false),
-            None => return true,
-        }
+    let in_order = |text: &&str| {
+        pieces(text)
+            .iter()
+            .try_fold(0, |from, piece| Some(from + line[from..].find(piece.as_str())? + piece.len()))
+            .is_some()
+    };
+    if !texts.iter().all(in_order) {
+        return true;
     }
-    reading.line.char_indices().any(|(at, c)| !c.is_whitespace() && open[at])
+    let all: Vec<String> = texts.iter().flat_map(pieces).collect();
+    let count = |text: &str, c: char| text.chars().filter(|other| *other == c).count();
+    let missing = |c: char| all.iter().map(|piece| count(piece, c)).sum::<usize>() < count(line, c);
+    let words = line.split(|c: char| !c.is_alphabetic()).filter(|word| !word.is_empty());
+    let lost = |word: &str| !all.iter().any(|piece| piece.contains(word));
+    line.chars().filter(|c| !c.is_whitespace()).any(missing) || words.into_iter().any(lost)
 }
 
 /// The reading in the words of the corpus, for whoever mends the reader.

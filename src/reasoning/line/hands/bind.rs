@@ -2,8 +2,8 @@
 
 use super::{
     Clause, Item,
-    record::{self, Bound, Entry},
-    run::{Joined, Run, Say, What, takes_grade},
+    record::{self, Bound, Carry, Entry},
+    run::{Joined, Run, Say, Strange, What, takes_grade},
 };
 use crate::reasoning::line::{graded::Grading, piece::Piece, place::Phrase, scene::Scene};
 
@@ -144,8 +144,21 @@ impl<'s, 'v> Binder<'s, 'v> {
             self.not.clone_from(&run.open_not);
         }
         for say in run.says {
-            let bound = Bound { say, phrases: phrases.clone(), afresh: self.afresh };
+            let carry = self.carry(&say, run.strange, &phrases);
+            let bound = Bound { say, phrases: phrases.clone(), carry };
             self.entries.push(Entry::Said(Box::new(bound)));
+        }
+    }
+
+    /// Whether the place before holds for what is said; a strange word before it may have been a place.
+    fn carry(&self, say: &Say<'v>, strange: Strange, phrases: &[Phrase<'v>]) -> Carry {
+        let placed = phrases.iter().any(|phrase| phrase.spot.is_some());
+        let nothing_found = matches!(say.what, What::Nad { .. });
+        match strange {
+            Strange::Word if nothing_found && !placed => Carry::Nothing,
+            Strange::Capitals if !placed => Carry::Nothing,
+            _ if self.afresh => Carry::Afresh,
+            _ => Carry::On,
         }
     }
 
@@ -156,6 +169,16 @@ impl<'s, 'v> Binder<'s, 'v> {
             return own;
         }
         let mut all = std::mem::take(&mut self.waiting);
+        if let ([own], [place]) = (own.as_mut_slice(), all.as_slice())
+            && own.spot.is_none()
+            && place.spot.is_some()
+            && !place.names_limb()
+        {
+            // "back: spasm on the left".
+            own.spot.clone_from(&place.spot);
+            own.of.extend(place.of.iter().cloned());
+            return vec![own.clone()];
+        }
         if let (false, [limb]) = (own.is_empty(), all.as_slice())
             && limb.spot.is_none()
         {
@@ -273,7 +296,7 @@ impl<'s, 'v> Binder<'s, 'v> {
             if fresh {
                 bound.say = say;
             } else {
-                self.entries.push(Entry::Said(Box::new(Bound { say, phrases, afresh: false })));
+                self.entries.push(Entry::Said(Box::new(Bound { say, phrases, carry: Carry::On })));
             }
         }
     }
@@ -306,7 +329,7 @@ impl<'s, 'v> Binder<'s, 'v> {
         for phrase in &mut phrases {
             phrase.spot.clone_from(&spot);
         }
-        self.entries.push(Entry::Said(Box::new(Bound { say, phrases, afresh: false })));
+        self.entries.push(Entry::Said(Box::new(Bound { say, phrases, carry: Carry::On })));
     }
 
     pub(super) fn finish(self) {
@@ -355,7 +378,7 @@ fn narrows(said: &Phrase<'_>, phrase: &Phrase<'_>) -> bool {
                 && within(&narrow.axial, &wide.axial)
                 && within(&narrow.foot, &wide.foot)
         }
-        (Some(_), None) => false,
+        (Some(_), None) => !said.names_limb() && phrase.names_limb(),
     }
 }
 

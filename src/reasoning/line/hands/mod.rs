@@ -39,7 +39,7 @@ pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
 fn clauses<'a, 'v>(pieces: &'a [Piece<'v>]) -> Vec<(bool, &'a [Piece<'v>])> {
     let mut out = Vec::new();
     let mut after_stop = false;
-    for stretch in pieces.split_inclusive(Piece::is_break) {
+    for stretch in stretches(pieces) {
         let (words, stops) = match stretch.split_last() {
             Some((last, words)) if last.is_break() => (words, last.is_stop()),
             _ => (stretch, false),
@@ -66,6 +66,16 @@ fn speaks_of_testers(pieces: &[Piece<'_>], before: bool) -> bool {
                 }))
     };
     named || (before && pieces.iter().any(site) && !pieces.iter().any(says))
+}
+
+/// The pieces up to each break, and from each "but" on.
+fn stretches<'a, 'v>(pieces: &'a [Piece<'v>]) -> impl Iterator<Item = &'a [Piece<'v>]> {
+    let turns = |piece: &Piece<'v>| piece.is(|m| matches!(m, Meaning::But));
+    pieces.split_inclusive(Piece::is_break).flat_map(move |stretch| {
+        let turn = stretch.iter().skip(1).position(turns).map_or(stretch.len(), |at| at + 1);
+        let (before, after) = stretch.split_at(turn);
+        [before, after].into_iter().filter(|part| !part.is_empty())
+    })
 }
 
 fn items<'v>(pieces: &[Piece<'v>], testers: bool) -> Vec<Item<'v>> {

@@ -27,8 +27,17 @@ pub(super) enum Entry<'v> {
 pub(super) struct Bound<'v> {
     pub say: Say<'v>,
     pub phrases: Vec<Phrase<'v>>,
-    /// The place was named after a full stop: a limb alone no longer means the region before it.
-    pub afresh: bool,
+    pub carry: Carry,
+}
+
+/// How far the place that was named before still holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Carry {
+    On,
+    /// A full stop stands between: a limb alone no longer means the region before it.
+    Afresh,
+    /// A word that nobody knows may have named another place.
+    Nothing,
 }
 
 pub(super) fn all<'v>(scene: &mut Scene<'v>, entries: Vec<Entry<'v>>) {
@@ -36,6 +45,7 @@ pub(super) fn all<'v>(scene: &mut Scene<'v>, entries: Vec<Entry<'v>>) {
         scene,
         told: HashSet::new(),
         unsaid: Vec::new(),
+        unsaid_spot: Vec::new(),
         sign: None,
         last: Vec::new(),
         last_at: None,
@@ -54,8 +64,9 @@ struct Recorder<'s, 'v> {
     scene: &'s mut Scene<'v>,
     /// Phrases whose words stand in a row already.
     told: HashSet<usize>,
-    /// Words of a limb that the next place takes along.
+    /// Words of a limb, and of a place, that the next row takes along.
     unsaid: Vec<Piece<'v>>,
+    unsaid_spot: Vec<Piece<'v>>,
     /// The place that a sign brought along, and the phrase it was said of: "left hock bone spavin, no heat".
     sign: Option<(usize, Arc<Spot>)>,
     /// What was said of the last place, for "same on the right".
@@ -73,11 +84,12 @@ impl<'v> Recorder<'_, 'v> {
             let mut of = bound.say.of.clone();
             of.extend(self.words_of(phrase));
             match &bound.say.what {
+                What::Nad { .. } if bound.carry == Carry::Nothing => {}
                 What::Nad { rest: true } => self.keep_rest(phrase, of),
-                What::Nad { rest: false } => self.nothing_found(phrase, &of, bound.afresh),
+                What::Nad { rest: false } => self.nothing_found(phrase, &of, bound.carry),
                 What::Same => self.same(phrase, &of),
                 _ => {
-                    let spot = self.finding(&bound.say, phrase, &of, bound.afresh);
+                    let spot = self.finding(&bound.say, phrase, &of, bound.carry);
                     self.remember(bound, spot);
                 }
             }
@@ -91,6 +103,7 @@ impl<'v> Recorder<'_, 'v> {
                 Located::At(at) => place::carry(&mut self.scene.context, phrase, &at),
                 Located::Ask { .. } => place::carry(&mut self.scene.context, phrase, &[]),
             }
+            self.unsaid_spot.clone_from(&phrase.of);
         } else {
             let limbs = limbs_of(phrase, &self.scene.context.limbs);
             self.scene.context.limbs.clone_from(&limbs);
@@ -107,10 +120,14 @@ impl<'v> Recorder<'_, 'v> {
         if first_of(phrase).is_some_and(|first| self.told.insert(first)) {
             words.extend(phrase.of.iter().cloned());
         }
-        if phrase.names_limb() {
-            self.unsaid.retain(|piece| phrase.of.iter().all(|own| own.from != piece.from));
-        } else {
+        let foreign = |piece: &Piece<'v>| phrase.of.iter().all(|own| own.from != piece.from);
+        self.unsaid.retain(foreign);
+        self.unsaid_spot.retain(foreign);
+        if phrase.limbs.is_empty() && phrase.pair.is_none() {
             words.append(&mut self.unsaid);
+        }
+        if phrase.spot.is_none() {
+            words.append(&mut self.unsaid_spot);
         }
         words
     }
@@ -131,12 +148,12 @@ impl<'v> Recorder<'_, 'v> {
                 phrase.spot = spot;
             }
             say.of = of.to_vec();
-            self.finding(&say, &phrase, of, false);
+            self.finding(&say, &phrase, of, Carry::On);
         }
     }
 
     /// The spot of a thing said: its own, the named one, or the one that carries on.
-    fn spot(&self, say: &Say<'v>, phrase: &Phrase<'v>, afresh: bool) -> Option<Arc<Spot>> {
+    fn spot(&self, say: &Say<'v>, phrase: &Phrase<'v>, carry: Carry) -> Option<Arc<Spot>> {
         match &say.what {
             What::Sign { spot, .. } | What::Pick { spot, .. } | What::Measure { spot, .. } => {
                 Some(Arc::clone(spot))
@@ -146,7 +163,7 @@ impl<'v> Recorder<'_, 'v> {
                 self.sign.as_ref().map(|(_, spot)| Arc::clone(spot))
             }
             _ if phrase.spot.is_some() => phrase.spot.clone(),
-            _ if afresh && phrase.names_limb() => None,
+            _ if carry == Carry::Nothing || (carry == Carry::Afresh && phrase.names_limb()) => None,
             _ => self.scene.context.spot.clone(),
         }
     }
@@ -157,12 +174,12 @@ impl<'v> Recorder<'_, 'v> {
         say: &Say<'v>,
         phrase: &Phrase<'v>,
         of: &[Piece<'v>],
-        afresh: bool,
+        carry: Carry,
     ) -> Option<Arc<Spot>> {
         if is_unsaid(say) {
             return None;
         }
-        let Some(spot) = self.spot(say, phrase, afresh) else {
+        let Some(spot) = self.spot(say, phrase, carry) else {
             self.ask_where(say, phrase, of);
             return None;
         };
@@ -279,12 +296,12 @@ impl<'v> Recorder<'_, 'v> {
     }
 
     /// Nothing found at a place, over a foot, or over a whole limb.
-    fn nothing_found(&mut self, phrase: &Phrase<'v>, of: &[Piece<'v>], afresh: bool) {
+    fn nothing_found(&mut self, phrase: &Phrase<'v>, of: &[Piece<'v>], carry: Carry) {
         let limb_alone = (!phrase.limbs.is_empty() || phrase.pair.is_some()) && phrase.spot.is_none();
         let spot = match &phrase.spot {
             Some(spot) => Some(Arc::clone(spot)),
             None if limb_alone => None,
-            None => self.scene.context.spot.clone().filter(|_| !afresh || !phrase.names_limb()),
+            None => self.scene.context.spot.clone().filter(|_| carry == Carry::On || !phrase.names_limb()),
         };
         let Some(spot) = spot else {
             for limb in limbs_of(phrase, &self.scene.context.limbs) {
@@ -393,7 +410,11 @@ fn limbs_of(phrase: &Phrase<'_>, carried: &[Limb]) -> Vec<Limb> {
     } else if phrase.sides.is_empty() {
         carried.to_vec()
     } else {
-        carried.iter().flat_map(|limb| [*limb, limb.other()]).filter(wanted).collect()
+        let mut both: Vec<Limb> =
+            carried.iter().flat_map(|limb| [*limb, limb.other()]).filter(wanted).collect();
+        both.sort_unstable();
+        both.dedup();
+        both
     }
 }
 
@@ -437,7 +458,9 @@ fn is_unsaid(say: &Say<'_>) -> bool {
 /// "lower" is a finding on the axis only ("left tuber coxae lower"); elsewhere it says where.
 fn is_only_a_level(say: &Say<'_>, spot: &Spot) -> bool {
     let level = say.of.iter().any(|piece| piece.is(|m| matches!(m, Meaning::FlexionLevel { .. })));
-    level && spot.axial.is_empty()
+    let uneven =
+        matches!(&say.what, What::Finding(code) if code == "ASYM") && say.says_so && spot.foot.is_empty();
+    (level || uneven) && spot.axial.is_empty()
 }
 
 fn code_of(say: &Say<'_>) -> String {

@@ -6,7 +6,7 @@ use crate::{
     catalogue::words::{Meaning, Outcome, Spot, Unit},
     reasoning::line::{
         graded::{Grading, millimetres},
-        piece::{Piece, Sense},
+        piece::{Look, Piece, Sense},
     },
 };
 
@@ -79,9 +79,21 @@ pub(super) struct Run<'v> {
     /// "no" with nothing after it: the place stands between it and the finding.
     pub open_not: Option<Piece<'v>>,
     pub preposition: bool,
+    /// A word that nobody knows stands before what is said: it may have been a place.
+    pub strange: Strange,
     pub begins_with_not: bool,
     pub begins_with_or: bool,
     pub but: bool,
+}
+
+/// What the words are like that nobody knows.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) enum Strange {
+    #[default]
+    None,
+    Word,
+    /// In capitals, as places are cut short.
+    Capitals,
 }
 
 /// Takes a run apart. `testers`: the words for tester sites are read as such.
@@ -182,6 +194,9 @@ impl<'v> Taker<'v> {
     /// Words that turn or join what stands around them.
     fn small(&mut self, pieces: &[Piece<'v>], at: usize) {
         let piece = &pieces[at];
+        if matches!(piece.sense, Sense::Unknown) && self.run.says.is_empty() {
+            self.run.strange = if piece.look == Look::Capitals { Strange::Capitals } else { Strange::Word };
+        }
         let last_is_say = at > 0 && is_say(&pieces[at - 1]);
         let absent = piece.is(|m| matches!(m, Meaning::Absent | Meaning::Outcome(Outcome::Negative)));
         let not = piece.is(|m| matches!(m, Meaning::Not));
@@ -340,16 +355,15 @@ impl<'v> Taker<'v> {
         });
         let finding_next =
             next.is_some_and(|piece| is_say(piece) && !piece.is(|m| matches!(m, Meaning::Nad)));
-        let more_grades = pieces[end..]
-            .iter()
-            .any(|piece| piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..))));
+        let tells = |piece: &&Piece<'v>| {
+            piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..) | Meaning::Absent))
+        };
+        let more_grades = pieces[end..].iter().any(|piece| tells(&piece));
         let ends_with_grade = pieces[end..]
             .iter()
             .rev()
-            .find(|piece| {
-                is_say(piece) || piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..)))
-            })
-            .is_some_and(|piece| !is_say(piece));
+            .find(|piece| is_say(piece) || tells(piece))
+            .is_some_and(|piece| tells(&piece));
         let last_open = self
             .run
             .says
