@@ -21,6 +21,8 @@ use crate::{
 };
 
 const SIGN_INS: &str = "demo-sign-ins.tsv";
+/// Its name on the LAN: a practice that tries it beside its own server keeps `limbledger.local` to itself.
+const NAME: &str = "limbledger-demo";
 
 pub async fn run(args: DemoArgs) -> anyhow::Result<()> {
     let data = empty_folder(args.data.as_deref())?;
@@ -47,7 +49,7 @@ pub async fn run(args: DemoArgs) -> anyhow::Result<()> {
         "Sign in with a name and a password from above; every page says that the practice is invented.",
     );
     let app = App::new(db, clock, hasher, None);
-    let args = ServeArgs { data, listen: args.listen, name: ServeArgs::default().name };
+    let args = ServeArgs { data, listen: args.listen, name: NAME.into() };
     serve::serve_app(app, args).await
 }
 

@@ -5,8 +5,8 @@ use std::collections::HashMap;
 use super::dice::Dice;
 use crate::clock::Day;
 
-const OPENS: i64 = 8 * 60;
-const CLOSES: i64 = 17 * 60 + 30;
+pub(super) const OPENS: i64 = 8 * 60;
+pub(super) const CLOSES: i64 = 17 * 60 + 30;
 
 pub(super) struct Calendar {
     vets: usize,

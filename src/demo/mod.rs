@@ -52,7 +52,7 @@ pub async fn fill(
     tx.commit().await?;
 
     let courses = course::Courses::read()?;
-    let day = today::Today::read(today, now, &zone)?;
+    let day = today::Today::read(now, &zone)?;
     let planner = plan::Planner {
         courses: &courses,
         horses: &horses,

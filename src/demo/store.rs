@@ -4,7 +4,7 @@ use crate::{
     clock::{At, Day},
     db::Tx,
     horses::Status,
-    ids::{FollowUpId, HandoverId, HorseId, StaffId, VisitId},
+    ids::{FollowUpId, HorseId, StaffId, VisitId},
     visits::State,
 };
 
@@ -59,28 +59,5 @@ pub(super) async fn set_status(tx: &mut Tx, horse: HorseId, status: Status, on: 
     sqlx::query!("update horse set status = ?, status_on = ? where id = ?", status, on, horse)
         .execute(&mut **tx)
         .await?;
-    Ok(())
-}
-
-pub(super) async fn hand_over(
-    tx: &mut Tx,
-    visit: VisitId,
-    from: StaffId,
-    to: StaffId,
-    line: &str,
-    at: At,
-) -> sqlx::Result<()> {
-    let id = HandoverId::new();
-    sqlx::query!(
-        "insert into handover (id, visit_id, from_id, to_id, line, offered_at) values (?, ?, ?, ?, ?, ?)",
-        id,
-        visit,
-        from,
-        to,
-        line,
-        at
-    )
-    .execute(&mut **tx)
-    .await?;
     Ok(())
 }

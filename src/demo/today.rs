@@ -1,10 +1,11 @@
-//! The day of filling (`data/today.toml`): eight visits in the states that suit the hour.
+//! The day of filling (`data/today.toml`): eight visits in the hours of work, in the states that suit the hour of
+//! filling. At night before the day all of them are booked, at night after it all of them have been seen.
 
 use anyhow::Context;
 use serde::Deserialize;
 
 use super::{
-    calendar::Slot,
+    calendar::{CLOSES, OPENS, Slot},
     course::Courses,
     horses::Horse,
     plan::{Planned, index_of},
@@ -13,6 +14,9 @@ use crate::{
     clock::{At, Day},
     visits::State,
 };
+
+/// A horse that has arrived waits no longer than this.
+const WAITS: i64 = 30;
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -24,6 +28,7 @@ pub(super) struct Row {
     pub horse: String,
     pub course: String,
     pub step: usize,
+    /// In the middle of the day.
     pub state: String,
     #[serde(default)]
     pub urgent: bool,
@@ -45,18 +50,15 @@ struct Rows {
 
 pub(super) struct Today {
     rows: Vec<Row>,
-    /// Minutes from midnight to the filling, and to the next midnight.
+    /// The minute of the day at which it is filled.
     now: i64,
-    length: i64,
 }
 
 impl Today {
-    pub(super) fn read(today: Day, now: At, zone: &jiff::tz::TimeZone) -> anyhow::Result<Self> {
+    pub(super) fn read(now: At, zone: &jiff::tz::TimeZone) -> anyhow::Result<Self> {
         let rows: Rows =
             toml::from_str(include_str!("data/today.toml")).context("today.toml cannot be read")?;
-        let midnight = today.start(zone);
-        let length = today.plus_days(1).start(zone).minutes_since(midnight);
-        Ok(Today { rows: rows.visit, now: now.minutes_since(midnight), length })
+        Ok(Today { rows: rows.visit, now: now.minute_of_day(zone) })
     }
 
     pub(super) fn has(&self, horse: &str, course: &str, step: usize) -> bool {
@@ -72,7 +74,7 @@ impl Today {
         self.rows.iter().filter(|r| r.ago > 0)
     }
 
-    /// The eight, each vet's one after the other, inside the day whatever the hour.
+    /// The eight, each vet's one after the other, inside the hours of work whatever the hour.
     pub(super) fn eight(
         &self,
         horses: &[Horse],
@@ -83,20 +85,21 @@ impl Today {
         for vet in 0..self.rows.len() {
             let rows: Vec<&Row> = self.rows.iter().filter(|r| r.ago == 0 && r.vet == vet).collect();
             for (row, minute) in rows.iter().zip(self.starts(&rows)) {
-                planned.push(row.planned(horses, courses, Slot { vet, day: today, minute })?);
+                let visit = row.planned(horses, courses, Slot { vet, day: today, minute })?;
+                planned.push(Planned { state: self.state_by_now(row, minute, visit.state), ..visit });
             }
         }
         Ok(planned)
     }
 
     /// When each of one vet's visits begins: as wished, but not before the one before it has ended, and early
-    /// enough that the rest of them still fits into the day.
+    /// enough that the rest of them still fits into the day's work.
     fn starts(&self, rows: &[&Row]) -> Vec<i64> {
         let mut rest: i64 = rows.iter().map(|r| r.minutes).sum();
-        let mut free = 0;
+        let mut free = OPENS;
         rows.iter()
             .map(|row| {
-                let latest = self.length - rest;
+                let latest = CLOSES - rest;
                 rest -= row.minutes;
                 let start = (self.wish(row) / 5 * 5).clamp(free, latest.max(free));
                 free = start + row.minutes;
@@ -105,13 +108,26 @@ impl Today {
             .collect()
     }
 
-    /// What is done lies behind, what is at hand is now, and what is booked lies ahead.
+    /// What is done lies behind, what is at hand is now, and what is booked lies ahead, as far as there is work now.
     fn wish(&self, row: &Row) -> i64 {
-        let by_now = self.now + row.from_now;
+        let by_now = self.now.clamp(OPENS, CLOSES) + row.from_now;
         match row.state.as_str() {
             "signed" => by_now.min(row.clock),
             "booked" => by_now.max(row.clock),
             _ => by_now,
+        }
+    }
+
+    /// How far a visit that begins at this minute has come by now.
+    fn state_by_now(&self, row: &Row, start: i64, at_noon: State) -> State {
+        if start + row.minutes <= self.now {
+            // What is in hand at noon is the one whose paper is left for the evening.
+            return if at_noon == State::InHand { State::ToSign } else { State::Signed };
+        }
+        match at_noon {
+            _ if start <= self.now => State::InHand,
+            State::Arrived if start - self.now <= WAITS => State::Arrived,
+            _ => State::Booked,
         }
     }
 }

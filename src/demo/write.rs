@@ -16,6 +16,7 @@ use crate::{
         store::{
             NewVisit, booking,
             changes::{self, NewChange},
+            handover,
         },
     },
 };
@@ -73,9 +74,6 @@ impl Writer<'_> {
     }
 
     fn start(&self, p: &Planned) -> At {
-        if p.slot.day == self.today {
-            return p.slot.day.start(&self.zone).plus_minutes(p.slot.minute);
-        }
         let (hour, minute) = (p.slot.minute / 60, p.slot.minute % 60);
         p.slot.day.at(i8::try_from(hour).unwrap_or(0), i8::try_from(minute).unwrap_or(0), &self.zone)
     }
@@ -117,7 +115,7 @@ impl Writer<'_> {
             all.extend(entries);
         }
         if let Some((to, words)) = &p.handed_to {
-            store::hand_over(tx, id, vet, self.staff.vets[*to], words, self.past(seen_at)).await?;
+            handover::offer(tx, id, vet, self.staff.vets[*to], words, self.past(seen_at)).await?;
         }
         if p.state == State::Signed {
             let text = Some(summary(&all, self.horses[p.horse].id, vet));

@@ -37,7 +37,7 @@ async fn it_fills_an_empty_folder_with_a_practice_that_holds_together() {
 }
 
 #[tokio::test]
-async fn today_has_eight_visits_one_of_them_urgent_in_several_states() {
+async fn today_has_eight_visits_and_two_were_left_open_before() {
     let folder = tempfile::tempdir().unwrap();
     filled(folder.path());
     let now = Clock::System.now();
@@ -45,16 +45,74 @@ async fn today_has_eight_visits_one_of_them_urgent_in_several_states() {
     let zone = practice::store::get(db.read()).await.unwrap().zone;
     let today = now.day(&zone);
     let (from, until) = (today.start(&zone).0, today.plus_days(1).start(&zone).0);
-    let inside = format!("from visit where starts_at >= {from} and starts_at + minutes * 60000 <= {until}");
     let begins = format!("select count(*) from visit where starts_at >= {from} and starts_at < {until}");
     assert_eq!(count(&db, &begins).await, 8);
-    assert_eq!(count(&db, &format!("select count(*) {inside}")).await, 8, "all end before midnight");
-    assert_eq!(count(&db, &format!("select count(*) {inside} and urgent = 1")).await, 1);
-    assert_eq!(count(&db, &format!("select count(distinct state) {inside}")).await, 4);
     let unsigned =
         format!("select count(*) from visit where state in ('to_sign', 'in_hand') and starts_at < {from}");
     assert_eq!(count(&db, &unsigned).await, 2, "left open before");
     assert!(count(&db, "select count(*) from handover where answered_at is null").await == 1);
+}
+
+/// Whatever the hour of filling: the eight lie in working hours, and none is further than the clock.
+#[tokio::test]
+async fn the_day_is_believable_at_every_hour() {
+    let zone = practice::zone_here().0;
+    let today = Clock::System.now().day(&zone);
+    for (hm, states) in [
+        ((0, 20), vec!["booked"]),
+        ((9, 0), vec!["arrived", "booked", "in_hand", "signed"]),
+        ((13, 30), vec!["arrived", "booked", "in_hand", "signed"]),
+        ((17, 0), vec!["in_hand", "signed", "to_sign"]),
+        ((23, 40), vec!["signed", "to_sign"]),
+    ] {
+        let folder = tempfile::tempdir().unwrap();
+        let now = today.at(hm.0, hm.1, &zone);
+        let db = Db::open(folder.path(), now).await.unwrap();
+        let hasher = limbledger::accounts::Hasher::with_cost(8, 1).unwrap();
+        limbledger::demo::fill(&db, &hasher, now, 1, |_, _| ()).await.unwrap();
+        let (from, until) = (today.at(8, 0, &zone).0, today.at(17, 30, &zone).0);
+        let inside =
+            format!("from visit where starts_at >= {from} and starts_at + minutes * 60000 <= {until}");
+        assert_eq!(count(&db, &format!("select count(*) {inside}")).await, 8, "{hm:?}");
+        assert_eq!(count(&db, &format!("select count(*) {inside} and urgent = 1")).await, 1, "{hm:?}");
+        let sql = format!("select distinct state {inside} order by state");
+        let found: Vec<String> =
+            sqlx::query_scalar(sqlx::AssertSqlSafe(sql)).fetch_all(db.read()).await.unwrap();
+        assert_eq!(found, states, "{hm:?}");
+        for (what, wrong) in [
+            (
+                "seen before it began",
+                format!("starts_at > {} and state in ('in_hand', 'to_sign', 'signed')", now.0),
+            ),
+            ("booked and past", format!("starts_at <= {} and state in ('booked', 'arrived')", now.0)),
+            (
+                "signed before it ended",
+                format!("starts_at + minutes * 60000 > {} and state = 'signed'", now.0),
+            ),
+        ] {
+            assert_eq!(
+                count(&db, &format!("select count(*) {inside} and {wrong}")).await,
+                0,
+                "{hm:?}: {what}"
+            );
+        }
+        let future = format!("select count(*) from entry where received_at > {0} or seen_at > {0}", now.0);
+        assert_eq!(count(&db, &future).await, 0, "nothing was seen after the filling");
+    }
+}
+
+/// The horse that the budget of the history page is measured on.
+#[tokio::test]
+async fn one_horse_has_been_seen_sixty_times_in_three_years() {
+    let folder = tempfile::tempdir().unwrap();
+    let now = Clock::System.now();
+    let db = Db::open(folder.path(), now).await.unwrap();
+    let hasher = limbledger::accounts::Hasher::with_cost(8, 1).unwrap();
+    limbledger::demo::fill(&db, &hasher, now, 3, |_, _| ()).await.unwrap();
+    let most = "select count(*) from visit v join horse h on h.id = v.horse_id
+                where h.name = 'Tarrow Gate' and v.state = 'signed'";
+    let seen = count(&db, most).await;
+    assert!((60..=75).contains(&seen), "{seen}");
 }
 
 #[test]

@@ -47,8 +47,8 @@ test("a tablet takes the certificate by address and examines over https by name"
   await writeFile(certificate, line.inside("curl", "-sf", `${address}${href}`));
   device.trust(certificate);
 
-  const name = `https://limbledger.local:${port}`;
-  const extra = [`--host-resolver-rules=MAP limbledger.local ${line.server}`];
+  const name = `https://limbledger-demo.local:${port}`;
+  const extra = [`--host-resolver-rules=MAP limbledger-demo.local ${line.server}`];
   const browser = await launch({ program: device.program, extra });
   const vet = await visitor(browser, name, PORTRAIT);
   await signIn(vet, (await people()).vet);
