@@ -10,6 +10,7 @@ use crate::{
     body::{Mark, Plan, Seen, State},
     catalogue::{Limb, catalogue},
     clock::{At, Day},
+    exam::sections::row_id,
     ids::VisitId,
     papers::words::{self, Units},
     practice::Practice,
@@ -121,7 +122,8 @@ impl Maker<'_> {
     }
 
     fn look(&self, key: &str) -> Option<String> {
-        self.today.map(|visit| format!("/visits/{visit}/exam?open={key}#{key}"))
+        let row = key.parse().map_or_else(|_| String::new(), row_id);
+        self.today.map(|visit| format!("/visits/{visit}/exam?open={key}#{row}"))
     }
 
     fn columns(&self, hidden: usize, today: Day) -> Vec<Column> {

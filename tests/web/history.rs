@@ -75,7 +75,7 @@ async fn looking_again_is_one_tap_into_todays_exam_or_begins_a_visit() {
     );
     let today = story.visit("2026-03-11").await;
     let page = vet.get(&story.history()).await;
-    let tap = format!("/visits/{today}/exam?open=FETL_D.L#FETL_D.L");
+    let tap = format!("/visits/{today}/exam?open=FETL_D.L#at-FETL_D");
     assert_eq!(page.attrs(".again a.line", "href"), std::slice::from_ref(&tap));
     assert_eq!(page.attrs("tr[id='FETL_D.L'] .look a", "href"), [tap]);
     assert!(!page.has(&start));
@@ -219,6 +219,26 @@ async fn places_resolved_before_the_visits_shown_are_folded() {
     assert_eq!(page.texts("#older summary"), ["1 place with older findings, all resolved"]);
     assert!(page.has("#older li[id='FETL_D.L']") && !page.has("tr[id='FETL_D.L']"));
     assert!(vet.get(&format!("{}?earlier=yes", story.history())).await.has("tr[id='FETL_D.L']"));
+}
+
+#[tokio::test]
+async fn every_way_to_look_again_leads_to_something_on_the_exam_page() {
+    let test = TestApp::new().await;
+    let story = Story::new(&test).await;
+    let before = story.visit("2025-10-12").await;
+    story.say(before, on(finding("FETL_D", "L", "EFF", 2.0, "effusion_0_4"), Some("LF"))).await;
+    let (limb, scale) = (Some("LF".into()), Some("flexion_0_4".into()));
+    let bend = Body { limb, code: Some("FX_DF".into()), grade: Some(2.0), scale, ..Body::new(Kind::Flexion) };
+    story.say(before, bend).await;
+    story.say(before, Body { code: Some("N16".into()), present: Some(true), ..Body::new(Kind::Neuro) }).await;
+    story.visit("2026-03-11").await;
+    let mut vet = test.signed_in(Role::Vet).await;
+    let ways = vet.get(&story.history()).await.attrs(".again a.line", "href");
+    assert_eq!(ways.len(), 3, "{ways:?}");
+    for way in ways {
+        let (page, anchor) = way.split_once('#').unwrap();
+        assert!(vet.get(page).await.has(&format!("[id='{anchor}']")), "{way} leads nowhere");
+    }
 }
 
 /// 60 visits of 200 entries: the page still opens, shows twelve visits and leads to the earlier ones.
