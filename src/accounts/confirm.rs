@@ -12,7 +12,7 @@ use crate::{
 /// Whether this is the password of who is signed in; guessing is slowed down as at the door.
 pub async fn confirm(app: &App, user: &User, peer: Option<Extension<Peer>>, typed: &str) -> Result<bool> {
     let secrets = store::secrets(app.db.read(), user.id).await?;
-    is(app, user, peer, typed, Some(&secrets.password_hash)).await
+    is(app, user, peer, typed, secrets.of_password()).await
 }
 
 /// Whether this is the PIN of who is signed in.

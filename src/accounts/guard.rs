@@ -28,6 +28,8 @@ const IDLE_MINUTES_SHARED: i64 = 10;
 /// Names the account that a kept form belongs to.
 const FOR_ACCOUNT: &str = "for-account";
 const BY_ITSELF: [&str; 2] = ["/visits/{id}/exam/changes", "/visits/{id}/exam/unsent"];
+/// All that is open to somebody who came in with a one-use code.
+const OPEN_WITHOUT_PASSWORD: [&str; 3] = ["/me/first-password", "/sign-out", "/lock"];
 
 /// Who is signed in.
 #[derive(Debug, Clone)]
@@ -42,6 +44,8 @@ pub struct User {
     pub idle_minutes: i64,
     pub agent: String,
     pub flash: Option<String>,
+    /// Came in with a one-use code: a password comes before everything else.
+    pub must_choose: bool,
 }
 
 impl User {
@@ -62,6 +66,7 @@ impl From<Session> for User {
             session: s.id,
             agent: s.agent,
             flash: s.flash,
+            must_choose: s.must_choose,
         }
     }
 }
@@ -122,6 +127,9 @@ pub async fn guard(
         }
         return Err(Error::Locked { next: next_page });
     }
+    if session.must_choose && !OPEN_WITHOUT_PASSWORD.contains(&parts.uri.path()) {
+        return Err(Error::Choose);
+    }
     if now.minutes_since(session.seen_at) >= 1 && !asked_by_itself(&parts) {
         store::touch(&app.db, session.id, now).await?;
     }
@@ -152,7 +160,7 @@ fn idle_minutes(session: &Session) -> i64 {
 
 /// The other end; a router driven in process has none and stands for this machine.
 pub(super) fn peer_of(parts: &Parts) -> Peer {
-    parts.extensions.get::<Peer>().copied().unwrap_or(Peer { addr: ([127, 0, 0, 1], 0).into(), tls: false })
+    parts.extensions.get::<Peer>().copied().unwrap_or_else(Peer::here)
 }
 
 /// Browsers keep a `__Host-` cookie only over TLS.

@@ -47,10 +47,28 @@ pub async fn set_active(tx: &mut Tx, id: StaffId, active: bool) -> sqlx::Result<
 }
 
 pub async fn set_password(tx: &mut Tx, id: StaffId, hash: &str) -> sqlx::Result<()> {
-    sqlx::query!("update staff set password_hash = ?, version = version + 1 where id = ?", hash, id)
+    sqlx::query!(
+        "update staff set password_hash = ?, code_until = null, version = version + 1 where id = ?",
+        hash,
+        id
+    )
+    .execute(&mut **tx)
+    .await?;
+    Ok(())
+}
+
+/// What stands for the password of this account is a code, good for one sign-in until then.
+pub async fn expect_code(tx: &mut Tx, id: StaffId, until: At) -> sqlx::Result<()> {
+    sqlx::query!("update staff set code_until = ? where id = ?", until, id).execute(&mut **tx).await?;
+    Ok(())
+}
+
+/// Uses up a code that is still good; `false` when it is too old, or somebody was there first.
+pub async fn spend_code(tx: &mut Tx, id: StaffId, now: At) -> sqlx::Result<bool> {
+    let done = sqlx::query!("update staff set code_until = 0 where id = ? and code_until > ?", id, now)
         .execute(&mut **tx)
         .await?;
-    Ok(())
+    Ok(done.rows_affected() == 1)
 }
 
 pub async fn set_pin(tx: &mut Tx, id: StaffId, hash: Option<&str>) -> sqlx::Result<()> {

@@ -6,7 +6,7 @@ use axum::{
     Extension, Router,
     extract::State,
     http::{HeaderMap, header},
-    response::{IntoResponse, Redirect, Response},
+    response::{AppendHeaders, IntoResponse, Redirect, Response},
     routing::{get, post},
 };
 use axum_extra::extract::{
@@ -18,16 +18,19 @@ use serde::Deserialize;
 use super::{
     Token, User,
     guard::cookie_name,
+    keeping,
     store::{self, NewSession, Session},
 };
 use crate::{
     App,
     ids::{SessionId, StaffId},
-    web::{Error, Errors, Form, Peer, Query, Result, invalid},
+    web::{Error, Errors, Form, Peer, Query, Result, headers, invalid},
 };
 
 /// One shift.
 const SESSION_HOURS: i64 = 12;
+const SPENT: &str =
+    "This code was used already or is older than a day. Ask the practice's owner for a password.";
 /// After so many wrong PINs the password is asked for.
 const PIN_TRIES: i64 = 5;
 
@@ -88,18 +91,39 @@ async fn sign_in(
     if let Some(seconds) = app.throttle.wait(&name, peer.addr.ip(), now) {
         return Err(Error::Slow { seconds });
     }
-    let secrets = store::secrets_by_name(app.db.read(), &name).await?;
-    let password: String = form.password.chars().take(super::password::LONGEST).collect();
-    if !app.hasher.verify(&password, secrets.as_ref().map(|s| s.password_hash.as_str())).await? {
-        app.throttle.failed(&name, now);
-        let errors = Errors::one("password", "This name and password do not belong together.");
-        let form = SignInForm { password: String::new(), ..form };
-        return Ok(invalid(SignInPage { form, ready: false, errors }));
-    }
-    let staff = secrets.map(|s| s.id).ok_or(Error::NotFound)?;
+    let staff = match known(&app, &name, &form.password).await? {
+        Ok(staff) => staff,
+        Err(sentence) => {
+            app.throttle.failed(&name, now);
+            let form = SignInForm { password: String::new(), ..form };
+            return Ok(invalid(SignInPage { form, ready: false, errors: Errors::one("password", sentence) }));
+        }
+    };
     app.throttle.succeeded(&name);
     let cookie = begin_session(&app, staff, peer, &headers, form.shared == "yes").await?;
-    Ok((jar.add(cookie), Redirect::to(own_page(&form.next))).into_response())
+    let insist = AppendHeaders(headers::insist(peer));
+    Ok((jar.add(cookie), insist, Redirect::to(own_page(&form.next))).into_response())
+}
+
+/// Whose name and password these are, or why nobody's. A one-use code is used up by asking.
+async fn known(app: &App, name: &str, typed: &str) -> Result<std::result::Result<StaffId, &'static str>> {
+    let secrets = store::secrets_by_name(app.db.read(), name).await?;
+    let code = secrets.as_ref().is_some_and(|s| s.code_until.is_some());
+    let typed: String = typed.chars().take(super::password::LONGEST).collect();
+    // A code is read off a screen: small letters and blanks around it are no mistake.
+    let typed = if code { typed.trim().to_uppercase() } else { typed };
+    let hash = secrets.as_ref().map(|s| s.password_hash.as_str());
+    let (true, Some(staff)) = (app.hasher.verify(&typed, hash).await?, secrets.as_ref().map(|s| s.id)) else {
+        return Ok(Err("This name and password do not belong together."));
+    };
+    if code {
+        let mut tx = app.db.write().await?;
+        if !keeping::spend_code(&mut tx, staff, app.clock.now()).await? {
+            return Ok(Err(SPENT));
+        }
+        tx.commit().await?;
+    }
+    Ok(Ok(staff))
 }
 
 async fn begin_session(
@@ -220,7 +244,7 @@ async fn unlock(
     let secrets = store::secrets(app.db.read(), session.staff_id).await?;
     let pin = pin_allowed(&app, &session).await?;
     let by_pin = pin && app.hasher.verify(&form.secret, secrets.pin_hash.as_deref()).await?;
-    let good = by_pin || app.hasher.verify(&form.secret, Some(&secrets.password_hash)).await?;
+    let good = by_pin || app.hasher.verify(&form.secret, secrets.of_password()).await?;
     let mut tx = app.db.write().await?;
     if good {
         store::unlock(&mut tx, session.id, now).await?;
@@ -254,5 +278,5 @@ async fn pin_allowed(app: &App, session: &Session) -> Result<bool> {
 }
 
 fn here_unless(peer: Option<Extension<Peer>>) -> Peer {
-    peer.map_or(Peer { addr: ([127, 0, 0, 1], 0).into(), tls: false }, |Extension(p)| p)
+    peer.map_or_else(Peer::here, |Extension(p)| p)
 }

@@ -80,14 +80,25 @@ pub async fn vets(db: impl SqliteExecutor<'_>) -> sqlx::Result<Vec<Staff>> {
 /// The secrets of an active account.
 pub struct Secrets {
     pub id: StaffId,
+    /// Of the password, or of a code that stands for it once.
     pub password_hash: String,
     pub pin_hash: Option<String>,
+    /// Set while it is a code: until when it is good.
+    pub code_until: Option<At>,
+}
+
+impl Secrets {
+    /// The hash to hold a password against; nobody proves who they are with a code but at the door.
+    pub fn of_password(&self) -> Option<&str> {
+        self.code_until.is_none().then_some(self.password_hash.as_str())
+    }
 }
 
 pub async fn secrets_by_name(db: impl SqliteExecutor<'_>, name: &str) -> sqlx::Result<Option<Secrets>> {
     sqlx::query_as!(
         Secrets,
-        r#"select id as "id: StaffId", password_hash, pin_hash from staff where name = ? and active = 1"#,
+        r#"select id as "id: StaffId", password_hash, pin_hash, code_until as "code_until: At"
+           from staff where name = ? and active = 1"#,
         name
     )
     .fetch_optional(db)
@@ -97,7 +108,8 @@ pub async fn secrets_by_name(db: impl SqliteExecutor<'_>, name: &str) -> sqlx::R
 pub async fn secrets(db: impl SqliteExecutor<'_>, id: StaffId) -> sqlx::Result<Secrets> {
     sqlx::query_as!(
         Secrets,
-        r#"select id as "id: StaffId", password_hash, pin_hash from staff where id = ? and active = 1"#,
+        r#"select id as "id: StaffId", password_hash, pin_hash, code_until as "code_until: At"
+           from staff where id = ? and active = 1"#,
         id
     )
     .fetch_one(db)
@@ -118,6 +130,8 @@ pub struct Session {
     pub pin_failures: i64,
     pub agent: String,
     pub flash: Option<String>,
+    /// Came in with a one-use code and has no password yet.
+    pub must_choose: bool,
 }
 
 /// The living session behind a token's hash.
@@ -130,7 +144,8 @@ pub async fn find_session(
         Session,
         r#"select s.id as "id: SessionId", s.staff_id as "staff_id: StaffId", p.name, p.role as "role: Role",
                   p.licensed as "licensed: bool", s.seen_at as "seen_at: At", s.shared as "shared: bool",
-                  s.locked as "locked: bool", s.pin_failures, s.agent, s.flash
+                  s.locked as "locked: bool", s.pin_failures, s.agent, s.flash,
+                  p.code_until is not null as "must_choose!: bool"
            from session s join staff p on p.id = s.staff_id
            where s.token_hash = ? and s.expires_at > ? and p.active = 1"#,
         hash,

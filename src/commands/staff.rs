@@ -7,7 +7,7 @@ use anyhow::{Context, bail, ensure};
 use super::serve;
 use crate::{
     accounts::{self, Hasher, Role, store::NewStaff},
-    clock::Clock,
+    clock::{At, Clock},
     config::StaffAddArgs,
     db::Db,
     ids::StaffId,
@@ -17,6 +17,8 @@ use crate::{
 
 /// A longer line than any password is not read to its end.
 const LONGEST_INPUT: u64 = 4096;
+/// A one-use code is good for a day.
+const CODE_MINUTES: i64 = 24 * 60;
 
 pub async fn add(args: StaffAddArgs) -> anyhow::Result<()> {
     ensure!(
@@ -41,11 +43,15 @@ pub async fn add(args: StaffAddArgs) -> anyhow::Result<()> {
     }
     let password_hash = Hasher::new()?.hash(&password).await?;
     let new = NewStaff { id: StaffId::new(), name, role: args.role, licensed, password_hash };
-    insert(&db, &new, &clock).await?;
+    let code_until = made.is_some().then(|| clock.now().plus_minutes(CODE_MINUTES));
+    insert(&db, &new, code_until, &clock).await?;
     db.close().await;
     if let Some(code) = made {
         say::line(code);
-        say::aside(format_args!("{} signs in with this once and changes it under their own name.", new.name));
+        say::aside(format_args!(
+            "{} signs in with this code once within 24 hours, and chooses a password then.",
+            new.name
+        ));
     }
     Ok(())
 }
@@ -60,13 +66,16 @@ fn meant(args: &StaffAddArgs) -> anyhow::Result<(String, bool)> {
     }
 }
 
-async fn insert(db: &Db, new: &NewStaff, clock: &Clock) -> anyhow::Result<()> {
+async fn insert(db: &Db, new: &NewStaff, code_until: Option<At>, clock: &Clock) -> anyhow::Result<()> {
     let mut tx = db.write().await?;
     match accounts::store::insert(&mut tx, new, clock.now()).await {
         Err(e) if e.as_database_error().is_some_and(sqlx::error::DatabaseError::is_unique_violation) => {
             bail!("{} has an account already; give another name", new.name)
         }
         other => other?,
+    }
+    if let Some(until) = code_until {
+        accounts::keeping::expect_code(&mut tx, new.id, until).await?;
     }
     tx.commit().await
 }

@@ -1,5 +1,6 @@
 //! The practice itself: its first-run page, its settings, its staff, its tablets, and everybody's own account.
 
+mod first_password;
 mod me;
 mod member;
 mod pages;
@@ -37,6 +38,7 @@ pub fn router() -> Router<App> {
         .route("/practice/staff/{id}/sessions/{session}/end", post(member::end_session))
         .route("/me", get(me::show))
         .route("/me/password", post(me::set_password))
+        .route("/me/first-password", get(first_password::show).post(first_password::choose))
         .route("/me/pin", post(me::set_pin))
         .route("/me/sessions/{session}/end", post(me::end_session))
 }

@@ -14,7 +14,7 @@ use tower::ServiceExt;
 use tower_http::timeout::TimeoutBody;
 
 use super::here::Here;
-use super::hosts::Hosts;
+use super::hosts::{Asked, Hosts};
 use super::options::{Limits, ServeOptions};
 use super::peer::Peer;
 use super::tls::Lan;
@@ -103,7 +103,7 @@ pub(super) async fn answer(desk: &Desk, peer: Peer, mut request: Request<Incomin
     if let (Some(trust), false) = (&known.trust, peer.tls) {
         return trust.answer(asked, request.method(), request.uri().path());
     }
-    request.extensions_mut().insert(peer);
+    request.extensions_mut().insert(Peer { by_name: asked == Asked::ByName, ..peer });
     let limits = &desk.options.limits;
     let request = request.map(|body| Body::new(Box::pin(TimeoutBody::new(limits.body_idle, body))));
     match timeout(limits.request, desk.router.clone().oneshot(request)).await {

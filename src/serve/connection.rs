@@ -49,11 +49,11 @@ pub(super) async fn attend(
     };
     match greeted {
         Ok(Greeted::Plain(stream)) => {
-            converse(stream, false, Peer { addr, tls: false }, desk, stopping).await;
+            converse(stream, false, Peer::at(addr, false), desk, stopping).await;
         }
         Ok(Greeted::Tls(stream)) => {
             let http2 = stream.get_ref().1.alpn_protocol() == Some(b"h2");
-            converse(stream, http2, Peer { addr, tls: true }, desk, stopping).await;
+            converse(stream, http2, Peer::at(addr, true), desk, stopping).await;
         }
         Err(error) => tracing::debug!(%addr, %error, "no conversation"),
     }

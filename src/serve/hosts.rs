@@ -19,14 +19,14 @@ pub struct Hosts {
 pub enum Asked {
     ByName,
     ByAddress,
+    /// As `localhost`: a name that this machine shares with every other program on it.
+    AsLocalhost,
 }
 
 impl Hosts {
-    /// `localhost` is always among the names.
+    /// `localhost` is always known besides the names.
     pub fn new(names: &[String], addresses: &[IpAddr], port: u16) -> Self {
-        let mut names = names.to_vec();
-        names.push("localhost".to_owned());
-        Self { names, addresses: addresses.to_vec(), port }
+        Self { names: names.to_vec(), addresses: addresses.to_vec(), port }
     }
 
     /// How the request asked for this server, or `None` when it asked for another, for none or for two.
@@ -61,6 +61,9 @@ impl Hosts {
             Some((name, port)) => (port == self.port.to_string()).then_some(name)?,
             None => asked,
         };
+        if name.eq_ignore_ascii_case("localhost") {
+            return Some(Asked::AsLocalhost);
+        }
         self.names.iter().any(|ours| ours.eq_ignore_ascii_case(name)).then_some(Asked::ByName)
     }
 }

@@ -7,6 +7,8 @@ use axum::{
     response::Response,
 };
 
+use super::Peer;
+
 /// Nothing from elsewhere, nothing inline; scripts may only make markup through our own named policy.
 pub const CONTENT_POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; \
     media-src 'self' blob:; connect-src 'self'; manifest-src 'self'; worker-src 'self'; form-action 'self'; \
@@ -25,6 +27,16 @@ const FIXED: [(HeaderName, &str); 7] = [
     ),
     (header::X_FRAME_OPTIONS, "DENY"),
 ];
+
+/// How long a device that trusts the practice's authority insists on it; each sign-in begins anew.
+const INSIST: &str = "max-age=2678400";
+
+/// For the answer to a good sign-in over TLS by the server's name: the device has shown that it trusts the practice's
+/// authority, so from now on it may refuse to come unencrypted or past a warning. Never for addresses and `localhost`,
+/// which are not this server's alone, and never for names below or beside its own.
+pub fn insist(peer: Peer) -> Option<(HeaderName, &'static str)> {
+    (peer.tls && peer.by_name).then_some((header::STRICT_TRANSPORT_SECURITY, INSIST))
+}
 
 pub(super) async fn add(request: Request, next: Next) -> Response {
     let mut response = next.run(request).await;

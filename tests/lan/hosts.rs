@@ -22,7 +22,10 @@ fn asked(uri: &'static str, hosts_sent: &[&str]) -> Option<Asked> {
 
 #[test]
 fn our_own_names_and_addresses_are_known_with_our_port_or_none() {
-    for name in ["localhost", "LocalHost:7420", "limbledger", "limbledger.local:7420", "LIMBLEDGER.LOCAL"] {
+    for name in ["localhost", "LocalHost:7420"] {
+        assert_eq!(asked("/", &[name]), Some(Asked::AsLocalhost), "{name}");
+    }
+    for name in ["limbledger", "limbledger.local:7420", "LIMBLEDGER.LOCAL"] {
         assert_eq!(asked("/", &[name]), Some(Asked::ByName), "{name}");
     }
     for ip in ["127.0.0.1", "127.0.0.1:7420", "[::1]", "[::1]:7420", "192.168.7.4:7420"] {
@@ -62,7 +65,7 @@ fn every_other_host_is_foreign() {
 
 #[test]
 fn a_target_with_its_own_authority_must_be_ours_as_well() {
-    assert_eq!(asked("http://localhost:7420/", &["localhost"]), Some(Asked::ByName));
+    assert_eq!(asked("http://localhost:7420/", &["localhost"]), Some(Asked::AsLocalhost));
     assert_eq!(asked("https://limbledger.local:7420/", &[]), Some(Asked::ByName));
     assert_eq!(asked("http://evil.example/", &["localhost"]), None);
     assert_eq!(asked("http://localhost:7420/", &["evil.example"]), None);

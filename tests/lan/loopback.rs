@@ -13,7 +13,7 @@ async fn loopback_serves_plain_http_and_makes_no_authority() {
     assert_eq!(server.words, None);
     let page = get_plain(server.address, &server.address.to_string(), "/peer").await;
     assert_eq!(status(&page), "200");
-    assert!(page.ends_with("127.0.0.1 tls=false"), "{page}");
+    assert!(page.ends_with("127.0.0.1 tls=false by_name=false"), "{page}");
     server.stop().await;
     assert!(!data.path().join("authority").exists());
 }

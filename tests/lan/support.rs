@@ -62,7 +62,7 @@ impl Server {
 
 fn app() -> Router {
     let peer = |axum::Extension(peer): axum::Extension<Peer>| async move {
-        format!("{} tls={}", peer.addr.ip(), peer.tls)
+        format!("{} tls={} by_name={}", peer.addr.ip(), peer.tls, peer.by_name)
     };
     let pause = || async {
         tokio::time::sleep(Duration::from_millis(300)).await;

@@ -4,9 +4,9 @@ use axum::{
     body::Body,
     http::{Request, StatusCode},
 };
-use limbledger::accounts::Role;
+use limbledger::{accounts::Role, web::Peer};
 
-use crate::support::TestApp;
+use crate::support::{PASSWORD, TestApp};
 
 #[tokio::test]
 async fn a_stranger_is_sent_to_sign_in_and_comes_back_to_the_page_he_wanted() {
@@ -42,6 +42,30 @@ async fn signing_in_leads_to_no_other_host() {
         let fields = [("name", "Vala Test"), ("password", "seven quiet barns at dawn"), ("next", next)];
         assert_eq!(browser.post("/sign-in", &fields).await.location(), "/", "{next}");
     }
+}
+
+/// RFC 6797: only over TLS, only by name, and here only once somebody came through the door that way.
+#[tokio::test]
+async fn a_device_that_signs_in_over_tls_by_name_is_told_to_insist_on_it() {
+    let test = TestApp::new().await;
+    for (tls, by_name, password, told) in [
+        (true, true, PASSWORD, true),
+        (true, true, "wrong", false),
+        (true, false, PASSWORD, false),
+        (false, true, PASSWORD, false),
+    ] {
+        let request = Request::post("/sign-in")
+            .header("host", "practice.test")
+            .header("origin", "http://practice.test")
+            .header("content-type", "application/x-www-form-urlencoded")
+            .extension(Peer { by_name, ..Peer::at(([192, 168, 7, 20], 4000).into(), tls) });
+        let form = format!("name=Vala+Test&password={}", password.replace(' ', "+"));
+        let answer = test.stranger().send(request, Body::from(form)).await;
+        let said = answer.headers.get("strict-transport-security").map(|v| v.to_str().unwrap());
+        assert_eq!(said, told.then_some("max-age=2678400"), "tls {tls}, by name {by_name}, {password}");
+    }
+    let page = test.signed_in(Role::Vet).await.get("/").await;
+    assert!(!page.headers.contains_key("strict-transport-security"));
 }
 
 #[tokio::test]
