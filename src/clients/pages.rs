@@ -17,7 +17,7 @@ use crate::{
     horses::{self, NewParty},
     ids::{ClientId, HorseId},
     search::SearchBox,
-    web::{Begun, Error, Errors, Form, Path, Query, Result, Shell, begin, flash, invalid},
+    web::{Begun, Errors, Form, Path, Query, Result, Shell, begin, flash, invalid},
 };
 
 const ON_A_PAGE: usize = 50;
@@ -176,7 +176,7 @@ pub(super) async fn change(
     if store::update(&mut once.tx, id, form.version.parse().unwrap_or(0), &details).await? == 0 {
         let (now, version) = store::details(&mut once.tx, id).await?;
         let now = ClientForm::of(&now, version);
-        return Err(Error::Conflict(Box::new(form.clash(&now, format!("/clients/{id}/edit")))));
+        return Err(form.clash(&now, format!("/clients/{id}/edit")).into());
     }
     flash(&mut once.tx, &who.user, &format!("{} is saved.", details.name)).await?;
     once.commit(&format!("/clients/{id}")).await

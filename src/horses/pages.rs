@@ -25,7 +25,7 @@ use crate::{
         self, State as VisitState, Visit,
         store::changes::{self, Move},
     },
-    web::{Begun, Check, Error, Errors, Form, Path, Query, Result, Shell, begin, flash, invalid},
+    web::{Begun, Check, Errors, Form, Path, Query, Result, Shell, begin, flash, invalid},
 };
 
 #[derive(Template, WebTemplate)]
@@ -247,7 +247,7 @@ pub(super) async fn change(
     if store::update(&mut once.tx, id, version, &details).await? == 0 {
         let (now, version) = store::details(&mut *once.tx, id).await?;
         let now = HorseForm::of(&now, version, &practice);
-        return Err(Error::Conflict(Box::new(form.clash(&now, format!("/horses/{id}/edit")))));
+        return Err(form.clash(&now, format!("/horses/{id}/edit")).into());
     }
     flash(&mut once.tx, &who.user, &format!("{} is saved.", details.name)).await?;
     once.commit(&format!("/horses/{id}")).await

@@ -1,4 +1,5 @@
-//! The assessment page: problems by place, what was done, the plan, follow-ups; one form open at a time.
+//! The assessment page: problems by place, what was done, the plan, follow-ups; one form open at a time. What stands
+//! on it is put together in `sheet`.
 
 use askama::Template;
 use askama_web::WebTemplate;
@@ -11,11 +12,11 @@ use axum::{
 use serde::Deserialize;
 
 use super::{
-    Part, Site,
+    Part,
     case::{Case, must_be_open, stamp},
-    choices::choices,
     form::{Meant, Typed},
     line,
+    sheet::{self, Section, Sheet},
 };
 use crate::{
     App,
@@ -50,35 +51,6 @@ struct AssessmentPage {
     /// Cautions that this visit's own grades and findings raise; the others are there to be read.
     raised: Vec<&'static Caution>,
     to_read: Vec<&'static Caution>,
-}
-
-/// A part of the page with what it holds.
-struct Section {
-    part: Part,
-    lines: Vec<Line>,
-    /// Its form, when it is the one that is open.
-    sheet: Option<Sheet>,
-    may_write: bool,
-}
-
-struct Line {
-    /// Where it can be changed; nowhere for a follow-up.
-    id: Option<EntryId>,
-    /// The word that stands before it: certainty and place, or the day.
-    head: String,
-    text: String,
-    by: String,
-}
-
-/// The open form.
-struct Sheet {
-    typed: Typed,
-    /// The entry being changed.
-    changing: Option<EntryId>,
-    /// Sites found abnormal in this visit, as buttons.
-    near_sites: Vec<(String, String)>,
-    certainties: Vec<(&'static str, String)>,
-    near_days: Vec<(&'static str, String)>,
 }
 
 #[derive(Deserialize, Default)]
@@ -148,47 +120,46 @@ async fn add(
 async fn change(
     Shared(app): Shared<App>,
     Can { user, .. }: Can<act::Examine>,
-    Path((id, entry)): Path<(VisitId, EntryId)>,
+    Path(at): Path<(VisitId, EntryId)>,
     shell: Shell,
     Form(typed): Form<Typed>,
 ) -> Result<Response> {
-    let mut once = match begin(&app, &typed.submission, Some(user.id)).await? {
-        Begun::Fresh(once) => once,
-        Begun::Repeat(first) => return Ok(first),
-    };
-    let case = Case::load(&app, id).await?;
-    let part = changeable(&case, entry, &user, &typed)?;
-    match typed.check_change(part, case.today) {
-        Ok(body) => {
-            let new = NewEntry::new(id, body).superseding(entry);
-            record::append(&mut once.tx, &stamp(&user, once.now), &[new]).await?;
-            saved(once, &user, id).await
-        }
-        Err(errors) => {
-            Ok(invalid(AssessmentPage::new(shell, case, Some((part, Some(entry), typed)), errors)))
-        }
-    }
+    supersede(&app, &user, at, shell, typed, Typed::check_change).await
 }
 
 async fn withdraw(
     Shared(app): Shared<App>,
     Can { user, .. }: Can<act::Examine>,
-    Path((id, entry)): Path<(VisitId, EntryId)>,
+    Path(at): Path<(VisitId, EntryId)>,
     shell: Shell,
     Form(typed): Form<Typed>,
 ) -> Result<Response> {
-    let mut once = match begin(&app, &typed.submission, Some(user.id)).await? {
+    supersede(&app, &user, at, shell, typed, |typed, _, _| typed.check_withdrawal()).await
+}
+
+/// What was meant by a form that changes or takes back an entry.
+type Check = fn(&Typed, Part, Day) -> std::result::Result<Body, Errors>;
+
+/// A new entry in place of an earlier one, which stays in the record.
+async fn supersede(
+    app: &App,
+    user: &User,
+    (id, entry): (VisitId, EntryId),
+    shell: Shell,
+    typed: Typed,
+    check: Check,
+) -> Result<Response> {
+    let mut once = match begin(app, &typed.submission, Some(user.id)).await? {
         Begun::Fresh(once) => once,
         Begun::Repeat(first) => return Ok(first),
     };
-    let case = Case::load(&app, id).await?;
-    let part = changeable(&case, entry, &user, &typed)?;
-    match typed.check_withdrawal() {
-        Ok(reason) => {
-            let body = Body { reason: Some(reason), ..Body::new(Kind::Withdrawal) };
+    let case = Case::load(app, id).await?;
+    let part = changeable(&case, entry, user, &typed)?;
+    match check(&typed, part, case.today) {
+        Ok(body) => {
             let new = NewEntry::new(id, body).superseding(entry);
-            record::append(&mut once.tx, &stamp(&user, once.now), &[new]).await?;
-            saved(once, &user, id).await
+            record::append(&mut once.tx, &stamp(user, once.now), &[new]).await?;
+            saved(once, user, id).await
         }
         Err(errors) => {
             Ok(invalid(AssessmentPage::new(shell, case, Some((part, Some(entry), typed)), errors)))
@@ -227,7 +198,7 @@ fn changeable(case: &Case, entry: EntryId, user: &User, typed: &Typed) -> Result
         back: format!("/visits/{}/assessment", case.visit.id),
         ..Conflict::default()
     };
-    Err(Error::Conflict(Box::new(conflict.field("Words", &typed.words, &theirs))))
+    Err(conflict.field("Words", &typed.words, &theirs).into())
 }
 
 impl AssessmentPage {
@@ -237,7 +208,7 @@ impl AssessmentPage {
             .into_iter()
             .map(|part| Section {
                 part,
-                lines: lines(&case, part),
+                lines: sheet::lines(&case, part),
                 sheet: open
                     .take_if(|(p, ..)| *p == part)
                     .map(|(_, changing, typed)| Sheet::new(&case, changing, typed)),
@@ -251,60 +222,5 @@ impl AssessmentPage {
             .partition(|caution| bodies.iter().any(|body| line::raises(caution, body)));
         let (visit_id, card, today) = (case.visit.id, case.card.clone(), case.today);
         AssessmentPage { shell, visit_id, card, today, case, sections, errors, raised, to_read }
-    }
-}
-
-fn lines(case: &Case, part: Part) -> Vec<Line> {
-    if part == Part::FollowUp {
-        return case.follow_ups.iter().map(|f| follow_up_line(case, f)).collect();
-    }
-    let line = |(entry, body): (&record::Entry, &Body)| {
-        let site = Site::of(body);
-        let place = if site == Site::Whole { String::new() } else { site.to_string() };
-        let certainty = body.value.as_deref().and_then(|v| choices().certainty(v));
-        let certainty = certainty.map_or(String::new(), |c| c.name.clone());
-        let head: Vec<String> = [certainty, place].into_iter().filter(|w| !w.is_empty()).collect();
-        Line {
-            id: Some(entry.id),
-            head: head.join(", "),
-            text: body.text.clone().unwrap_or_default(),
-            by: case.by_line(entry),
-        }
-    };
-    case.of_part(part).map(line).collect()
-}
-
-fn follow_up_line(case: &Case, f: &followups::FollowUp) -> Line {
-    let by = if case.is_of_this(f) { "from this visit" } else { "from an earlier visit" };
-    Line { id: None, head: f.due_on.words(), text: f.what.clone(), by: by.to_owned() }
-}
-
-impl Sheet {
-    fn new(case: &Case, changing: Option<EntryId>, typed: Typed) -> Self {
-        let near_day = |d: &'static super::NearDay| {
-            let day = case.today.plus_days(d.days);
-            (d.code.as_str(), format!("{}, {}", d.name, day.short()))
-        };
-        Sheet {
-            typed,
-            changing,
-            near_sites: case.abnormal_sites().into_iter().map(|s| (s.key(), s.to_string())).collect(),
-            certainties: choices()
-                .certainty
-                .iter()
-                .map(|c| (c.code.as_str(), format!("{}: {}", c.name, c.meaning)))
-                .collect(),
-            near_days: choices().near_day.iter().map(near_day).collect(),
-        }
-    }
-
-    fn other_label(&self) -> &'static str {
-        if self.near_sites.is_empty() { "Where" } else { "Or another place" }
-    }
-
-    /// The words of every site, for the list that filters as one types.
-    #[expect(clippy::unused_self, reason = "a template calls what it was given")]
-    fn all_sites(&self) -> Vec<String> {
-        Site::all().map(|s| s.to_string()).collect()
     }
 }

@@ -5,7 +5,7 @@ use serde::Deserialize;
 use super::{Part, Site, choices::choices, part::HISTORY};
 use crate::{
     clock::Day,
-    record::Body,
+    record::{Body, Kind},
     web::{Check, Errors},
 };
 
@@ -71,10 +71,10 @@ impl Typed {
     }
 
     /// Why an entry is taken back.
-    pub(super) fn check_withdrawal(&self) -> Result<String, Errors> {
+    pub(super) fn check_withdrawal(&self) -> Result<Body, Errors> {
         let mut check = Check::new();
-        let reason = self.read_reason(&mut check);
-        check.done(reason)
+        let reason = Some(self.read_reason(&mut check));
+        check.done(Body { reason, ..Body::new(Kind::Withdrawal) })
     }
 
     fn read(&self, part: Part, today: Day, check: &mut Check) -> Meant {

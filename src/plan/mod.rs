@@ -11,6 +11,7 @@ mod form;
 mod line;
 mod part;
 mod review;
+mod sheet;
 mod signing;
 mod site;
 mod store;

@@ -31,13 +31,19 @@ pub(super) struct DayPage {
     zone: TimeZone,
     day: Day,
     today: Day,
-    offers: Vec<Line>,
-    unsigned: Vec<Row>,
-    left_open: Vec<Row>,
+    waiting: Waiting,
     next: Option<Row>,
     rows: Vec<Row>,
     folded: Vec<Row>,
     lanes: Vec<String>,
+}
+
+/// What waits from the days before for the one who looks.
+#[derive(Default)]
+struct Waiting {
+    offers: Vec<Line>,
+    unsigned: Vec<Row>,
+    left_open: Vec<Row>,
 }
 
 /// A line and what this user may do with it.
@@ -66,12 +72,11 @@ pub(super) async fn page(
     shell: Shell,
     Query(query): Query<DayQuery>,
 ) -> Result<DayPage> {
-    let zone = practice::store::get(app.db.read()).await?.zone;
-    let look = Look { user, now: app.clock.now(), zone };
+    let db = app.db.read();
+    let look = Look { user, now: app.clock.now(), zone: practice::store::get(db).await?.zone };
     let today = look.now.day(&look.zone);
     let mut check = Check::new();
     let day = check.day("day", &query.day).unwrap_or(today);
-    let db = app.db.read();
     let lines = day::between(db, day.start(&look.zone), day.plus_days(1).start(&look.zone)).await?;
     let (folded, lines): (Vec<Line>, Vec<Line>) =
         lines.into_iter().partition(|l| l.state == State::Cancelled);
@@ -81,15 +86,7 @@ pub(super) async fn page(
         row.lane = 1 + heads.iter().position(|name| *name == lane_name(&row.line)).unwrap_or_default();
     }
     let next = if day == today { look.mark_next(&mut rows) } else { None };
-    let start = today.start(&look.zone);
-    let (mut offers, mut unsigned, mut left_open) = (vec![], vec![], vec![]);
-    if day == today {
-        left_open = look.rows(day::left_open(db, start).await?);
-        if look.user.may(Act::Sign) {
-            offers = day::offered(db, look.user.id).await?;
-            unsigned = look.rows(day::unsigned(db, look.user.id, start).await?);
-        }
-    }
+    let waiting = if day == today { look.waiting(db).await? } else { Waiting::default() };
     let folded = folded.into_iter().map(|l| look.row(l, false)).collect();
     Ok(DayPage {
         shell,
@@ -97,9 +94,7 @@ pub(super) async fn page(
         zone: look.zone,
         day,
         today,
-        offers,
-        unsigned,
-        left_open,
+        waiting,
         next,
         rows,
         folded,
@@ -117,6 +112,17 @@ struct Look {
 impl Look {
     fn rows(&self, lines: Vec<Line>) -> Vec<Row> {
         lines.into_iter().map(|l| self.row(l, true)).collect()
+    }
+
+    async fn waiting(&self, db: &sqlx::SqlitePool) -> Result<Waiting> {
+        let start = self.now.day(&self.zone).start(&self.zone);
+        let left_open = self.rows(day::left_open(db, start).await?);
+        if !self.user.may(Act::Sign) {
+            return Ok(Waiting { left_open, ..Waiting::default() });
+        }
+        let offers = day::offered(db, self.user.id).await?;
+        let unsigned = self.rows(day::unsigned(db, self.user.id, start).await?);
+        Ok(Waiting { offers, unsigned, left_open })
     }
 
     fn row(&self, line: Line, actions: bool) -> Row {

@@ -16,7 +16,7 @@ use crate::{
     horses,
     ids::{ClientId, YardId},
     search::SearchBox,
-    web::{Begun, Error, Errors, Form, Path, Query, Result, Shell, begin, flash, invalid},
+    web::{Begun, Errors, Form, Path, Query, Result, Shell, begin, flash, invalid},
 };
 
 #[derive(Template, WebTemplate)]
@@ -147,7 +147,7 @@ pub(super) async fn change(
     };
     if store::update(&mut once.tx, id, form.version.parse().unwrap_or(0), &details).await? == 0 {
         let now = YardForm::of(&store::get(&mut *once.tx, id).await?);
-        return Err(Error::Conflict(Box::new(form.clash(&now, format!("/yards/{id}/edit")))));
+        return Err(form.clash(&now, format!("/yards/{id}/edit")).into());
     }
     flash(&mut once.tx, &who.user, &format!("{} is saved.", details.name)).await?;
     once.commit(&format!("/yards/{id}")).await

@@ -50,11 +50,39 @@ pub async fn insert(tx: &mut Tx, d: &Details, now: At) -> sqlx::Result<HorseId> 
 /// Enters a horse under an id that was made elsewhere: on a tablet away from the practice.
 pub async fn insert_as(tx: &mut Tx, id: HorseId, d: &Details, now: At) -> sqlx::Result<()> {
     sqlx::query!(
-        "insert into horse (id, name, stable_name, sex, neutered, born, breed, breed_code, colour, markings, height_cm,
-                            work_use, work_level, microchip, microchip_other, ueln, passport, food_chain, insurance,
-                            temperament, temperament_note, yard_id, created_at)
-         values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        "insert into horse (id, name, sex, neutered, created_at) values (?, ?, ?, ?, ?)",
         id,
+        d.name,
+        d.sex,
+        d.neutered,
+        now
+    )
+    .execute(&mut **tx)
+    .await?;
+    write(tx, id, d).await?;
+    Ok(id)
+}
+
+/// Changes a horse whose row still has `version`; zero rows mean that somebody else was there first.
+pub async fn update(tx: &mut Tx, id: HorseId, version: i64, d: &Details) -> sqlx::Result<u64> {
+    let done =
+        sqlx::query!("update horse set version = version + 1 where id = ? and version = ?", id, version)
+            .execute(&mut **tx)
+            .await?;
+    if done.rows_affected() == 1 {
+        write(tx, id, d).await?;
+    }
+    Ok(done.rows_affected())
+}
+
+/// Everything an edit form holds, into a row that is there.
+async fn write(tx: &mut Tx, id: HorseId, d: &Details) -> sqlx::Result<()> {
+    sqlx::query!(
+        "update horse set name = ?, stable_name = ?, sex = ?, neutered = ?, born = ?, breed = ?, breed_code = ?,
+                colour = ?, markings = ?, height_cm = ?, work_use = ?, work_level = ?, microchip = ?,
+                microchip_other = ?, ueln = ?, passport = ?, food_chain = ?, insurance = ?, temperament = ?,
+                temperament_note = ?, yard_id = ?
+         where id = ?",
         d.name,
         d.stable_name,
         d.sex,
@@ -76,7 +104,7 @@ pub async fn insert_as(tx: &mut Tx, id: HorseId, d: &Details, now: At) -> sqlx::
         d.temperament,
         d.temperament_note,
         d.yard_id,
-        now
+        id
     )
     .execute(&mut **tx)
     .await?;
@@ -203,44 +231,6 @@ pub async fn weights(db: impl SqliteExecutor<'_>, horse: HorseId) -> sqlx::Resul
     )
     .fetch_all(db)
     .await
-}
-
-/// Changes a horse whose row still has `version`; zero rows mean that somebody else was there first.
-pub async fn update(tx: &mut Tx, id: HorseId, version: i64, d: &Details) -> sqlx::Result<u64> {
-    let done = sqlx::query!(
-        "update horse set name = ?, stable_name = ?, sex = ?, neutered = ?, born = ?, breed = ?, breed_code = ?,
-                colour = ?, markings = ?, height_cm = ?, work_use = ?, work_level = ?, microchip = ?,
-                microchip_other = ?, ueln = ?, passport = ?, food_chain = ?, insurance = ?, temperament = ?,
-                temperament_note = ?, yard_id = ?, version = version + 1
-         where id = ? and version = ?",
-        d.name,
-        d.stable_name,
-        d.sex,
-        d.neutered,
-        d.born,
-        d.breed,
-        d.breed_code,
-        d.colour,
-        d.markings,
-        d.height_cm,
-        d.work_use,
-        d.work_level,
-        d.microchip,
-        d.microchip_other,
-        d.ueln,
-        d.passport,
-        d.food_chain,
-        d.insurance,
-        d.temperament,
-        d.temperament_note,
-        d.yard_id,
-        id,
-        version
-    )
-    .execute(&mut **tx)
-    .await?;
-    search::refresh_horse(tx, id).await?;
-    Ok(done.rows_affected())
 }
 
 pub async fn add_party(tx: &mut Tx, horse: HorseId, new: &NewParty, now: At) -> sqlx::Result<PartyId> {
