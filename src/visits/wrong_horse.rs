@@ -122,6 +122,11 @@ pub(super) async fn send(
     let mut check = Check::new();
     let to = check.choice::<HorseId>("to", &form.to, "Choose the right horse.");
     let reason = check.needed("reason", &form.reason, 500, "Say how it came under the wrong horse.");
+    let version = form.version.parse().unwrap_or(-1);
+    if to == Some(visit.horse_id) && version != visit.version {
+        let from = horses::store::card(&mut *once.tx, visit.horse_id).await?;
+        return Err(stale(&visit, &from, &from));
+    }
     if to == Some(visit.horse_id) {
         check.errors.add("to", "It is under this horse already.");
     }
@@ -132,7 +137,6 @@ pub(super) async fn send(
     };
     let to = horses::store::card(&mut *once.tx, to).await?;
     let from = horses::store::card(&mut *once.tx, visit.horse_id).await?;
-    let version = form.version.parse().unwrap_or(-1);
     if store::change_horse(&mut once.tx, id, version, to.id).await? == 0 {
         return Err(stale(&visit, &to, &from));
     }

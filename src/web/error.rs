@@ -30,6 +30,8 @@ pub enum Error {
     SignIn { next: String },
     #[error("This tablet is locked")]
     Locked { next: String },
+    #[error("Choose a password first")]
+    Choose,
     #[error("The practice is not set up yet")]
     SetUp,
     #[error("Your role may not do this")]
@@ -51,7 +53,7 @@ pub enum Error {
 }
 
 /// Both sides of a clash: nothing that anybody typed is lost.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub struct Conflict {
     /// What was being changed, such as `Briar's details`.
     pub what: String,
@@ -87,7 +89,9 @@ impl Error {
     fn status(&self) -> StatusCode {
         match self {
             Error::NotFound => StatusCode::NOT_FOUND,
-            Error::SignIn { .. } | Error::Locked { .. } | Error::SetUp => StatusCode::SEE_OTHER,
+            Error::SignIn { .. } | Error::Locked { .. } | Error::Choose | Error::SetUp => {
+                StatusCode::SEE_OTHER
+            }
             Error::Forbidden | Error::CrossSite => StatusCode::FORBIDDEN,
             Error::Conflict(_) | Error::Signed => StatusCode::CONFLICT,
             Error::BadRequest(_) => StatusCode::BAD_REQUEST,
@@ -104,11 +108,11 @@ impl Error {
             Error::CrossSite => "Open the page from this practice's own address and try again.".into(),
             Error::Conflict(_) => "Look at both below, then open it as it stands now and enter what is still missing.".into(),
             Error::Signed => "A signed visit stays as it was signed. Add what is missing as an addendum.".into(),
-            Error::BadRequest(_) => "Go back, what you typed is still there, and try again.".into(),
+            Error::BadRequest(_) => "Go back and try again.".into(),
             Error::TooLarge => "Send less at once.".into(),
             Error::Slow { seconds } => format!("Wait {seconds} seconds, then try again."),
             Error::Internal(_) => "Nothing was half done. Try again; if it stays, tell whoever looks after the computer this number.".into(),
-            Error::SignIn { .. } | Error::Locked { .. } | Error::SetUp => String::new(),
+            Error::SignIn { .. } | Error::Locked { .. } | Error::Choose | Error::SetUp => String::new(),
         }
     }
 }
@@ -132,19 +136,40 @@ impl From<anyhow::Error> for Error {
     }
 }
 
+impl From<Conflict> for Error {
+    fn from(clash: Conflict) -> Self {
+        Error::Conflict(Box::new(clash))
+    }
+}
+
 impl From<Infallible> for Error {
     fn from(never: Infallible) -> Self {
         match never {}
     }
 }
 
-#[derive(Template, WebTemplate)]
+/// It travels with its answer, so that what was typed can be put on it on the way out; see `typed`.
+#[derive(Debug, Clone, Template, WebTemplate)]
 #[template(path = "error.html")]
-struct ErrorPage {
+pub(super) struct ErrorPage {
     title: String,
     advice: String,
     conflict: Option<Box<Conflict>>,
+    /// What the form held that could not be taken: what is asked, and the words.
+    typed: Vec<(String, String)>,
     reference: String,
+}
+
+impl ErrorPage {
+    /// The same page with the words of the form, those left out that the clash shows already.
+    pub(super) fn with(mut self, typed: Vec<(String, String)>) -> Self {
+        let shown = |words: &str| {
+            let clash = self.conflict.iter().flat_map(|c| &c.differences);
+            clash.into_iter().any(|d| d.yours.trim() == words.trim())
+        };
+        self.typed = typed.into_iter().filter(|(_, words)| !shown(words)).collect();
+        self
+    }
 }
 
 impl IntoResponse for Error {
@@ -152,6 +177,7 @@ impl IntoResponse for Error {
         match &self {
             Error::SignIn { next } => return away(&with_next("/sign-in", next), StatusCode::UNAUTHORIZED),
             Error::Locked { next } => return away(&with_next("/locked", next), StatusCode::LOCKED),
+            Error::Choose => return away("/me/first-password", StatusCode::UNAUTHORIZED),
             Error::SetUp => return away("/set-up", StatusCode::SERVICE_UNAVAILABLE),
             _ => {}
         }
@@ -162,7 +188,9 @@ impl IntoResponse for Error {
         let (status, title, advice) = (self.status(), self.to_string(), self.advice());
         let wait = if let Error::Slow { seconds } = self { Some(seconds) } else { None };
         let conflict = if let Error::Conflict(c) = self { Some(c) } else { None };
-        let mut response = (status, ErrorPage { title, advice, conflict, reference }).into_response();
+        let page = ErrorPage { title, advice, conflict, typed: Vec::new(), reference };
+        let mut response = (status, page.clone()).into_response();
+        response.extensions_mut().insert(page);
         if let Some(value) = wait.and_then(|s| s.to_string().parse().ok()) {
             response.headers_mut().insert(header::RETRY_AFTER, value);
         }

@@ -9,13 +9,14 @@ mod once;
 mod origin;
 mod prefer;
 mod shell;
+mod typed;
 
 pub use crate::serve::Peer;
 pub use assets::asset;
 pub use check::{Check, Errors, shown};
 pub use error::{Conflict, Difference, Error, Result};
 pub use extract::{Form, Path, Query};
-pub use once::{Begun, Once, begin, seen};
+pub use once::{Begun, Once, begin, repeated, seen};
 pub use shell::{NavItem, Shell, Signed, flash};
 
 use axum::{Router, extract::DefaultBodyLimit, middleware};
@@ -28,6 +29,7 @@ const LARGEST_FORM: usize = 1024 * 1024;
 pub fn layers(router: Router) -> Router {
     router
         .layer(DefaultBodyLimit::max(LARGEST_FORM))
+        .layer(middleware::from_fn(typed::keep))
         .layer(CsrfLayer::new())
         .layer(middleware::from_fn(origin::required_for_changes))
         .layer(CatchPanicLayer::custom(error::panicked))

@@ -46,6 +46,12 @@ pub async fn begin(app: &App, submission: &str, staff: Option<StaffId>) -> Resul
     Ok(Begun::Fresh(Once { tx, now: app.clock.now(), submission, staff }))
 }
 
+/// The answer to a form that was taken before, for forms whose own effect makes a second send look wrong.
+pub async fn repeated(app: &App, submission: &str) -> sqlx::Result<Option<axum::response::Response>> {
+    let Ok(submission) = submission.parse() else { return Ok(None) };
+    Ok(seen(&app.db, submission).await?.map(|location| see_other(&location)))
+}
+
 /// Where an earlier send of this form led.
 pub async fn seen(db: &Db, submission: SubmissionId) -> sqlx::Result<Option<String>> {
     sqlx::query_scalar!("select location from submission where id = ?", submission)

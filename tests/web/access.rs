@@ -32,6 +32,17 @@ fn table() -> Vec<Row> {
         .collect()
 }
 
+/// Every route that takes a form, and who may send it.
+pub fn posts() -> Vec<(String, Vec<String>)> {
+    table().into_iter().filter(|row| row.method == "POST").map(|row| (row.path, row.roles)).collect()
+}
+
+/// Whether a path, its ids folded, is one of this route.
+pub fn matches(route: &str, path: &str) -> bool {
+    let (route, path): (Vec<_>, Vec<_>) = (route.split('/').collect(), path.split('/').collect());
+    route.len() == path.len() && route.iter().zip(&path).all(|(r, p)| r == p || r.starts_with('{'))
+}
+
 /// Every `.route("path", get(..).post(..))` of the source.
 fn routes() -> BTreeSet<(String, String)> {
     let verb = Regex::new(r"\b(get|post)\s*\(").unwrap();

@@ -80,6 +80,22 @@ impl TestApp {
         }
     }
 
+    /// The same practice in a folder of its own, as it is on the disk; nothing may be writing to it.
+    pub async fn copy(&self) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        for entry in std::fs::read_dir(self.folder.path()).unwrap() {
+            let from = entry.unwrap().path();
+            if from.is_file() && !from.ends_with("practice.sqlite-shm") {
+                std::fs::copy(&from, folder.path().join(from.file_name().unwrap())).unwrap();
+            }
+        }
+        let db = Db::open(folder.path(), self.now()).await.unwrap();
+        let app = App::new(db, Clock::held(self.now()), self.app.hasher.clone(), None);
+        let router = limbledger::router(app.clone());
+        let TestApp { owner, vet, technician, desk, .. } = *self;
+        TestApp { app, router, owner, vet, technician, desk, folder }
+    }
+
     /// Where the practice's files lie.
     pub fn folder(&self) -> &std::path::Path {
         self.folder.path()
@@ -131,7 +147,7 @@ fn practice() -> Practice {
 /// A browser: it keeps its cookie and says where its forms come from.
 #[derive(Clone)]
 pub struct Browser {
-    router: Router,
+    pub router: Router,
     pub cookie: Option<String>,
 }
 

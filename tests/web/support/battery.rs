@@ -5,18 +5,19 @@ use axum::http::StatusCode;
 use super::{Browser, Page};
 
 /// What a form may be sent by accident, by a paste or by somebody who means harm.
-pub const BAD_INPUTS: [(&str, &str); 7] = [
+pub const BAD_INPUTS: [(&str, &str); 8] = [
     ("empty", ""),
     ("control characters", "before\u{0}\u{7}\u{1b}after"),
     ("markup", "<img src=x onerror=alert(1)></textarea><script>alert('x')</script>\"'>"),
     ("emoji and right-to-left text", "🐴 مهرة\u{202e}gnirpS\u{202c} סוס"),
     ("an impossible date", "31 Feb 2026"),
+    ("an impossible month", "2026-13-01"),
     ("an operator", "\" OR 1=1; drop table horse; --"),
     ("an absurd number", "-99999999999999999999"),
 ];
 
 /// Of every page: markup that came out of these inputs as markup.
-const LET_THROUGH: [&str; 2] = ["<img src=x", "<script>alert("];
+pub const LET_THROUGH: [&str; 2] = ["<img src=x", "<script>alert("];
 
 /// Opens `page`, fills its form with action `action` from `good`, and sends it once for each text field and each
 /// kind of bad input. The answer is 422 with all that was typed still there, or a success; never a failure of the
@@ -72,7 +73,7 @@ fn no_markup(page: &Page, told: &str) {
 }
 
 /// What cannot stand in HTML at all is not compared: a parser replaces it.
-fn as_a_page_keeps_it(text: &str) -> String {
+pub fn as_a_page_keeps_it(text: &str) -> String {
     text.chars().filter(|c| !c.is_control() && *c != '\u{fffd}').collect::<String>().trim().to_owned()
 }
 

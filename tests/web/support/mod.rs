@@ -4,12 +4,14 @@
 mod app;
 mod battery;
 mod booked;
+pub mod filled;
 mod fixture;
+pub mod forms;
 mod page;
 pub mod record;
 mod rows;
 
 pub use app::{Browser, PASSWORD, TestApp};
-pub use battery::{battery, twice};
+pub use battery::{BAD_INPUTS, LET_THROUGH, as_a_page_keeps_it, battery, twice};
 pub use fixture::Fixture;
 pub use page::Page;

@@ -1,0 +1,86 @@
+//! A form that cannot be taken at all, because the visit was signed meanwhile, because somebody else was there first
+//! or because a right is missing, is answered with an error page. The words of the form stand on that page: a page of
+//! the record is not kept by the browser, so going back would not bring them again.
+
+use axum::{
+    body::{Body, HttpBody, to_bytes},
+    extract::{FromRequest, Request},
+    http::{Method, header},
+    middleware::Next,
+    response::{IntoResponse, Response},
+};
+
+use super::{Error, Form, LARGEST_FORM, error::ErrorPage};
+
+/// Fields that a page fills in or a tap chooses: nobody typed them.
+const NOT_TYPED: [&str; 22] = [
+    "submission",
+    "version",
+    "seen_at",
+    "sent_at",
+    "newest",
+    "tap",
+    "go",
+    "step",
+    "answer",
+    "found",
+    "section",
+    "place",
+    "was",
+    "sweep",
+    "scale",
+    "test",
+    "condition",
+    "complaints",
+    "to",
+    "slot",
+    "next",
+    "day",
+];
+/// Never shown again.
+const SECRET: [&str; 4] = ["password", "current", "pin", "secret"];
+
+pub(super) async fn keep(request: Request, next: Next) -> Result<Response, Error> {
+    if request.method() != Method::POST || !is_small_form(&request) {
+        return Ok(next.run(request).await);
+    }
+    let (parts, body) = request.into_parts();
+    let bytes = to_bytes(body, LARGEST_FORM)
+        .await
+        .map_err(|_| Error::BadRequest("The form did not arrive whole".into()))?;
+    let kind = parts.headers.get(header::CONTENT_TYPE).cloned();
+    let mut response = next.run(Request::from_parts(parts, Body::from(bytes.clone()))).await;
+    let Some(page) = response.extensions_mut().remove::<ErrorPage>() else { return Ok(response) };
+    let mut again = Request::new(Body::from(bytes));
+    *again.method_mut() = Method::POST;
+    again.headers_mut().extend(kind.map(|kind| (header::CONTENT_TYPE, kind)));
+    let typed = Form::<Vec<(String, String)>>::from_request(again, &()).await.map_or(vec![], |Form(all)| all);
+    let mut answer = (response.status(), page.with(words(typed))).into_response();
+    if let Some(wait) = response.headers_mut().remove(header::RETRY_AFTER) {
+        answer.headers_mut().insert(header::RETRY_AFTER, wait);
+    }
+    Ok(answer)
+}
+
+/// What is too large, or does not say how large it is, is refused where it is read, and not held here.
+fn is_small_form(request: &Request) -> bool {
+    let text = |name| request.headers().get(name).and_then(|value| value.to_str().ok()).unwrap_or_default();
+    let said =
+        text(header::CONTENT_LENGTH).parse::<u64>().ok().or_else(|| request.body().size_hint().upper());
+    text(header::CONTENT_TYPE).starts_with("application/x-www-form-urlencoded")
+        && said.is_some_and(|length| usize::try_from(length).is_ok_and(|length| length <= LARGEST_FORM))
+}
+
+/// What a person typed, with the field's name as words.
+fn words(all: Vec<(String, String)>) -> Vec<(String, String)> {
+    let asked = |name: &str| name.trim_end_matches(|c: char| c.is_ascii_digit()).replace(['_', '-'], " ");
+    all.into_iter()
+        .filter(|(name, value)| {
+            !value.trim().is_empty()
+                && !NOT_TYPED.contains(&name.as_str())
+                && !SECRET.iter().any(|secret| name.starts_with(secret))
+                && value.parse::<uuid::Uuid>().is_err()
+        })
+        .map(|(name, value)| (asked(&name).trim().to_owned(), value))
+        .collect()
+}

@@ -1,0 +1,535 @@
+//! Every form of every page: a filled practice is walked from link to link as everybody who works in it, and each
+//! form that a page shows is sent with what nobody should send, field by field; twice; after somebody else changed
+//! the same thing; after the visit was signed; and by those who may not.
+//!
+//! `FORMS` has a row for each form, with what makes it good. A form without a row fails, and so does a row without
+//! a form, and a route that takes forms but that no page leads to.
+
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    sync::Arc,
+};
+
+use axum::http::StatusCode;
+
+use crate::{
+    access,
+    support::{
+        BAD_INPUTS, Browser, LET_THROUGH, PASSWORD, Page, as_a_page_keeps_it,
+        filled::{Filled, WHO},
+        forms::{FoundForm, Kind, pattern},
+    },
+};
+
+/// A form as it is known: where it leads, a field that tells it from others that lead there, and what to fill in so
+/// that it is taken.
+struct Known {
+    action: &'static str,
+    has: &'static str,
+    with: &'static [(&'static str, &'static str)],
+    dates: &'static [&'static str],
+}
+
+const fn form(
+    action: &'static str,
+    has: &'static str,
+    with: &'static [(&'static str, &'static str)],
+    dates: &'static [&'static str],
+) -> Known {
+    Known { action, has, with, dates }
+}
+
+const NEW_PASSWORD: &str = "lantern under the ninth gate";
+
+const TOO_LONG: &str = "10,000 characters";
+/// What a page put there or a tap chose is bent on purpose only.
+const ENOUGH_WHERE_NOBODY_TYPES: [&str; 4] = ["empty", "markup", "an absurd number", TOO_LONG];
+
+const FORMS: &[Known] = &[
+    // The door.
+    form("/sign-in", "", &[("name", "Dell Test"), ("password", PASSWORD)], &[]),
+    form("/locked", "", &[("secret", PASSWORD)], &[]),
+    form("/lock", "", &[], &[]),
+    form("/sign-out", "", &[], &[]),
+    form(
+        "/me/password",
+        "",
+        &[("current", PASSWORD), ("password", NEW_PASSWORD), ("password_again", NEW_PASSWORD)],
+        &[],
+    ),
+    form("/me/pin", "", &[("pin_current", PASSWORD), ("pin", "295071"), ("pin_again", "295071")], &[]),
+    form("/me/sessions/{id}/end", "", &[], &[]),
+    form("/me/first-password", "", &[("password", NEW_PASSWORD), ("password_again", NEW_PASSWORD)], &[]),
+    // The desk.
+    form("/clients", "", &[("name", "Anna Marsh"), ("kind", "person")], &[]),
+    form("/clients/{id}", "", &[("name", "Anna Marsh")], &[]),
+    form("/yards", "", &[("name", "Hill Yard")], &[]),
+    form("/yards/{id}", "", &[("name", "Hill Yard")], &[]),
+    form("/horses", "", &[("name", "Tansy"), ("sex", "female")], &["born"]),
+    form("/horses/{id}", "", &[("name", "Tansy"), ("sex", "female")], &["born"]),
+    form("/horses/{id}/parties", "", &[("client", "Corra Test"), ("role", "trainer")], &[]),
+    form("/horses/{id}/parties/{id}/remove", "", &[], &[]),
+    form("/horses/{id}/status", "", &[("status", "retired"), ("since", "10 Mar 2026")], &["since"]),
+    form(
+        "/horses/{id}/weights",
+        "",
+        &[("weight", "520"), ("method", "scale"), ("weighed_on", "10 Mar 2026")],
+        &["weighed_on"],
+    ),
+    form("/horses/{id}/visits", "", &[], &[]),
+    form("/follow-ups/{id}/done", "", &[], &[]),
+    form("/follow-ups/{id}/drop", "", &[("reason", "sound")], &[]),
+    form(
+        "/call",
+        "client_name",
+        &[
+            ("client_name", "Anna Marsh"),
+            ("client_phone", "0555 01 42"),
+            ("horse_name", "Tansy"),
+            ("horse_sex", "female"),
+            ("words-1", "lame"),
+            ("slot", "*"),
+        ],
+        &["day"],
+    ),
+    form("/call", "", &[("words-1", "lame"), ("slot", "*")], &["day"]),
+    // The visit.
+    form("/visits/{id}/steps", "reason", &[("reason", "the truck broke down")], &[]),
+    form("/visits/{id}/steps", "", &[], &[]),
+    form("/visits/{id}/complaints", "", &[("words-1", "lame")], &[]),
+    form("/visits/{id}/move", "", &[("slot", "*"), ("reason", "the truck broke down")], &["day"]),
+    form("/visits/{id}/horse", "", &[("reason", "two bays side by side")], &[]),
+    form("/visits/{id}/handover", "", &[("to", "*"), ("line", "Blocks are still to come.")], &[]),
+    form("/visits/{id}/handover/answer", "", &[], &[]),
+    // The exam.
+    form("/visits/{id}/exam/entries/nothing", "", &[], &[]),
+    form("/visits/{id}/exam/entries/sweep", "", &[], &[]),
+    form("/visits/{id}/exam/entries/undo", "", &[], &[]),
+    form("/visits/{id}/exam/entries/finding", "note", &[("note", "cool to the hand")], &[]),
+    form("/visits/{id}/exam/entries/finding", "", &[], &[]),
+    form("/visits/{id}/exam/entries/barred", "", &[], &[]),
+    form("/visits/{id}/exam/entries/withdraw", "", &[], &[]),
+    form("/visits/{id}/exam/vitals", "", &[("temp_c", "38")], &[]),
+    form(
+        "/visits/{id}/exam/standing",
+        "score_number",
+        &[("tap", "score:"), ("score_kind", "pain_face"), ("score_number", "3"), ("score_by", "V")],
+        &[],
+    ),
+    form("/visits/{id}/exam/standing", "conformation", &[("conformation", "even")], &[]),
+    form("/visits/{id}/exam/standing", "", &[], &[]),
+    form("/visits/{id}/exam/gait", "", &[], &[]),
+    form("/visits/{id}/exam/flexion", "", &[("seconds-*", "*")], &[]),
+    form("/visits/{id}/exam/neuro", "neuro_note", &[("neuro_note", "steady")], &[]),
+    form("/visits/{id}/exam/neuro", "", &[], &[]),
+    form("/visits/{id}/exam/caution", "", &[("caution_reason", "the owner insists")], &[]),
+    // Assessment and plan.
+    form("/visits/{id}/assessment/history", "", &[("words", "Lame since Monday.")], &[]),
+    form("/visits/{id}/assessment/problem", "", &[("words", "Sore foot."), ("certainty", "*")], &[]),
+    form("/visits/{id}/assessment/block", "", &[("words", "Sound after the first.")], &[]),
+    form("/visits/{id}/assessment/image", "", &[("words", "Two views.")], &[]),
+    form("/visits/{id}/assessment/treatment", "", &[("words", "Cold hosing.")], &[]),
+    form("/visits/{id}/assessment/plan", "", &[("words", "Box rest.")], &[]),
+    form(
+        "/visits/{id}/assessment/follow-up",
+        "",
+        &[("words", "Look again."), ("due_on", "20 Mar 2026")],
+        &["due_on"],
+    ),
+    form("/visits/{id}/assessment/entries/{id}/withdraw", "", &[("reason", "said otherwise meanwhile")], &[]),
+    form("/visits/{id}/assessment/entries/{id}", "", &[("reason", "said otherwise meanwhile")], &[]),
+    // What only a veterinarian does.
+    form("/visits/{id}/sign", "", &[("password", PASSWORD)], &[]),
+    form("/visits/{id}/addenda", "", &[("words", "Sound since.")], &[]),
+    form("/visits/{id}/addenda/adopt/{id}", "", &[], &[]),
+    // The practice.
+    form("/practice", "", &[], &[]),
+    form(
+        "/practice/staff",
+        "",
+        &[
+            ("name", "Wenna Dray"),
+            ("role", "desk"),
+            ("password", NEW_PASSWORD),
+            ("password_again", NEW_PASSWORD),
+        ],
+        &[],
+    ),
+    form("/practice/staff/{id}", "", &[], &[]),
+    form(
+        "/practice/staff/{id}/password",
+        "",
+        &[("password", NEW_PASSWORD), ("password_again", NEW_PASSWORD)],
+        &[],
+    ),
+    form("/practice/staff/{id}/leave", "", &[], &[]),
+    form("/practice/staff/{id}/return", "", &[], &[]),
+    form("/practice/staff/{id}/sessions/{id}/end", "", &[], &[]),
+];
+
+/// A form, and the page and the person that it was found with.
+#[derive(Clone)]
+struct Found {
+    who: &'static str,
+    page: String,
+    form: FoundForm,
+}
+
+impl Found {
+    fn known(&self) -> Option<&'static Known> {
+        let action = pattern(&self.form.action);
+        FORMS.iter().find(|k| k.action == action && (k.has.is_empty() || self.form.has(k.has)))
+    }
+}
+
+/// Follows every link of the practice as everybody, and keeps one form of each shape.
+async fn walk(practice: &Filled) -> Vec<Found> {
+    let mut found: BTreeMap<_, Found> = BTreeMap::new();
+    for who in WHO {
+        let mut browser = practice.browser(who);
+        let mut ahead = practice.beyond.clone();
+        ahead.extend(["/", "/sign-in", "/locked", "/me", "/me/first-password"].map(str::to_owned));
+        let mut seen: BTreeSet<String> = BTreeSet::new();
+        while let Some(path) = ahead.pop() {
+            let page = browser.get(&path).await;
+            assert!(!page.status.is_server_error(), "{path} as {who}: {}", page.status);
+            for form in page.forms() {
+                let shape = form.shape();
+                found.entry(shape).or_insert(Found { who, page: path.clone(), form });
+            }
+            for link in page.attrs("a[href^='/']", "href") {
+                let link = link.split('#').next().unwrap_or_default().to_owned();
+                if !link.starts_with("/static/") && seen.insert(kind_of(&link)) {
+                    ahead.push(link);
+                }
+            }
+        }
+    }
+    found.into_values().collect()
+}
+
+/// Links that only differ in a place, a finding or a day lead to one page.
+fn kind_of(link: &str) -> String {
+    let Some((path, query)) = link.split_once('?') else { return link.to_owned() };
+    let fold = |pair: &str| {
+        let (key, value) = pair.split_once('=').unwrap_or((pair, ""));
+        let one_of_many = value.chars().any(|c| c.is_ascii_uppercase() || c.is_ascii_digit());
+        format!("{key}={}", if one_of_many { "*" } else { value })
+    };
+    let path = if path.ends_with("/exam") { pattern(path) } else { path.to_owned() };
+    format!("{path}?{}", query.split('&').map(fold).collect::<Vec<_>>().join("&"))
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 3)]
+async fn every_form_stands_what_people_send() {
+    let practice = Arc::new(Filled::new().await);
+    let found = walk(&practice).await;
+    let mut wrong = uncovered(&found);
+    let mut trials = tokio::task::JoinSet::new();
+    for hand in 0..3 {
+        let (practice, found) = (practice.clone(), found.clone());
+        trials.spawn(async move {
+            let mut wrong = Vec::new();
+            for one in found.into_iter().skip(hand).step_by(3) {
+                if let Some(known) = one.known() {
+                    Trial { practice: &practice, found: &one, known, wrong: &mut wrong }.run().await;
+                }
+            }
+            wrong
+        });
+    }
+    while let Some(more) = trials.join_next().await {
+        wrong.extend(more.unwrap());
+    }
+    assert!(wrong.is_empty(), "{} things are wrong:\n{}", wrong.len(), wrong.join("\n"));
+}
+
+/// Forms without a row, rows without a form, and routes that no form leads to.
+fn uncovered(found: &[Found]) -> Vec<String> {
+    let mut wrong = Vec::new();
+    for one in found.iter().filter(|one| one.known().is_none()) {
+        wrong.push(format!("{:?} on {} has no row", one.form.shape(), one.page));
+    }
+    for known in FORMS {
+        if !found.iter().any(|one| one.known().is_some_and(|k| std::ptr::eq(k, known))) {
+            wrong.push(format!("no page shows {} {}", known.action, known.has));
+        }
+    }
+    for (route, _) in access::posts() {
+        let shown = found.iter().any(|one| access::matches(&route, &pattern(&one.form.action)));
+        if !shown && route != "/set-up" {
+            wrong.push(format!("no form leads to {route}"));
+        }
+    }
+    wrong
+}
+
+/// What is asked inside a picker of the exam: when it is refused, the place is opened again and what is wrong stands above
+/// it, but the question itself is asked anew, empty.
+fn is_asked_anew(known: &Known, field: &str) -> bool {
+    known.action.ends_with("/exam/entries/finding") && ["note", "answer", "quality", "extra"].contains(&field)
+}
+
+struct Trial<'a> {
+    practice: &'a Filled,
+    found: &'a Found,
+    known: &'static Known,
+    wrong: &'a mut Vec<String>,
+}
+
+/// A copy of the practice with the page open.
+struct Open {
+    practice: Filled,
+    browser: Browser,
+    form: FoundForm,
+}
+
+impl Trial<'_> {
+    async fn run(mut self) {
+        for (field, kind) in self.found.form.names() {
+            self.meets_bad_input(&field, kind).await;
+        }
+        self.sent_twice().await;
+        self.after_a_change().await;
+        self.after_the_signature().await;
+        self.without_rights().await;
+    }
+
+    fn blame(&mut self, what: impl std::fmt::Display) {
+        let Found { who, page, form } = self.found;
+        self.wrong.push(format!("{} on {page} as {who}: {what}", form.action));
+    }
+
+    /// Every copy takes the form as the walk found it: its number is new to each of them.
+    async fn open(&self) -> Open {
+        let practice = self.practice.copy().await;
+        let browser = practice.browser(self.found.who);
+        Open { practice, browser, form: self.found.form.clone() }
+    }
+
+    async fn send(&self, open: &mut Open, over: &[(&str, &str)]) -> Page {
+        let mut with: Vec<(&str, &str)> = self
+            .known
+            .with
+            .iter()
+            .filter(|(name, _)| !over.iter().any(|(o, _)| o == name))
+            .copied()
+            .collect();
+        for (name, _) in &mut with {
+            // One of several forms that differ in a code.
+            if let Some(like) =
+                self.found.form.fields.iter().find(|f| name.ends_with("-*") && pattern(&f.name) == *name)
+            {
+                *name = &like.name;
+            }
+        }
+        with.retain(|(name, _)| open.form.has(name));
+        with.extend_from_slice(over);
+        open.browser.post(&open.form.action, &open.form.filled(&with)).await
+    }
+
+    async fn meets_bad_input(&mut self, field: &str, kind: Kind) {
+        let long = "Ħ".repeat(10_000);
+        let mut open = self.open().await;
+        for (name, bad) in BAD_INPUTS.iter().chain([&(TOO_LONG, long.as_str())]) {
+            if kind != Kind::Typed && !ENOUGH_WHERE_NOBODY_TYPES.contains(name) {
+                continue;
+            }
+            let answer = self.send(&mut open, &[(field, bad)]).await;
+            let told = format!("{field} with {name}");
+            self.judge(&mut open.browser, &answer, (field, kind), (name, bad), &told).await;
+            if answer.status.is_redirection() {
+                open = self.open().await;
+            }
+        }
+    }
+
+    async fn judge(
+        &mut self,
+        browser: &mut Browser,
+        answer: &Page,
+        (field, kind): (&str, Kind),
+        (name, bad): (&str, &str),
+        told: &str,
+    ) {
+        let status = answer.status;
+        if LET_THROUGH.iter().any(|markup| answer.text.contains(markup)) {
+            self.blame(format!("{told}: markup came through"));
+        }
+        // A withdrawal shares its form with the words that it takes back.
+        let read = !(field == "words" && self.known.action.ends_with("/withdraw"));
+        let never = ["control characters", TOO_LONG].contains(&name)
+            || (name.starts_with("an impossible") && self.known.dates.contains(&field));
+        if kind == Kind::Typed && never && read && status.is_redirection() {
+            self.blame(format!("{told}: it was taken"));
+        }
+        match status {
+            StatusCode::SEE_OTHER => {
+                let next = browser.get(answer.location()).await;
+                if next.status.is_server_error() || LET_THROUGH.iter().any(|m| next.text.contains(m)) {
+                    self.blame(format!("{told}: the next page answered {}", next.status));
+                }
+            }
+            StatusCode::OK | StatusCode::UNPROCESSABLE_ENTITY => {
+                if status != StatusCode::OK {
+                    self.says_what_is_wrong(answer, kind, told);
+                }
+                if kind == Kind::Typed
+                    && !is_asked_anew(self.known, field)
+                    && !answer.values_of(field).iter().any(|v| kept(v) == kept(bad))
+                {
+                    self.blame(format!("{told}: what was typed is gone"));
+                }
+                if kind == Kind::Secret && !bad.is_empty() && answer.text.contains(bad) {
+                    self.blame(format!("{told}: a secret is shown"));
+                }
+            }
+            _ if status.is_client_error() => self.proper(answer, told),
+            _ => self.blame(format!("{told}: answered {status}")),
+        }
+    }
+
+    /// Something says what is wrong; where a person can put it right, the summary leads there.
+    fn says_what_is_wrong(&mut self, answer: &Page, kind: Kind, told: &str) {
+        if kind != Kind::Given
+            && !["class=\"errors\"", "class=\"error\"", "class=\"field-error\""]
+                .iter()
+                .any(|e| answer.text.contains(e))
+        {
+            self.blame(format!("{told}: nothing says what is wrong"));
+        }
+        if kind == Kind::Given {
+            return;
+        }
+        for way in answer.attrs(".errors a", "href") {
+            let asked_anew = is_asked_anew(self.known, way.trim_start_matches('#'));
+            if !asked_anew && !answer.has(&format!("[id='{}']", way.trim_start_matches('#'))) {
+                self.blame(format!("{told}: the summary leads to {way}, which is not there"));
+            }
+        }
+    }
+
+    /// A page of ours that says what to do and leads on.
+    fn proper(&mut self, answer: &Page, told: &str) {
+        if !answer.has("h1") || !answer.has("main a[href]") {
+            self.blame(format!("{told}: {} is no proper page", answer.status));
+        }
+    }
+
+    /// As by a double tap. What has no number of its own may be sent as often as one likes.
+    async fn sent_twice(&mut self) {
+        let mut open = self.open().await;
+        let first = self.send(&mut open, &[]).await;
+        if first.status != StatusCode::SEE_OTHER {
+            return self.blame(format!("good: {} {:?}", first.status, first.texts(".errors li, .error, h1")));
+        }
+        if !open.form.has("submission") {
+            return;
+        }
+        let before = open.practice.rows().await;
+        let second = self.send(&mut open, &[]).await;
+        // Who was signed out by the first has no second.
+        let out = second.location() == "/sign-in";
+        if !out && (second.status, second.location()) != (first.status, first.location()) {
+            self.blame(format!("twice: {} {}", second.status, second.location()));
+        }
+        if open.practice.rows().await != before {
+            self.blame("twice: it was done twice");
+        }
+    }
+
+    /// Two have the page open; the second to send is told what the first one did.
+    async fn after_a_change(&mut self) {
+        let mut open = self.open().await;
+        if !open.form.has("version") {
+            return;
+        }
+        self.send(&mut open, &[]).await;
+        let before = open.practice.rows().await;
+        let number = limbledger::ids::SubmissionId::new().to_string();
+        let late = self.send(&mut open, &[("submission", &number)]).await;
+        if late.status != StatusCode::CONFLICT {
+            self.blame(format!("stale: {}", late.status));
+        }
+        self.proper(&late, "stale");
+        self.keeps_words(&late, "stale");
+        if open.practice.rows().await != before {
+            self.blame("stale: it was done all the same");
+        }
+    }
+
+    /// A visit that was signed meanwhile takes nothing any more, but what is made for signed visits; what was seen
+    /// in the exam is kept as a late entry.
+    async fn after_the_signature(&mut self) {
+        let about_visit = self.known.action.starts_with("/visits/{id}/");
+        let still_taken =
+            ["/addenda", "/horse", "/exam/"].iter().any(|part| self.known.action.contains(part));
+        if !about_visit || still_taken {
+            return;
+        }
+        let mut open = self.open().await;
+        open.practice.sign_everything().await;
+        let before = open.practice.rows().await;
+        let late = self.send(&mut open, &[]).await;
+        if !late.status.is_client_error() {
+            self.blame(format!("signed meanwhile: {}", late.status));
+        }
+        self.proper(&late, "signed meanwhile");
+        self.keeps_words(&late, "signed meanwhile");
+        if open.practice.rows().await != before {
+            self.blame("signed meanwhile: it was done all the same");
+        }
+    }
+
+    async fn without_rights(&mut self) {
+        let Some((_, may)) = access::posts()
+            .into_iter()
+            .find(|(route, _)| access::matches(route, &pattern(&self.found.form.action)))
+        else {
+            return;
+        };
+        if may.iter().any(|role| role == "public") || self.found.who == "locked" {
+            return;
+        }
+        let ends = ["/lock", "/sign-out"].contains(&self.known.action);
+        let barred = |who: &&str| *who != self.found.who && !may.iter().any(|role| role == who);
+        for who in WHO.into_iter().filter(barred).filter(|who| !(ends && *who == "new")) {
+            let mut open = self.open().await;
+            open.browser = open.practice.browser(who);
+            let before = open.practice.rows().await;
+            let answer = self.send(&mut open, &[]).await;
+            match (who, answer.location()) {
+                ("stranger", "/sign-in") | ("locked", "/locked") | ("new", "/me/first-password") => {}
+                _ if answer.status == StatusCode::FORBIDDEN => {
+                    self.proper(&answer, who);
+                    self.keeps_words(&answer, who);
+                }
+                _ => self.blame(format!("{who} got {} {}", answer.status, answer.location())),
+            }
+            if open.practice.rows().await != before {
+                self.blame(format!("{who} may not, and it was done"));
+            }
+        }
+    }
+
+    /// What was filled in and is longer than a word stands on the page.
+    fn keeps_words(&mut self, answer: &Page, told: &str) {
+        let typed: Vec<&str> = self
+            .found
+            .form
+            .names()
+            .iter()
+            .filter(|(_, kind)| *kind == Kind::Typed)
+            .filter_map(|(name, _)| self.known.with.iter().find(|(n, _)| n == name).map(|(_, words)| *words))
+            .collect();
+        for words in typed {
+            if !answer.text.contains(words) {
+                self.blame(format!("{told}: “{words}” is gone"));
+            }
+        }
+    }
+}
+
+fn kept(text: &str) -> String {
+    as_a_page_keeps_it(text)
+}

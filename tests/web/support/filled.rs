@@ -1,0 +1,179 @@
+//! A practice with something of everything in it, so that every page shows the forms it can show; and copies of it
+//! that may be spoilt.
+
+use limbledger::{
+    accounts::{Role, keeping},
+    ids::{HandoverId, HorseId, StaffId, VisitId},
+    record::{Body, Kind, NewEntry},
+    visits::State,
+};
+
+use super::{
+    Browser, Fixture, PASSWORD, TestApp,
+    record::{Story, clear, finding, on},
+};
+
+/// The practice, and a browser of each kind in it.
+pub struct Filled {
+    test: TestApp,
+    browsers: Vec<(&'static str, Option<String>)>,
+    /// Pages that one comes to by doing or searching something, not by a link.
+    pub beyond: Vec<String>,
+}
+
+/// Who looks at the pages, the one who sees most first. `new` came in with a one-use code.
+pub const WHO: [&str; 7] = ["vet", "owner", "technician", "desk", "stranger", "locked", "new"];
+
+impl Filled {
+    pub async fn new() -> Self {
+        let test = TestApp::new().await;
+        let f = Fixture::new(&test).await;
+        let beside = fill(&test, &f).await;
+        // A second browser, so that there is one to be signed out.
+        test.signed_in(Role::Vet).await;
+        let mut browsers = Vec::new();
+        for (who, role) in WHO.into_iter().zip([Role::Vet, Role::Owner, Role::Technician, Role::Desk]) {
+            browsers.push((who, test.signed_in(role).await.cookie));
+        }
+        browsers.push(("stranger", None));
+        let mut locked = test.signed_in(Role::Technician).await;
+        locked.post("/lock", &[]).await;
+        browsers.push(("locked", locked.cookie));
+        browsers.push(("new", with_code(&test).await.cookie));
+        let beyond = vec![
+            format!("/walk-in?horse={}", f.horse),
+            format!("/visits/{}/horse?to={}", f.visit, beside),
+            format!("/visits/{}/exam?open=FETL_D.L", f.visit),
+        ];
+        Filled { test, browsers, beyond }
+    }
+
+    /// The same practice in a folder of its own; who is signed in here is signed in there.
+    pub async fn copy(&self) -> Self {
+        let Filled { browsers, beyond, .. } = self;
+        Filled { test: self.test.copy().await, browsers: browsers.clone(), beyond: beyond.clone() }
+    }
+
+    pub fn browser(&self, who: &str) -> Browser {
+        let (_, cookie) = self.browsers.iter().find(|(name, _)| *name == who).unwrap();
+        Browser { cookie: cookie.clone(), ..self.test.stranger() }
+    }
+
+    /// Every table and how many rows it has, but for what is only kept about forms and browsers.
+    pub async fn rows(&self) -> Vec<(String, i64)> {
+        let names: Vec<String> = sqlx::query_scalar(
+            "select name from sqlite_master where type = 'table' and name not like 'sqlite_%'
+             and name not in ('session', 'submission')",
+        )
+        .fetch_all(self.test.app.db.read())
+        .await
+        .unwrap();
+        let mut rows = Vec::new();
+        for name in names {
+            let count = self.test.count(&name).await;
+            rows.push((name, count));
+        }
+        rows
+    }
+
+    /// Somebody else signs every visit that is open.
+    pub async fn sign_everything(&self) {
+        let sql = "update visit set state = 'signed', signed_by = vet_id, signed_at = starts_at, version = version + 1
+                   where state <> 'signed' and vet_id is not null";
+        self.run(sql).await;
+    }
+
+    async fn run(&self, sql: &str) {
+        run(&self.test, sql).await;
+    }
+}
+
+async fn run(test: &TestApp, sql: &str) {
+    let mut tx = test.app.db.write().await.unwrap();
+    sqlx::raw_sql(sqlx::AssertSqlSafe(sql.to_owned())).execute(&mut *tx).await.unwrap();
+    tx.commit().await.unwrap();
+}
+
+fn hex(id: impl std::fmt::Display) -> String {
+    format!("x'{}'", id.to_string().replace('-', ""))
+}
+
+/// Somebody who was added from the shell and has just signed in for the first time.
+async fn with_code(test: &TestApp) -> Browser {
+    let new = test.another_vet("New Test").await;
+    let mut tx = test.app.db.write().await.unwrap();
+    keeping::expect_code(&mut tx, new, test.now().plus_minutes(60)).await.unwrap();
+    let hash = test.app.hasher.hash(&PASSWORD.to_uppercase()).await.unwrap();
+    sqlx::query("update staff set password_hash = ? where id = ?")
+        .bind(hash)
+        .bind(new)
+        .execute(&mut *tx)
+        .await
+        .unwrap();
+    tx.commit().await.unwrap();
+    test.signed_in_as("New Test").await
+}
+
+/// Gives a horse that stands beside the one of the fixture.
+async fn fill(test: &TestApp, f: &Fixture) -> HorseId {
+    let other_vet = test.another_vet("Orla Test").await;
+    let gone = test.another_vet("Gone Test").await;
+    run(test, &format!("update staff set active = 0 where id = {}", hex(gone))).await;
+
+    // In hand, very lame, with something found; Briar's was signed, with one entry that came too late.
+    let story = Story { test, horse: f.horse };
+    for body in [finding("FETL_D", "L", "EFF", 2.0, "effusion_0_4"), clear("CARP", "L")] {
+        story.say(f.visit, on(body, Some("LF"))).await;
+    }
+    let complaint = hex(limbledger::ids::EntryId::new());
+    let toe = format!(
+        "insert into complaint (id, visit_id, position, words, weight_bearing, created_at)
+         values ({complaint}, {}, 1, 'very lame since this morning', 'toe', 0)",
+        hex(f.visit)
+    );
+    run(test, &toe).await;
+    let briar = Story::new(test).await;
+    let signed = briar.visit("2026-03-02").await;
+    briar.say(signed, on(finding("FETL_D", "R", "EFF", 1.0, "effusion_0_4"), Some("RF"))).await;
+    briar.sign(signed).await;
+    let late = on(finding("FETL_D", "R", "HEAT", 1.0, "finding_0_3"), Some("RF"));
+    briar.add(NewEntry { late: true, ..NewEntry::new(signed, late) }).await;
+
+    test.visit(briar.horse, test.vet, "2026-03-11", (14, 0), State::Booked).await;
+    test.visit(f.horse, other_vet, "2026-03-12", (10, 0), State::Arrived).await;
+    let offered = test.visit(briar.horse, other_vet, "2026-03-10", (10, 0), State::InHand).await;
+    hand_over(test, offered, other_vet).await;
+    sold(test).await;
+    let plan = Body { text: Some("Rest until the recheck.".into()), ..Body::new(Kind::Plan) };
+    story.say(f.visit, plan).await;
+    let mut tx = test.app.db.write().await.unwrap();
+    limbledger::search::rebuild(&mut tx).await.unwrap();
+    tx.commit().await.unwrap();
+    let sweep = format!("/visits/{}/exam/entries/sweep", f.visit);
+    test.signed_in(Role::Vet).await.submit(&sweep, &[("section", "RH")]).await;
+    briar.horse
+}
+
+async fn hand_over(test: &TestApp, visit: VisitId, from: StaffId) {
+    let (id, to, now) = (hex(HandoverId::new()), hex(test.vet), test.now().0);
+    let sql = format!(
+        "insert into handover (id, visit_id, from_id, to_id, line, offered_at)
+         values ({id}, {}, {}, {to}, 'I am away until Monday.', {now})",
+        hex(visit),
+        hex(from)
+    );
+    run(test, &sql).await;
+}
+
+/// A horse that is gone, with something still open.
+async fn sold(test: &TestApp) {
+    let horse = test.horse("Sallow").await;
+    let (id, vet, now) = (hex(limbledger::ids::FollowUpId::new()), hex(test.vet), test.now().0);
+    let sql = format!(
+        "insert into follow_up (id, horse_id, due_on, what, created_by, created_at)
+         values ({id}, {0}, '2026-03-20', 'recheck', {vet}, {now});
+         update horse set status = 'sold', status_on = '2026-03-01' where id = {0}",
+        hex(horse)
+    );
+    run(test, &sql).await;
+}
