@@ -46,7 +46,8 @@ pub async fn set_active(tx: &mut Tx, id: StaffId, active: bool) -> sqlx::Result<
     Ok(())
 }
 
-pub async fn set_password(tx: &mut Tx, id: StaffId, hash: &str) -> sqlx::Result<()> {
+/// A new password: every browser that came in with the old one is signed out, but for `kept`.
+pub async fn set_password(tx: &mut Tx, id: StaffId, hash: &str, kept: Option<SessionId>) -> sqlx::Result<()> {
     sqlx::query!(
         "update staff set password_hash = ?, code_until = null, version = version + 1 where id = ?",
         hash,
@@ -54,7 +55,7 @@ pub async fn set_password(tx: &mut Tx, id: StaffId, hash: &str) -> sqlx::Result<
     )
     .execute(&mut **tx)
     .await?;
-    Ok(())
+    end_sessions(tx, id, kept).await
 }
 
 /// What stands for the password of this account is a code, good for one sign-in until then.

@@ -62,8 +62,7 @@ pub(super) async fn choose(
         Begun::Fresh(once) => once,
         Begun::Repeat(answer) => return Ok(answer),
     };
-    keeping::set_password(&mut once.tx, user.id, &hash).await?;
-    keeping::end_sessions(&mut once.tx, user.id, Some(user.session)).await?;
+    keeping::set_password(&mut once.tx, user.id, &hash, Some(user.session)).await?;
     flash(&mut once.tx, &user, "Your password is set. The code does not work any more.").await?;
     once.commit("/").await
 }

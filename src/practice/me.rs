@@ -97,8 +97,7 @@ pub(super) async fn set_password(
         Begun::Fresh(once) => once,
         Begun::Repeat(answer) => return Ok(answer),
     };
-    keeping::set_password(&mut once.tx, user.id, &hash).await?;
-    keeping::end_sessions(&mut once.tx, user.id, Some(user.session)).await?;
+    keeping::set_password(&mut once.tx, user.id, &hash, Some(user.session)).await?;
     flash(&mut once.tx, &user, "Your password is changed. Your other browsers are signed out.").await?;
     once.commit("/me").await
 }

@@ -165,9 +165,8 @@ pub(super) async fn set_password(
         Begun::Fresh(once) => once,
         Begun::Repeat(answer) => return Ok(answer),
     };
-    keeping::set_password(&mut once.tx, id, &hash).await?;
     let kept = (id == user.id).then_some(user.session);
-    keeping::end_sessions(&mut once.tx, id, kept).await?;
+    keeping::set_password(&mut once.tx, id, &hash, kept).await?;
     flash(&mut once.tx, &user, &format!("{} has a new password and is signed out everywhere.", member.name))
         .await?;
     once.commit(&format!("/practice/staff/{id}")).await

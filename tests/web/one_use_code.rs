@@ -16,7 +16,7 @@ async fn added(test: &TestApp) -> (StaffId, String) {
     let id = test.another_vet("Wenna Dray").await;
     let hash = test.app.hasher.hash(&code).await.unwrap();
     let mut tx = test.app.db.write().await.unwrap();
-    keeping::set_password(&mut tx, id, &hash).await.unwrap();
+    keeping::set_password(&mut tx, id, &hash, None).await.unwrap();
     keeping::expect_code(&mut tx, id, test.now().plus_minutes(24 * 60)).await.unwrap();
     tx.commit().await.unwrap();
     (id, code)
