@@ -59,8 +59,7 @@ pub async fn insert_as(tx: &mut Tx, id: HorseId, d: &Details, now: At) -> sqlx::
     )
     .execute(&mut **tx)
     .await?;
-    write(tx, id, d).await?;
-    Ok(id)
+    write(tx, id, d).await
 }
 
 /// Changes a horse whose row still has `version`; zero rows mean that somebody else was there first.
