@@ -66,7 +66,7 @@ impl From<Session> for User {
             session: s.id,
             agent: s.agent,
             flash: s.flash,
-            must_choose: s.must_choose,
+            must_choose: s.code_until.is_some(),
         }
     }
 }
@@ -127,7 +127,7 @@ pub async fn guard(
         }
         return Err(Error::Locked { next: next_page });
     }
-    if session.must_choose && !OPEN_WITHOUT_PASSWORD.contains(&parts.uri.path()) {
+    if session.code_until.is_some() && !OPEN_WITHOUT_PASSWORD.contains(&parts.uri.path()) {
         return Err(Error::Choose);
     }
     if now.minutes_since(session.seen_at) >= 1 && !asked_by_itself(&parts) {

@@ -130,8 +130,8 @@ pub struct Session {
     pub pin_failures: i64,
     pub agent: String,
     pub flash: Option<String>,
-    /// Came in with a one-use code and has no password yet.
-    pub must_choose: bool,
+    /// Set while the account has a one-use code in place of a password.
+    pub code_until: Option<At>,
 }
 
 /// The living session behind a token's hash.
@@ -145,7 +145,7 @@ pub async fn find_session(
         r#"select s.id as "id: SessionId", s.staff_id as "staff_id: StaffId", p.name, p.role as "role: Role",
                   p.licensed as "licensed: bool", s.seen_at as "seen_at: At", s.shared as "shared: bool",
                   s.locked as "locked: bool", s.pin_failures, s.agent, s.flash,
-                  p.code_until is not null as "must_choose!: bool"
+                  p.code_until as "code_until: At"
            from session s join staff p on p.id = s.staff_id
            where s.token_hash = ? and s.expires_at > ? and p.active = 1"#,
         hash,

@@ -41,6 +41,7 @@ impl Filled {
         browsers.push(("locked", locked.cookie));
         browsers.push(("new", with_code(&test).await.cookie));
         let beyond = vec![
+            "/away/begin".to_owned(),
             format!("/walk-in?horse={}", f.horse),
             format!("/visits/{}/horse?to={}", f.visit, beside),
             format!("/visits/{}/exam?open=FETL_D.L", f.visit),
