@@ -41,8 +41,15 @@ const fn form(
 
 const NEW_PASSWORD: &str = "lantern under the ninth gate";
 
-/// What a script sends, and what is only there before the practice is.
-const NO_FORM: [&str; 2] = ["/tablet/key", "/set-up"];
+/// What only a script sends, what sends a file (see `photos`), and what is only there before the practice is.
+const NO_FORM: [&str; 6] = [
+    "/tablet/key",
+    "/visits/{id}/exam/entries/note",
+    "/visits/{id}/exam/entries/discarded",
+    "/visits/{id}/exam/unsent",
+    "/visits/{id}/photos",
+    "/set-up",
+];
 
 const TOO_LONG: &str = "10,000 characters";
 /// What a page put there or a tap chose is bent on purpose only.

@@ -87,12 +87,12 @@ pub fn pattern(text: &str) -> String {
 }
 
 impl Page {
-    /// Every form of the page that changes something.
+    /// Every form of the page that changes something, but for those that send a file.
     pub fn forms(&self) -> Vec<FoundForm> {
         let html = Html::parse_document(&self.text);
         let controls = Selector::parse("input, textarea, select, button").unwrap();
         let mut found = Vec::new();
-        for form in html.select(&Selector::parse("form[method=post]").unwrap()) {
+        for form in html.select(&Selector::parse("form[method=post]:not([enctype])").unwrap()) {
             let (action, id) = (attr(form, "action"), attr(form, "id"));
             let of_form = |e: &ElementRef<'_>| match e.value().attr("form") {
                 Some(other) => !id.is_empty() && other == id,
