@@ -9,6 +9,7 @@
 mod bar;
 mod entries;
 mod form;
+mod line;
 pub mod movement;
 mod pages;
 mod picker;
@@ -28,5 +29,9 @@ use axum::Router;
 use crate::App;
 
 pub fn router() -> Router<App> {
-    pages::router().merge(entries::router()).merge(movement::router()).merge(tablets::router())
+    pages::router()
+        .merge(entries::router())
+        .merge(movement::router())
+        .merge(tablets::router())
+        .merge(line::router())
 }

@@ -7,7 +7,7 @@ use axum::{
 
 use super::{
     form::Typed,
-    pages,
+    movement, pages,
     stamp::{self, Opened, Writing},
     state::{ExamState, place_of},
     way::Way,
@@ -16,7 +16,7 @@ use crate::{
     App,
     accounts::{Can, User, act},
     catalogue::Place,
-    ids::{EntryId, SweepId, VisitId},
+    ids::{EntryId, StaffId, SweepId, VisitId},
     record::{self, Body, Entry, Kind, NewEntry},
     visits::{
         self,
@@ -92,7 +92,7 @@ pub(super) struct Taking {
 }
 
 impl Taking {
-    fn new(writing: Box<Writing>) -> Self {
+    pub(super) fn new(writing: Box<Writing>) -> Self {
         let state = ExamState::fold(&writing.current);
         Taking { writing, state, new: Vec::new() }
     }
@@ -116,6 +116,27 @@ impl Taking {
         body.reason = Some(reason.to_owned());
         body.about = Some(entry);
         self.say(body, Some(entry));
+    }
+
+    /// Says something of which only one can stand: it corrects what was said before, and twice the same is once.
+    pub(super) fn say_about(&mut self, body: Body, about: impl Fn(&Body) -> bool) {
+        self.new.extend(movement::entry_about(&mut self.writing, body, about));
+    }
+
+    /// What is being written, for what has to be known or kept beside the entries.
+    pub(super) fn writing(&mut self) -> &mut Writing {
+        &mut self.writing
+    }
+
+    /// The horse's own list of weights follows the record.
+    pub(super) async fn keep_weights(
+        &mut self,
+        method: &str,
+        zone: &jiff::tz::TimeZone,
+        by: StaffId,
+    ) -> Result<()> {
+        let day = self.writing.now().day(zone);
+        movement::keep_weights(&mut self.writing, &self.new, (method, day, by)).await
     }
 
     pub(super) fn is_empty(&self) -> bool {

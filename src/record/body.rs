@@ -101,6 +101,9 @@ pub struct Body {
     pub from_horse: Option<HorseId>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub to_horse: Option<HorseId>,
+    /// The line of speech or shorthand that it was read from, word for word.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub line: Option<String>,
 }
 
 impl Body {
@@ -126,6 +129,7 @@ impl Body {
             about: None,
             from_horse: None,
             to_horse: None,
+            line: None,
         }
     }
 

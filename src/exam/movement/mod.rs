@@ -225,6 +225,29 @@ fn capital(words: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
+/// The entry for something of which only one can stand.
+pub(super) fn entry_about(
+    writing: &mut Writing,
+    body: Body,
+    about: impl Fn(&Body) -> bool,
+) -> Option<NewEntry> {
+    grades::entry(writing, body, about)
+}
+
+/// Keeps the weights among these entries in the horse's own list: how, on which day, by whom.
+pub(super) async fn keep_weights(
+    writing: &mut Writing,
+    entries: &[NewEntry],
+    (method, on, by): (&str, crate::clock::Day, crate::ids::StaffId),
+) -> Result<()> {
+    vitals::keep_weights(writing, entries, method, on, by).await
+}
+
+/// The cautions that stop a flexion test as things stand now.
+pub(super) async fn flexion_stops(writing: &mut Writing) -> Result<Vec<Raised>> {
+    Ok(stops(&raised_under(writing).await?))
+}
+
 /// Whether flexion waits for a reason, and which cautions say so.
 fn stops(raised: &[Raised]) -> Vec<Raised> {
     raised.iter().filter(|raised| raised.stops(Where::Flexion)).cloned().collect()

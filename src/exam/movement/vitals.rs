@@ -236,7 +236,7 @@ fn measured_entry(writing: &mut Writing, body: &Body) -> Option<NewEntry> {
 }
 
 /// The horse's own list of weights follows the record: a weight comes in, and goes when it was wrong.
-async fn keep_weights(
+pub(super) async fn keep_weights(
     writing: &mut Writing,
     entries: &[NewEntry],
     method: &str,

@@ -2,7 +2,7 @@
 
 use super::{
     piece::Piece,
-    reading::{Ask, Block, Choice, Made},
+    reading::{Answer, Ask, Block, Choice, Made},
     scene::Scene,
 };
 use crate::catalogue::{
@@ -138,13 +138,16 @@ fn record<'v>(scene: &mut Scene<'v>, open: Open<'v>) {
     let named = if open.limbs.is_empty() { scene.context.limbs.clone() } else { open.limbs };
     let limbs: Vec<Limb> = named.iter().copied().filter(|limb| suits(*limb)).collect();
     if limbs.is_empty() {
-        let choices = Limb::ALL.into_iter().filter(|limb| suits(*limb)).map(|limb| Choice {
+        let open_limbs: Vec<Limb> = Limb::ALL.into_iter().filter(|limb| suits(*limb)).collect();
+        let choices = open_limbs.iter().map(|limb| Choice {
             side: Some(limb.side().code().to_owned()),
             limb: Some(limb.code().to_owned()),
-            finding: Some(of_limb(limb).clone()),
+            finding: Some(of_limb(*limb).clone()),
             ..Choice::default()
         });
-        let ask = Ask { question: "Which limb?".into(), choices: choices.collect(), ..Ask::default() };
+        let answers = open_limbs.iter().map(|limb| Some(Answer::Block(row(Some(*limb)))));
+        let (choices, answers) = (choices.collect(), answers.collect());
+        let ask = Ask { question: "Which limb?".into(), choices, answers, ..Ask::default() };
         scene.push(Made::Ask(ask), open.of);
         return;
     }

@@ -5,7 +5,7 @@ use std::ops::Range;
 use super::{
     graded::Grading,
     piece::Piece,
-    reading::{Ask, Choice, Flexion, Made},
+    reading::{Answer, Ask, Choice, Flexion, Made},
     rows::{beside, groups},
     scene::Scene,
 };
@@ -135,28 +135,33 @@ impl<'v> Reader<'_, 'v> {
         let known = test != Test::default();
         let suited: Vec<Limb> =
             limbs.iter().copied().filter(|limb| !known || test.on(*limb).is_some()).collect();
+        let row = |limb: Limb, code: &String| Flexion {
+            limb: Some(limb.code().to_owned()),
+            flexion: code.clone(),
+            grade,
+            hold_s: hold,
+            text: String::new(),
+        };
+        let ask = |question: &str, choices: Vec<Choice>| {
+            let answer = |choice: &Choice| {
+                let limb = choice.limb.as_deref()?.parse().ok()?;
+                Some(Answer::Flexion(row(limb, choice.finding.as_ref()?)))
+            };
+            let answers = choices.iter().map(answer).collect();
+            Made::Ask(Ask { question: question.to_owned(), choices, answers, ..Ask::default() })
+        };
         if suited.is_empty() {
             let open = if known { test.limbs() } else { Limb::ALL.to_vec() };
-            let choices = open.into_iter().map(|limb| choice(limb, test.on(limb).cloned()));
-            let ask = Ask { question: "Which limb?".into(), choices: choices.collect(), ..Ask::default() };
-            self.scene.push(Made::Ask(ask), of);
+            let choices = open.into_iter().map(|limb| choice(limb, test.on(limb).cloned())).collect();
+            self.scene.push(ask("Which limb?", choices), of);
             return;
         }
         for limb in suited {
-            let Some(code) = test.on(limb) else {
-                let ask =
-                    Ask { question: "Which flexion test?".into(), choices: tests_of(limb), ..Ask::default() };
-                self.scene.push(Made::Ask(ask), of.clone());
-                continue;
+            let made = match test.on(limb) {
+                Some(code) => Made::Flexion(row(limb, code)),
+                None => ask("Which flexion test?", tests_of(limb)),
             };
-            let flexion = Flexion {
-                limb: Some(limb.code().to_owned()),
-                flexion: code.clone(),
-                grade,
-                hold_s: hold,
-                text: String::new(),
-            };
-            self.scene.push(Made::Flexion(flexion), of.clone());
+            self.scene.push(made, of.clone());
         }
     }
 }

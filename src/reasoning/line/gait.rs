@@ -2,7 +2,7 @@
 
 use super::{
     piece::Piece,
-    reading::{Ask, Choice, Gait, Made},
+    reading::{Answer, Ask, Choice, Gait, Made},
     rows::{beside, groups},
     scene::Scene,
 };
@@ -373,32 +373,30 @@ fn record<'v>(scene: &mut Scene<'v>, row: Open<'v>) {
     let said = row.said.unwrap_or_else(|| vec![Said::default()]);
     for condition in said {
         let codes = condition.codes();
+        let gait = |limb: Option<Limb>, code: Option<&String>| Gait {
+            limb: limb.map(|limb| limb.code().to_owned()),
+            condition: code.cloned(),
+            grade: row.grade,
+            scale: row.scale.map(str::to_owned),
+            text: String::new(),
+        };
         if codes.len() > 1 {
-            let choices = codes.into_iter().flat_map(|code| {
-                limbs.iter().map(move |limb| Choice {
-                    side: limb.map(|limb| limb.side().code().to_owned()),
-                    limb: limb.map(|limb| limb.code().to_owned()),
-                    finding: Some(code.clone()),
-                    ..Choice::default()
-                })
+            let all: Vec<(&String, Option<Limb>)> =
+                codes.iter().flat_map(|code| limbs.iter().map(move |limb| (code, *limb))).collect();
+            let choices = all.iter().map(|(code, limb)| Choice {
+                side: limb.map(|limb| limb.side().code().to_owned()),
+                limb: limb.map(|limb| limb.code().to_owned()),
+                finding: Some((*code).clone()),
+                ..Choice::default()
             });
-            let ask = Ask {
-                question: "Under which condition?".into(),
-                choices: choices.collect(),
-                ..Ask::default()
-            };
-            scene.push(Made::Ask(ask), row.of.clone());
+            let answers = all.iter().map(|(code, limb)| Some(Answer::Gait(gait(*limb, Some(code)))));
+            let (choices, answers) = (choices.collect(), answers.collect());
+            let question = "Under which condition?".to_owned();
+            scene.push(Made::Ask(Ask { question, choices, answers, ..Ask::default() }), row.of.clone());
             continue;
         }
         for limb in &limbs {
-            let gait = Gait {
-                limb: limb.map(|limb| limb.code().to_owned()),
-                condition: codes.first().cloned(),
-                grade: row.grade,
-                scale: row.scale.map(str::to_owned),
-                text: String::new(),
-            };
-            scene.push(Made::Gait(gait), row.of.clone());
+            scene.push(Made::Gait(gait(*limb, codes.first())), row.of.clone());
         }
     }
 }

@@ -27,7 +27,7 @@ mod vocabulary;
 
 use crate::catalogue::{Catalogue, words::Meaning};
 
-pub use reading::{Ask, Block, Choice, Examined, Finding, Flexion, Gait, Reading, Vital};
+pub use reading::{Answer, Ask, Block, Choice, Examined, Finding, Flexion, Gait, Reading, Vital};
 use scene::Scene;
 use vocabulary::Vocabulary;
 

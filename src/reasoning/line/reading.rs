@@ -39,6 +39,13 @@ pub struct Finding {
     pub text: String,
 }
 
+impl Finding {
+    /// A measured item of the foot, which is neither there nor not there.
+    pub fn number_only(&self) -> bool {
+        self.value.is_none() && (self.finding.ends_with("_mm") || self.finding.ends_with("_deg"))
+    }
+}
+
 /// A place where nothing was found.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Examined {
@@ -98,6 +105,18 @@ pub struct Ask {
     pub text: String,
     pub question: String,
     pub choices: Vec<Choice>,
+    /// The row that each choice comes to, in their order; none where it would still be open.
+    #[serde(skip)]
+    pub answers: Vec<Option<Answer>>,
+}
+
+/// A row that answers a question.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Answer {
+    Finding(Finding),
+    Gait(Gait),
+    Flexion(Flexion),
+    Block(Block),
 }
 
 /// One answer: what is left out is not in question.

@@ -11,7 +11,7 @@ use crate::{
     reasoning::line::{
         piece::Piece,
         place::{self, At, Chosen, Located, Phrase},
-        reading::{Ask, Choice, Examined, Finding, Made},
+        reading::{Answer, Ask, Choice, Examined, Finding, Made},
         scene::Scene,
     },
 };
@@ -195,7 +195,7 @@ impl<'v> Recorder<'_, 'v> {
         let code = code_of(say);
         match located {
             Located::Ask { question, choices } => {
-                self.ask_limb(&spot, &code, (question, choices), phrase, of);
+                self.ask_limb(say, (&spot, &code), (question, choices), phrase, of);
             }
             Located::At(at) => {
                 self.at_places(say, phrase, (&spot, &at), of);
@@ -224,7 +224,7 @@ impl<'v> Recorder<'_, 'v> {
         };
         let aspect = say.aspect.clone().or_else(|| phrase.aspect.clone()).or(carried);
         let code = code_of(say);
-        let mut open: Vec<Choice> = Vec::new();
+        let mut open = Open::default();
         for &at in at {
             match place::choose(spot, at, &code, aspect.as_deref()) {
                 Chosen::One { place, finding, aspect } => {
@@ -233,66 +233,66 @@ impl<'v> Recorder<'_, 'v> {
                     }
                 }
                 Chosen::Several(places) => {
-                    open.extend(places.into_iter().map(|place| place::place_choice(place, Some(&code))));
+                    for place in places {
+                        open.add(say, place, &code, aspect.clone());
+                    }
                 }
             }
         }
-        if !open.is_empty() {
-            let ask = Ask { question: "Which place?".into(), choices: open, ..Ask::default() };
-            self.scene.push(Made::Ask(ask), of.to_vec());
+        if !open.choices.is_empty() {
+            self.scene.push(Made::Ask(open.ask("Which place?")), of.to_vec());
         }
     }
 
     /// The limb or side is open; where one place would follow from it, the choice names it.
     fn ask_limb(
         &mut self,
-        spot: &Spot,
-        code: &str,
+        say: &Say<'v>,
+        (spot, code): (&Spot, &str),
         (question, choices): (String, Vec<Choice>),
         phrase: &Phrase<'v>,
         of: &[Piece<'v>],
     ) {
-        let choices = choices.into_iter().map(|choice| {
+        let mut open = Open::default();
+        for choice in choices {
             let limb = choice.limb.as_deref().and_then(|limb| limb.parse().ok()).map(At::Limb);
             let side = choice.side.as_deref().and_then(|side| side.parse().ok()).map(At::Side);
             let chosen = limb.or(side).map(|at| place::choose(spot, at, code, phrase.aspect.as_deref()));
             match chosen {
-                Some(Chosen::One { place, finding, .. }) => place::place_choice(place, Some(&finding)),
-                _ => Choice { finding: Some(code.to_owned()), ..choice },
+                Some(Chosen::One { place, finding, aspect }) => open.add(say, place, &finding, aspect),
+                _ => open.leave(Choice { finding: Some(code.to_owned()), ..choice }),
             }
-        });
-        let ask = Ask { question, choices: choices.collect(), ..Ask::default() };
-        self.scene.push(Made::Ask(ask), of.to_vec());
+        }
+        self.scene.push(Made::Ask(open.ask(&question)), of.to_vec());
     }
 
     /// A finding without a place: the places of the limb that offer it, or the bare finding.
     fn ask_where(&mut self, say: &Say<'v>, phrase: &Phrase<'v>, of: &[Piece<'v>]) {
         let code = code_of(say);
         let limbs = limbs_of(phrase, &self.scene.context.limbs);
-        let mut choices: Vec<Choice> = Vec::new();
+        let mut open = Open::default();
         for limb in &limbs {
-            let offered = Section::Limb(*limb)
-                .places()
-                .into_iter()
-                .filter(|place| place.region().offer.contains(&code));
-            choices.extend(offered.map(|place| place::place_choice(place, Some(&code))));
+            let places = Section::Limb(*limb).places().into_iter();
+            places
+                .filter(|place| place.region().offer.contains(&code))
+                .for_each(|place| open.add(say, place, &code, say.aspect.clone()));
         }
-        if choices.is_empty() {
+        if open.choices.is_empty() {
             let whole = |limb: Option<&Limb>| Choice {
                 side: limb.map(|limb| limb.side().code().to_owned()),
                 limb: limb.map(|limb| limb.code().to_owned()),
                 finding: Some(code.clone()),
                 ..Choice::default()
             };
-            choices = if limbs.is_empty() {
-                vec![whole(None)]
-            } else {
-                limbs.iter().map(|l| whole(Some(l))).collect()
-            };
+            if limbs.is_empty() {
+                open.leave(whole(None));
+            }
+            for limb in &limbs {
+                open.leave(whole(Some(limb)));
+            }
         }
         self.scene.context.limbs.clone_from(&limbs);
-        let ask = Ask { question: "Where is it?".into(), choices, ..Ask::default() };
-        self.scene.push(Made::Ask(ask), of.to_vec());
+        self.scene.push(Made::Ask(open.ask("Where is it?")), of.to_vec());
     }
 
     /// Nothing found at a place, over a foot, or over a whole limb.
@@ -375,6 +375,30 @@ impl<'v> Recorder<'_, 'v> {
             }
             _ => false,
         })
+    }
+}
+
+/// The choices of a question, each with the row it comes to.
+#[derive(Default)]
+struct Open {
+    choices: Vec<Choice>,
+    answers: Vec<Option<Answer>>,
+}
+
+impl Open {
+    fn add(&mut self, say: &Say<'_>, place: Place, finding: &str, aspect: Option<String>) {
+        self.choices.push(place::place_choice(place, Some(finding)));
+        self.answers.push(rows(say, place, finding, aspect).into_iter().next().map(Answer::Finding));
+    }
+
+    /// A choice that leaves something open.
+    fn leave(&mut self, choice: Choice) {
+        self.choices.push(choice);
+        self.answers.push(None);
+    }
+
+    fn ask(self, question: &str) -> Ask {
+        Ask { question: question.to_owned(), choices: self.choices, answers: self.answers, ..Ask::default() }
     }
 }
 
