@@ -1,7 +1,12 @@
 //! The bar of sections: where everything stands, how far it has come, and one tap to each. From it follows which
 //! section is open.
 
-use super::{movement::Sections, sections::Progress, view::PartView, way::Way};
+use super::{
+    movement::Sections,
+    sections::{Progress, Stage},
+    view::PartView,
+    way::Way,
+};
 
 /// One section in the bar, in the order of the work.
 pub(super) struct Stop {
@@ -33,30 +38,30 @@ pub(super) fn unfolded<'a>(stops: &'a [Stop], wanted: &Wanted<'a>) -> Option<&'a
         return Some(named);
     }
     let from = stops.iter().position(|stop| stop.id == wanted.from);
-    let open = |stop: &&Stop| !stop.progress.done;
+    let open = |stop: &&Stop| !stop.progress.is_done();
     let next = from.and_then(|at| stops[at..].iter().find(open));
-    let under_way = || stops.iter().find(|stop| stop.progress.begun && !stop.progress.done);
+    let under_way = || stops.iter().find(|stop| stop.progress.stage == Stage::Begun);
     next.or_else(under_way).or_else(|| stops.iter().find(open)).map(|stop| stop.id)
 }
 
 impl Stop {
     /// In words, for those who hear the bar.
     pub(super) fn state(&self) -> &'static str {
-        match (self.progress.whole, self.progress.abnormal, self.progress.begun) {
-            (true, false, _) => "done",
-            (true, true, _) => "done, abnormal",
-            (false, true, _) => "begun, abnormal",
-            (false, false, true) => "begun",
-            (false, false, false) => "",
+        match (self.progress.stage, self.progress.abnormal) {
+            (Stage::Whole, false) => "done",
+            (Stage::Whole, true) => "done, abnormal",
+            (_, true) => "begun, abnormal",
+            (Stage::Begun | Stage::Done, false) => "begun",
+            (Stage::Untouched, false) => "",
         }
     }
 
     pub(super) fn sign(&self) -> &'static str {
-        match (self.progress.whole, self.progress.abnormal, self.progress.begun) {
-            (_, true, _) => "\u{25cf}",
-            (true, false, _) => "\u{2713}",
-            (false, false, true) => "\u{25d0}",
-            (false, false, false) => "",
+        match (self.progress.stage, self.progress.abnormal) {
+            (_, true) => "\u{25cf}",
+            (Stage::Whole, false) => "\u{2713}",
+            (Stage::Begun | Stage::Done, false) => "\u{25d0}",
+            (Stage::Untouched, false) => "",
         }
     }
 }

@@ -128,13 +128,41 @@ impl Part {
 /// How far a section has come, and what stands in it in a few words.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Progress {
-    pub begun: bool,
-    /// Nothing is left here that belongs to every examination, or that one gesture could cover.
-    pub done: bool,
-    /// Every place or item has an answer.
-    pub whole: bool,
+    pub stage: Stage,
     pub abnormal: bool,
     pub words: String,
+}
+
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Stage {
+    #[default]
+    Untouched,
+    Begun,
+    /// Nothing is left here that belongs to every examination, or that one gesture could cover.
+    Done,
+    /// Every place or item has an answer.
+    Whole,
+}
+
+impl Stage {
+    /// Of a section in which everything that is asked belongs to every examination.
+    pub fn of(begun: bool, whole: bool) -> Stage {
+        match (whole, begun) {
+            (true, _) => Stage::Whole,
+            (false, true) => Stage::Begun,
+            (false, false) => Stage::Untouched,
+        }
+    }
+}
+
+impl Progress {
+    pub fn is_done(&self) -> bool {
+        self.stage >= Stage::Done
+    }
+
+    pub fn is_whole(&self) -> bool {
+        self.stage == Stage::Whole
+    }
 }
 
 /// One row of the page: a region, with the places it has.

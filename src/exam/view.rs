@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use super::{
     picker::Picker,
     say,
-    sections::{AROUND, Part, Progress, Row},
+    sections::{AROUND, Part, Progress, Row, Stage},
     state::{Count, ExamState, Known, Status},
     store::Last,
     way::Way,
@@ -126,10 +126,12 @@ impl PartView {
     }
 
     pub(super) fn progress(&self) -> Progress {
+        let swept = !self.part.sweeps().is_empty() && self.sweeps.is_empty();
         Progress {
-            begun: self.count.recorded > 0,
-            done: self.count.is_done() || !self.part.sweeps().is_empty() && self.sweeps.is_empty(),
-            whole: self.count.is_done(),
+            stage: match Stage::of(self.count.recorded > 0, self.count.is_done()) {
+                Stage::Begun | Stage::Untouched if swept => Stage::Done,
+                stage => stage,
+            },
             abnormal: self.count.abnormal > 0,
             words: self.count.words(),
         }

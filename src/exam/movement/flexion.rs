@@ -5,7 +5,7 @@ use askama::Template;
 use axum::{extract::State, response::Response};
 
 use super::{
-    Progress, Raised, Scene, Sent, Typed, capital,
+    Progress, Raised, Scene, Sent, Stage, Typed, capital,
     grades::{self, Cell, Said, last_time},
     raised_under,
     scene::FormStamp,
@@ -93,9 +93,7 @@ impl View {
         let mut usual = self.tests.iter().filter(|test| ALWAYS.contains(&test.row.code.as_str()));
         let done = usual.all(|test| test.cells.iter().all(|cell| cell.said.is_some()));
         Progress {
-            begun: self.grades > 0,
-            done,
-            whole: done,
+            stage: Stage::of(self.grades > 0, done),
             abnormal: false,
             words: match (self.grades, self.stops.is_empty()) {
                 (_, false) => "stopped".to_owned(),

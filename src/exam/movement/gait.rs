@@ -4,7 +4,7 @@ use askama::Template;
 use axum::{extract::State, response::Response};
 
 use super::{
-    Progress, Raised, Scene, Sent, Typed, capital,
+    Progress, Raised, Scene, Sent, Stage, Typed, capital,
     grades::{self, Cell, Said, last_time},
     scene::FormStamp,
     taken_back,
@@ -84,9 +84,7 @@ impl View {
         let graded = self.conditions.iter().any(|condition| condition.open < Limb::ALL.len());
         let done = always.all(|condition| condition.open == 0);
         Progress {
-            begun: graded,
-            done,
-            whole: done,
+            stage: Stage::of(graded, done),
             abnormal: self.highest.is_some(),
             words: match &self.highest {
                 Some(words) => words.clone(),

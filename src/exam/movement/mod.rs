@@ -25,7 +25,7 @@ pub use typed::Typed;
 
 use super::{
     pages::{self, Wrong},
-    sections::Progress,
+    sections::{Progress, Stage},
     stamp::{self, Opened, Writing},
     way::Way,
 };

@@ -5,7 +5,7 @@ use askama::Template;
 use axum::{extract::State, response::Response};
 
 use super::{
-    Progress, Raised, Scene, Sent, Typed, capital,
+    Progress, Raised, Scene, Sent, Stage, Typed, capital,
     grades::{self, Cell, Said},
     scene::FormStamp,
     taken_back,
@@ -43,7 +43,6 @@ pub struct View {
     /// Nobody asked for the items yet: they come when the section is opened.
     pub(super) shown: bool,
     pub(super) open: bool,
-    abnormal: bool,
     typed: Typed,
     errors: Errors,
 }
@@ -90,7 +89,6 @@ impl View {
                 || !errors.is_empty()
                 || scene.asked.opens("neuro"),
             open: false,
-            abnormal,
             more,
             ataxia: catalogue().scale(ATAXIA_SCALE).map(|scale| (scale, ataxia(scene, scale))),
             patterns: if abnormal { &catalogue().neuro_patterns } else { &[] },
@@ -107,10 +105,8 @@ impl View {
         let answered = self.short.iter().filter(|item| item.is_answered()).count();
         let done = answered == self.short.len();
         Progress {
-            begun: self.shown && answered > 0,
-            done,
-            whole: done,
-            abnormal: self.abnormal,
+            stage: Stage::of(self.shown && answered > 0, done),
+            abnormal: !self.patterns.is_empty(),
             words: match answered {
                 0 => "not done".to_owned(),
                 n => format!("{n} of {} answered", self.short.len()),

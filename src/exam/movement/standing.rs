@@ -5,7 +5,7 @@ use askama::Template;
 use axum::{extract::State, response::Response};
 
 use super::{
-    Progress, Scene, Sent, Typed,
+    Progress, Scene, Sent, Stage, Typed,
     grades::{self, Cell, Said},
     scene::FormStamp,
     taken_back,
@@ -82,9 +82,7 @@ impl View {
         };
         let done = self.square.is_some() || self.picked;
         Progress {
-            begun: words != "not looked at",
-            done,
-            whole: done,
+            stage: Stage::of(words != "not looked at", done),
             abnormal: self.picked,
             words: words.to_owned(),
         }

@@ -5,7 +5,7 @@ use askama::Template;
 use axum::{extract::State, response::Response};
 
 use super::{
-    Progress, Scene, Sent, Typed, capital,
+    Progress, Scene, Sent, Stage, Typed, capital,
     grades::Said,
     scene::FormStamp,
     store::{self, Weighed},
@@ -90,9 +90,7 @@ impl View {
             .collect();
         let done = FIELDS[..3].iter().all(|code| taken.contains(code));
         Progress {
-            begun: !taken.is_empty(),
-            done,
-            whole: done,
+            stage: Stage::of(!taken.is_empty(), done),
             abnormal: false,
             words: match taken.len() {
                 0 => "none taken".to_owned(),

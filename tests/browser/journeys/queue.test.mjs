@@ -3,7 +3,7 @@
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { PORTRAIT, comes, launch, leave, look, signIn } from "../support/browser.mjs";
-import { beginExam, unfold } from "../support/exam.mjs";
+import { beginExam, open } from "../support/exam.mjs";
 import { entries } from "../support/record.mjs";
 import { demo, start } from "../support/server.mjs";
 
@@ -30,7 +30,7 @@ async function atTheHorse(horse, person = server.people.vet[0]) {
   const vet = await comes(browser, server.url, PORTRAIT, person);
   await beginExam(vet, horse);
   vet.visit = new URL(vet.page.url()).pathname.split("/")[2];
-  await unfold(vet.page, "Forelimbs");
+  await open(vet.page, "Forelimbs");
   return vet;
 }
 
@@ -152,7 +152,7 @@ test("two people on one exam see each other within two seconds, and both words s
   const vet = await atTheHorse("Brackenhold");
   const other = await comes(browser, server.url, PORTRAIT, server.people.technician[0]);
   await other.page.goto(`${server.url}/visits/${vet.visit}/exam`);
-  await unfold(other.page, "Forelimbs");
+  await open(other.page, "Forelimbs");
   await other.page.getByRole("link", { name: /^Record a finding: left fore carpus, dorsal/ }).tap();
   await nothing(vet.page, "left fore carpus, dorsal").tap();
   const began = Date.now();
@@ -237,7 +237,7 @@ test("who signs while a tablet holds entries is told, says why, and the rest com
   const vet = await atTheHorse("Lorimer", signer);
   const other = await comes(browser, server.url, PORTRAIT, helper);
   await other.page.goto(`${server.url}/visits/${vet.visit}/exam`);
-  await unfold(other.page, "Forelimbs");
+  await open(other.page, "Forelimbs");
   await other.page.route("**/entries/**", (route) => route.abort());
   await nothing(other.page, PLACES[0]).tap();
   await here(other.page, 1);
