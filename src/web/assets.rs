@@ -42,6 +42,10 @@ pub fn asset(file: &str) -> String {
     format!("/static/{}/{file}", *REVISION)
 }
 
+/// Marks the answer that is a script or a style. A picture is a document too, when it is opened by itself.
+#[derive(Clone, Copy)]
+pub(super) struct PartOfPage;
+
 pub fn router<S: Clone + Send + Sync + 'static>() -> Router<S> {
     Router::new().route("/static/{revision}/{*file}", get(file))
 }
@@ -59,5 +63,8 @@ async fn file(Path((revision, name)): Path<(String, String)>) -> Result<Response
     let mut response = (StatusCode::OK, file.data.into_owned()).into_response();
     response.headers_mut().insert(header::CONTENT_TYPE, HeaderValue::from_static(kind));
     response.headers_mut().insert(header::CACHE_CONTROL, HeaderValue::from_static(keep));
+    if kind.starts_with("text/") {
+        response.extensions_mut().insert(PartOfPage);
+    }
     Ok(response)
 }

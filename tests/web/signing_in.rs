@@ -122,13 +122,22 @@ async fn a_change_from_elsewhere_or_from_nowhere_is_refused() {
 async fn every_answer_carries_the_strict_headers() {
     let test = TestApp::new().await;
     let mut browser = test.stranger();
-    for path in ["/sign-in", "/healthz", "/nowhere", "/static/old/app.css"] {
+    for path in ["/sign-in", "/healthz", "/nowhere", "/static/old/icon.svg", "/static/old/none.css"] {
         let page = browser.get(path).await;
         let header = |name: &str| page.headers.get(name).map_or("", |v| v.to_str().unwrap()).to_owned();
         assert!(header("content-security-policy").starts_with("default-src 'none'"), "{path}");
         assert_eq!(header("x-content-type-options"), "nosniff", "{path}");
         assert_eq!(header("referrer-policy"), "no-referrer", "{path}");
     }
+}
+
+#[tokio::test]
+async fn a_style_carries_what_binds_a_style_and_no_more() {
+    let test = TestApp::new().await;
+    let style = test.stranger().get("/static/old/app.css").await;
+    assert_eq!(style.headers["x-content-type-options"], "nosniff");
+    assert_eq!(style.headers["cross-origin-resource-policy"], "same-origin");
+    assert!(!style.headers.contains_key("content-security-policy"));
 }
 
 #[tokio::test]
