@@ -32,7 +32,7 @@ use super::{
 use crate::{
     App,
     accounts::{Can, User, act},
-    catalogue::Where,
+    catalogue::{Where, catalogue},
     horses,
     ids::{EntryId, VisitId},
     practice,
@@ -70,7 +70,7 @@ impl Sections {
         };
         let stopped = matches!(wrong, Wrong::Moving("caution", ..));
         Sections {
-            strip: Strip { raised: scene.raised.clone() },
+            strip: Strip::new(scene),
             vitals: vitals::View::new(scene, given("vitals")),
             standing: standing::View::new(scene, given("standing")),
             gait: gait::View::new(scene, given("gait")),
@@ -112,6 +112,14 @@ impl Sections {
 #[template(path = "exam/movement/_strip.html")]
 pub struct Strip {
     pub raised: Vec<Raised>,
+}
+
+impl Strip {
+    /// The horse's own warnings stand on its card, right above.
+    fn new(scene: &Scene) -> Self {
+        let of_the_visit = |raised: &&Raised| catalogue().horse.temperament.get(raised.code).is_none();
+        Strip { raised: scene.raised.iter().filter(of_the_visit).cloned().collect() }
+    }
 }
 
 /// Where somebody comes back to after a form that was not taken: the section of the exam.
