@@ -1,13 +1,13 @@
 // The sections of the exam: the bar leads to any of them, and the gesture that finishes one folds it and brings the
 // next one to where the thumb already is. Nothing else ever folds or moves.
 
-/** A gloved thumb bounces: for this long after a section was brought under it, no gesture is taken. */
+/** A gloved thumb bounces: for so many milliseconds after a section was brought under it, gestures rest. */
 const BOUNCE = 700;
 
 const head = (id) => document.querySelector(`#${id} > summary`);
 const bar = () => document.getElementById("bar");
 const sections = () => [...bar().querySelectorAll("[data-goto]")].map((link) => link.dataset.goto);
-let pending = null, calm = 0;
+let pending = null, calm;
 
 /** The lowest edge of what sticks to the top. */
 const edge = () => bar().getBoundingClientRect().bottom;
@@ -32,17 +32,19 @@ function goOn() {
   if (!next || !document.getElementById(id)?.open) return;
   document.getElementById(id).open = false;
   goTo(next, Math.max(top, edge() + 4));
-  calm = performance.now() + BOUNCE;
+  rest();
+}
+
+/** Gestures look and are out of reach for a moment. */
+function rest() {
+  document.body.classList.add("calm");
+  clearTimeout(calm);
+  calm = setTimeout(() => document.body.classList.remove("calm"), BOUNCE);
 }
 
 addEventListener("submit", (event) => {
   const gesture = event.submitter?.closest("[data-sweep], [data-finishes]");
   if (!gesture) return;
-  if (performance.now() < calm) {
-    event.preventDefault();
-    event.stopImmediatePropagation();
-    return;
-  }
   const id = gesture.dataset.sweep || gesture.dataset.finishes;
   pending = { id, top: head(id).getBoundingClientRect().top, whole: gesture.matches(".both, [data-finishes]") };
 }, true);
@@ -50,7 +52,7 @@ addEventListener("submit", (event) => {
 // The answer of the practice, or the word that it is safe on the tablet.
 new MutationObserver(() => {
   if (pending && document.getElementById(`${pending.id}-count`)?.hasAttribute("data-done")) goOn();
-}).observe(document.getElementById("main"), { childList: true, subtree: true });
+}).observe(document.body, { childList: true, subtree: true });
 document.addEventListener("queue", ({ detail }) => {
   if (pending?.whole && detail?.state === "here") goOn();
 });

@@ -1,15 +1,15 @@
-// How many taps an exam costs on a tablet held upright: real pointer events, counted in the page.
+// How many taps an exam costs on a tablet held upright: real pointer events, counted in the page. Keys of the screen
+// keyboard are counted apart, as characters are on paper.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { PORTRAIT, comes, counted, launch, leave, look, reset } from "../support/browser.mjs";
-import { beginExam, saved, sweep } from "../support/exam.mjs";
+import { onPaper, onTheTablet, typedUp } from "../support/effort.mjs";
+import { beginExam, saved } from "../support/exam.mjs";
 import { demo } from "../support/server.mjs";
 
-// Seconds: a tap on a tablet, doi 10.1016/j.apergo.2016.06.004; a decision (M), Card, Moran and Newell 1980;
-// a character on a screen keyboard, from memory.
-const TAP = 0.57;
-const CHARACTER = 0.4;
-const DECISION = 1.35;
+const MOST_NORMAL = 12;
+const MOST_ABNORMAL = 32;
+const MOST_TO_ANY_PLACE = 2;
 
 let browser, server;
 before(async () => {
@@ -20,43 +20,142 @@ after(async () => {
   await server?.stop();
 });
 
-test("a full normal exam takes at most 25 taps", async () => {
+/** A fresh exam, with nothing counted yet. */
+async function atTheHorse(horse) {
   const vet = await comes(browser, server.url, PORTRAIT, server.people.vet[0]);
-  const { page } = vet;
-  await beginExam(vet, "Lorimer");
-  await reset(page);
+  await beginExam(vet, horse);
+  await reset(vet.page);
+  return vet;
+}
 
-  let decisions = 0;
-  for (const [label, value] of [["Temperature", "37.8"], ["Pulse", "36"], ["Respiration", "12"], ["Body condition", "5"]]) {
+const bar = (page, section) => page.getByRole("navigation", { name: "Sections" }).getByRole("link", { name: section });
+const whole = (page, part) => saved(page, () => page.getByRole("button", { name: new RegExp(`^${part}.* nothing found`) }).tap());
+const count = (page, section) => page.getByRole("region", { name: section }).locator("summary").first().innerText();
+
+/** Tap what a thumb would first scroll clear of the bars. */
+async function reach(control) {
+  await control.evaluate((element) => element.scrollIntoView({ block: "center" }));
+  await control.tap();
+}
+
+/** Temperature, pulse, respiration and condition: one tap, then the keyboard's own Enter. @returns {Promise<number>} decisions */
+async function vitals(page, values) {
+  await bar(page, "Vitals").tap();
+  await page.getByRole("textbox", { name: "Temperature" }).tap();
+  for (const [label, value] of values) {
     const field = page.getByRole("textbox", { name: label });
-    await field.tap();
-    await field.pressSequentially(value);
-    decisions += 1;
+    assert.ok(await field.evaluate((input) => input === document.activeElement), `Enter leads to ${label}`);
+    await page.keyboard.type(value);
+    if (label !== "Body condition") await page.keyboard.press("Enter");
   }
   await saved(page, () => page.getByRole("button", { name: "Save vital signs" }).tap());
+  return values.length + 1;
+}
+
+const NORMAL = [["Temperature", "37.8"], ["Pulse", "36"], ["Respiration", "12"], ["Body condition", "5"]];
+const length = (values) => values.reduce((sum, [, value]) => sum + value.length, 0);
+
+/** Says what it took here, and what a sheet of paper with the same boxes would. */
+function report(what, { taps, keys, decisions }, paper) {
+  const here = onTheTablet({ taps, keys, decisions });
+  const pen = onPaper({ ...paper, decisions });
+  const desk = typedUp({ lines: paper.ticks + paper.fields, characters: paper.characters });
+  const s = (seconds) => `${Math.round(seconds)} s`;
+  console.log(`${what}: ${taps} taps and ${keys} keys, about ${s(here)}; on paper about ${s(pen)}, and ${s(desk)} more to type it up`);
+  return { here, pen };
+}
+
+test("a full normal exam takes at most 12 taps", async () => {
+  const vet = await atTheHorse("Lorimer");
+  const { page } = vet;
+  let decisions = await vitals(page, NORMAL);
   await saved(page, () => page.getByRole("button", { name: "Stood square, nothing seen" }).tap());
-  for (const part of ["LF", "RF", "LH", "RH", "Neck, back and pelvis", "LF foot", "RF foot", "LH foot", "RH foot"]) {
-    await sweep(page, part);
+  for (const part of ["Both forelimbs", "Both hindlimbs", "Neck, back and pelvis", "Both fore feet", "Both hind feet"]) {
+    await whole(page, part);
     decisions += 1;
   }
-  for (const condition of ["Walk, straight, hard", "Trot, straight, hard"]) {
-    await saved(page, () => page.getByRole("form", { name: condition }).getByRole("button", { name: "Level in all four" }).tap());
-    decisions += 1;
-  }
+  await bar(page, "Moving").tap();
+  await saved(page, () => page.getByRole("button", { name: /8 grades of 0$/ }).tap());
+  decisions += 2;
+  const done = await counted(page);
   await look(vet, "exam-normal", { dark: true });
-  const { taps, characters } = await counted(page);
-  const seconds = TAP * taps + CHARACTER * characters + DECISION * decisions;
-  console.log(`full normal exam: ${taps} taps, ${characters} typed characters, about ${Math.round(seconds)} s at the screen`);
-  assert.ok(taps <= 25, `${taps} taps`);
+  for (const limbs of ["Forelimbs", "Hindlimbs"]) assert.match(await count(page, limbs), /all \d+ looked at/);
+  assert.match(await count(page, "Neck, back and pelvis"), /looked at/);
+  assert.match(await count(page, "Moving"), /level/);
+  // The same on paper: five parts of the horse, stance and two gaits are ticks, the numbers are written.
+  const { here, pen } = report("full normal exam", { ...done, decisions }, { ticks: 8, fields: NORMAL.length, characters: length(NORMAL) });
+  assert.ok(done.taps <= MOST_NORMAL, `${done.taps} taps`);
+  assert.ok(here < pen, `${here} s here, ${pen} s with a pen`);
+  await leave(vet);
+});
+
+/** Five findings of an ordinary lame horse: section, place, question with its grade. */
+const FINDINGS = [
+  ["Both forelimbs", "right fore fetlock, dorsal", /^effusion: 2/],
+  ["Both hindlimbs", "left hind hock, tarsocrural joint", /^effusion: 1/],
+  ["Neck, back and pelvis", "left loins", /^pain on palpation: 2/],
+  ["Both fore feet", "right fore foot, digital pulse", /^digital pulse, lateral: 2/],
+  ["Both hind feet", "left hind foot, heel bulbs", /^pain on palpation: 1/],
+];
+
+test("an ordinary abnormal exam, five findings in five sections, takes at most 32 taps", async () => {
+  const vet = await atTheHorse("Brackenhold");
+  const { page } = vet;
+  let decisions = await vitals(page, NORMAL);
+  await saved(page, () => page.getByRole("button", { name: "Stood square, nothing seen" }).tap());
+  let characters = length(NORMAL);
+  for (const [part, place, answer] of FINDINGS) {
+    await reach(page.getByRole("link", { name: new RegExp(`^Record a finding: ${place}`) }).first());
+    await saved(page, () => page.getByRole("button", { name: answer }).first().tap());
+    await whole(page, part);
+    decisions += 4;
+    characters += `${place} ${answer.source.replace(/[\^:]/g, "")}`.length;
+  }
+  await bar(page, "Moving").tap();
+  const walk = page.getByRole("form", { name: "Walk, straight, hard" });
+  await saved(page, () => walk.getByRole("button", { name: "Level in all four" }).tap());
+  const trot = page.getByRole("form", { name: "Trot, straight, hard" });
+  await saved(page, () => trot.getByRole("group", { name: "RF" }).getByRole("button", { name: /^RF 2/ }).tap());
+  await saved(page, () => trot.getByRole("button", { name: "Level in the others" }).tap());
+  decisions += 4;
+  const done = await counted(page);
+  await look(vet, "exam-abnormal", { dark: true });
+  report("ordinary abnormal exam", { ...done, decisions }, { ticks: 8, fields: NORMAL.length + FINDINGS.length + 1, characters: characters + 1 });
+  assert.ok(done.taps <= MOST_ABNORMAL, `${done.taps} taps`);
+  for (const section of ["Forelimbs", "Hindlimbs", "Neck, back and pelvis", "Fore feet", "Hind feet"]) {
+    assert.match(await count(page, section), /1 abnormal/);
+  }
+  await leave(vet);
+});
+
+test("from any place to any other takes at most two taps", async () => {
+  const vet = await atTheHorse("Old Gantry");
+  const { page } = vet;
+  const places = [
+    ["Fore", "left fore shoulder joint"],
+    ["Hind feet", "right hind foot, coronary band"],
+    ["Back", "right withers"],
+    ["Hind", "left hind hock, point"],
+    ["Fore feet", "left fore foot, sole"],
+    ["Testers", "left hind foot, hoof testers"],
+    ["Fore", "right fore fetlock, dorsal"],
+  ];
+  for (const [section, place] of places) {
+    await reset(page);
+    await bar(page, new RegExp(`^${section}(\\W|$)`)).first().tap();
+    await reach(page.getByRole("link", { name: new RegExp(`^Record a finding: ${place}`) }).first());
+    await page.getByRole("group", { name: new RegExp(`^${place}`) }).first().waitFor();
+    const { taps } = await counted(page);
+    assert.ok(taps <= MOST_TO_ANY_PLACE, `${taps} taps to ${place}`);
+    assert.equal(await page.locator(".picker").count(), 1, "one place at a time");
+  }
   await leave(vet);
 });
 
 test("an abnormal finding with its grade takes at most 4 taps", async () => {
-  const vet = await comes(browser, server.url, PORTRAIT, server.people.vet[0]);
+  const vet = await atTheHorse("Tarrow Gate");
   const { page } = vet;
-  await beginExam(vet, "Brackenhold");
-  await reset(page);
-  await page.getByRole("heading", { name: "Forelimbs" }).tap();
+  await bar(page, /^Fore(\W|$)/).first().tap();
   await page.getByRole("link", { name: "Record a finding: right fore fetlock, dorsal" }).tap();
   await saved(page, () => page.getByRole("button", { name: /^effusion: 2/i }).tap());
   const { taps } = await counted(page);
