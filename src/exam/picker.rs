@@ -55,7 +55,10 @@ pub(super) struct Ask {
     /// What is typed instead: a unit, or `date` or `words`.
     pub typed: Option<&'static str>,
     pub given: Vec<String>,
+    pub words: String,
     pub was: Option<EntryId>,
+    /// It was answered, and the answer was not taken: what was typed stands in it again.
+    pub refused: bool,
 }
 
 /// The second form: one finding in more detail.
@@ -80,8 +83,11 @@ impl Picker {
     pub(super) fn new(place: Place, edit: Option<EntryId>, typed: Option<&Typed>, seen: &Seen) -> Self {
         let known = seen.state.at(place);
         let lines = known.lines();
-        let ask = |question: Question| Ask::all(question, place, &lines);
         let edited = edit.and_then(|id| lines.iter().find(|line| line.entry == id));
+        let detail = edited.and_then(|line| Detail::new(place, line, typed));
+        // What was typed stands once on the page: in the second form if that is open.
+        let again = typed.filter(|_| detail.is_none());
+        let ask = |question: Question| Ask::all(question, place, &lines, again);
         let down = open_of(&sweep_from(place), seen.state);
         let reasons = catalogue().finding("NE").and_then(|finding| finding.attributes.first());
         Picker {
@@ -99,10 +105,15 @@ impl Picker {
             fresh: !known.is_recorded(),
             sweep: (place.region().sweep && down.len() > 1).then(|| SweepOffer::from(place, down)),
             reasons: reasons.map_or(&[], |attribute| &attribute.picks),
-            detail: edited.and_then(|line| Detail::new(place, line, typed)),
+            detail,
             close: seen.way.at_part(super::sections::Part::of(place)),
             lines: lines.iter().map(|line| LineView::new(place, line, seen)).collect(),
         }
+    }
+
+    /// Whether the answer that was not taken belongs to one of the questions that are folded away.
+    pub(super) fn refused_among_others(&self) -> bool {
+        self.others.iter().any(|ask| ask.refused)
     }
 }
 
@@ -130,17 +141,29 @@ fn question_of(place: Place, line: &Line) -> Option<&'static crate::catalogue::F
 
 impl Ask {
     /// A pulse is felt on each side of the foot: a graded item that tells medial from lateral is asked for both.
-    fn all(question: Question, place: Place, lines: &[&Line]) -> Vec<Ask> {
+    fn all(question: Question, place: Place, lines: &[&Line], again: Option<&Typed>) -> Vec<Ask> {
         let region = place.region();
         let own_scale = region.scale.is_some() && question.scale().map(|s| &s.code) == region.scale.as_ref();
         if own_scale && region.aspects {
-            return ["medial", "lateral"].map(|aspect| Ask::new(question, place, lines, aspect)).into();
+            return ["medial", "lateral"]
+                .map(|aspect| Ask::new(question, place, lines, aspect, again))
+                .into();
         }
-        vec![Ask::new(question, place, lines, "")]
+        vec![Ask::new(question, place, lines, "", again)]
     }
 
-    fn new(question: Question, place: Place, lines: &[&Line], aspect: &'static str) -> Ask {
+    fn new(
+        question: Question,
+        place: Place,
+        lines: &[&Line],
+        aspect: &'static str,
+        again: Option<&Typed>,
+    ) -> Ask {
         let code = question.code(place);
+        let answered = |typed: &&Typed| {
+            typed.found.split(':').next() == Some(code.as_str()) && typed.aspect.trim() == aspect
+        };
+        let again = again.filter(answered);
         let standing = lines.iter().rev().find(|line| answers(line, question, &code, aspect));
         let label = question.label();
         Ask {
@@ -154,7 +177,12 @@ impl Ask {
             answers: question.answers(),
             several: question.several(),
             typed: typed_kind(question),
-            given: standing.map(|line| given(line)).unwrap_or_default(),
+            given: match again {
+                Some(typed) => typed.value.iter().chain([&typed.answer]).cloned().collect(),
+                None => standing.map(|line| given(line)).unwrap_or_default(),
+            },
+            words: again.map(|typed| typed.note.clone()).unwrap_or_default(),
+            refused: again.is_some(),
             was: standing.map(|line| line.entry),
             code,
         }
