@@ -39,7 +39,7 @@ pub(super) fn read(
     if let Some((after, of)) = reader.out_of(end) {
         end = after;
         number.of = Some(of);
-    } else if reader.is(end, "+") && tokens[end].glued {
+    } else if reader.is(end, "plus") || reader.is(end, "+") && tokens[end].glued {
         end += 1;
         number.plus = true;
     }

@@ -129,6 +129,7 @@ pub(super) fn pieces<'v>(line: &str, tokens: &[Token], vocabulary: &'v Vocabular
                 (found.length, Sense::Means(found.means))
             }
             (Some(found), _) => (found.length, Sense::Means(without_limbs(found.means))),
+            (None, _) if is_minus(tokens, at, &out) => (1, Sense::Means(&ABSENT)),
             (None, _) => (1, sign(tokens, at)),
         };
         let raw = line.get(tokens[at].from..tokens[at].to).unwrap_or_default();
@@ -166,6 +167,18 @@ fn is_off_fore(line: &str, tokens: &[Token], at: usize, before: &[Piece], shoute
 fn without_limbs(means: &[Meaning]) -> &[Meaning] {
     let limbs = means.iter().take_while(|m| matches!(m, Meaning::Limbs(_))).count();
     means.get(limbs..).unwrap_or_default()
+}
+
+/// What a minus right behind a finding means.
+static ABSENT: [Meaning; 1] = [Meaning::Absent];
+
+/// "heat- pain-": the minus belongs to the finding before it.
+fn is_minus(tokens: &[Token], at: usize, before: &[Piece]) -> bool {
+    let found = |piece: &Piece| piece.is(|m| matches!(m, Meaning::Finding { .. } | Meaning::Testers(_)));
+    matches!(tokens[at].norm.as_str(), "-" | "\u{2212}")
+        && tokens[at].glued
+        && tokens.get(at + 1).is_none_or(|next| !next.glued)
+        && before.last().is_some_and(found)
 }
 
 /// What a token outside the vocabulary is.

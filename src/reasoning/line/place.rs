@@ -157,6 +157,9 @@ fn on_axis(spot: &Spot, phrase: &Phrase<'_>, context: &Context, every: bool) -> 
     if sides.is_empty() && (every || phrase.plural) {
         sides.clone_from(&all);
     }
+    if sides.is_empty() && phrase.spot.is_none() {
+        sides.clone_from(&context.sides);
+    }
     if sides.is_empty() && recorded.iter().all(|sides| sides.each().contains(&Side::M)) {
         sides = vec![Side::M];
     }
@@ -400,6 +403,9 @@ impl<'v> PhraseReader<'_, 'v> {
             // Side by side: the narrower word says which place the wider one means.
             Some(before) if before.breadth() > spot.breadth() => {}
             Some(before) if before.breadth() < spot.breadth() => return self.keep(piece),
+            Some(before) if before.code == spot.code => return self.keep(piece),
+            // "SDFT DDFT thick": a list without a word between.
+            Some(before) if before.foot.is_empty() && spot.foot.is_empty() => self.begin_next(),
             Some(_) => return false,
         }
         self.open.spot = Some(spot);

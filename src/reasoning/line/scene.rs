@@ -6,7 +6,7 @@ use super::{
     blocks, correct, cover, flexion, gait, hands,
     parts::{self, Kind},
     piece::{self, Piece},
-    reading::{Made, Reading},
+    reading::{Finding, Made, Reading},
     token::{Token, tokens},
     vitals,
     vocabulary::Vocabulary,
@@ -61,8 +61,23 @@ impl<'v> Scene<'v> {
         cover::assemble(&self, &corrected)
     }
 
-    /// Adds a row; the very same said twice is one row with both texts.
+    /// Adds a row; the very same said twice is one row with both texts, and so is a finding that gets its grade later:
+    /// "fetlocks effusion, left 2 right 1".
     pub(super) fn push(&mut self, made: Made, of: Vec<Piece<'v>>) {
+        if let Made::Finding(graded) = &made
+            && let Some((row, ungraded)) = self.rows.iter_mut().find_map(|row| match &row.made {
+                Made::Finding(before) if before.present && before.grade.is_none() => {
+                    let later =
+                        Finding { grade: graded.grade, scale: graded.scale.clone(), ..before.clone() };
+                    (later == *graded).then_some((&mut row.of, &mut row.made))
+                }
+                _ => None,
+            })
+        {
+            *ungraded = made;
+            row.extend(of);
+            return;
+        }
         let twice = self.rows.iter_mut().find(|row| match (&row.made, &made) {
             (Made::Finding(a), Made::Finding(b)) => a == b,
             (Made::Examined(a), Made::Examined(b)) => a == b,

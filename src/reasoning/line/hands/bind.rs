@@ -21,16 +21,34 @@ pub(super) struct Binder<'s, 'v> {
     grade: Option<Grading<'v>>,
     /// Whether a place was named at all.
     placed: bool,
+    /// Whether a limb or a side was named at all.
+    limbed: bool,
     /// A full stop stands between the last region and here.
     afresh: bool,
+    /// "stifle: medial, effusion mild": the direction stands before what it speaks of.
+    aspect: Option<(String, Piece<'v>)>,
+    /// What the last clause said of the place after it, from this entry on: "effusion in the coffin joint, fetlock".
+    listed: Option<usize>,
 }
 
 impl<'s, 'v> Binder<'s, 'v> {
     pub(super) fn new(scene: &'s mut Scene<'v>) -> Self {
         let context = &scene.context;
         let placed = context.spot.is_some() || !context.limbs.is_empty() || !context.sides.is_empty();
-        let (entries, waiting) = (Vec::new(), Vec::new());
-        Self { scene, entries, waiting, listing: false, not: None, grade: None, placed, afresh: false }
+        let limbed = !context.limbs.is_empty() || !context.sides.is_empty();
+        Self {
+            scene,
+            entries: Vec::new(),
+            waiting: Vec::new(),
+            listing: false,
+            not: None,
+            grade: None,
+            placed,
+            limbed,
+            afresh: false,
+            aspect: None,
+            listed: None,
+        }
     }
 
     pub(super) fn clause(&mut self, clause: &Clause<'v>) {
@@ -40,6 +58,10 @@ impl<'s, 'v> Binder<'s, 'v> {
         let from = self.entries.len();
         let items = &clause.items;
         let backward = is_backward(items);
+        let limbed = self.limbed;
+        if items.iter().any(says) {
+            self.listed = backward.then_some(from);
+        }
         let mut here: Option<Vec<Phrase<'v>>> = None;
         for (at, item) in items.iter().enumerate() {
             let first = at == 0;
@@ -58,19 +80,45 @@ impl<'s, 'v> Binder<'s, 'v> {
                         _ => None,
                     };
                     let ahead = backward || run.preposition || (first && !self.placed);
-                    self.run(run.clone(), next.filter(|_| ahead).or(here.as_deref()), first);
+                    let more = items[at + 1..].iter().any(says);
+                    let phrases = next.filter(|_| ahead).or(here.as_deref());
+                    self.run(run.clone(), phrases, Within { first, more, after_stop: clause.after_stop });
                 }
             }
         }
-        self.leave(here);
+        self.leave(here, limbed);
     }
 
     /// A full stop ends lists and waiting places; the place itself carries on.
     fn stop(&mut self) {
+        self.end_of_list();
         self.listing = false;
         self.not = None;
+        self.aspect = None;
         self.afresh = true;
         self.waiting.clear();
+    }
+
+    /// Places that still wait go on with the list of those that something was said of before they were named.
+    fn end_of_list(&mut self) {
+        let Some(from) = self.listed.take() else { return };
+        let said: Vec<(Say<'v>, Option<Phrase<'v>>)> = (self.entries.get(from..).into_iter().flatten())
+            .filter_map(|entry| match entry {
+                Entry::Said(bound) => Some((bound.say.clone(), bound.phrases.last().cloned())),
+                Entry::Named(_) => None,
+            })
+            .collect();
+        for mut phrase in std::mem::take(&mut self.waiting).into_iter().filter(|phrase| phrase.spot.is_some())
+        {
+            for (say, last) in &said {
+                if let Some(last) = last.as_ref().filter(|_| !phrase.names_limb()) {
+                    copy_limb(&mut phrase, last);
+                }
+                let say = Say { of: phrase.of.clone(), ..say.clone() };
+                let bound = Bound { say, phrases: vec![phrase.clone()], carry: Carry::On };
+                self.entries.push(Entry::Said(Box::new(bound)));
+            }
+        }
     }
 
     fn said(&mut self) -> impl Iterator<Item = &mut Bound<'v>> {
@@ -117,28 +165,60 @@ impl<'s, 'v> Binder<'s, 'v> {
             }
         }
         self.placed |= phrases.iter().any(|phrase| !phrase.is_empty());
+        self.limbed |= phrases.iter().any(Phrase::names_limb);
+        self.aspect = None;
         self.entries.extend(phrases.iter().cloned().map(|phrase| Entry::Named(Box::new(phrase))));
     }
 
     /// A clause that only names places waits for what is said of them.
-    fn leave(&mut self, here: Option<Vec<Phrase<'v>>>) {
+    fn leave(&mut self, here: Option<Vec<Phrase<'v>>>, limbed: bool) {
         let Some(phrases) = here else { return };
         if self.last().is_some_and(|bound| same(&bound.phrases, &phrases)) {
             return;
         }
-        if is_other_limb(&phrases)
+        if !limbed
+            && let [limb] = phrases.as_slice()
+            && is_other_limb(&phrases)
+            && self.last().is_some()
+        {
+            self.all_on(limb);
+            return;
+        }
+        if let ([limb], Some(place)) = (phrases.as_slice(), self.waiting.last_mut())
+            && is_other_limb(&phrases)
+            && !place.names_limb()
+        {
+            // "lateral side of the stifle, off hind, swollen".
+            take_over(place, limb);
+            return;
+        }
+        if self.is_again(&phrases)
             && let Some(grade) = self.grade.take()
         {
-            self.again(grade, &phrases);
+            let of = grade.of.clone();
+            self.again(Some(grade), of, &phrases);
             return;
         }
         self.waiting.extend(phrases);
     }
 
-    fn run(&mut self, mut run: Run<'v>, phrases: Option<&[Phrase<'v>]>, first: bool) {
-        self.lead(&mut run, first);
+    /// "elbow swollen, knee effusion 1, near fore": the limb at the end is that of all that was said before it.
+    fn all_on(&mut self, limb: &Phrase<'v>) {
+        for bound in self.said() {
+            if bound.phrases.is_empty() {
+                bound.phrases.push(Phrase::default());
+            }
+            for phrase in bound.phrases.iter_mut().filter(|phrase| !phrase.names_limb()) {
+                take_over(phrase, limb);
+            }
+        }
+    }
+
+    fn run(&mut self, mut run: Run<'v>, phrases: Option<&[Phrase<'v>]>, within: Within) {
+        self.lead(&mut run, within.first);
         let phrases = self.with_waiting(phrases, run.says.is_empty());
-        self.loose(&mut run, &phrases);
+        self.loose(&mut run, &phrases, within);
+        self.direct(&mut run);
         self.listing = run.says.last().map_or(self.listing && run.says.is_empty(), |say| say.negated);
         if run.open_not.is_some() {
             self.not.clone_from(&run.open_not);
@@ -172,11 +252,21 @@ impl<'s, 'v> Binder<'s, 'v> {
         if let ([own], [place]) = (own.as_mut_slice(), all.as_slice())
             && own.spot.is_none()
             && place.spot.is_some()
-            && !place.names_limb()
+            && (!place.names_limb() || place.plural && place.limbs.is_empty() && own.names_limb())
         {
-            // "back: spasm on the left".
+            // "back: spasm on the left", "hind suspensory branches: LH painful".
             own.spot.clone_from(&place.spot);
             own.of.extend(place.of.iter().cloned());
+            return vec![own.clone()];
+        }
+        if let ([own], [wide]) = (own.as_mut_slice(), all.as_slice())
+            && is_within(own, wide)
+        {
+            // "LF suspensory: origin painful".
+            if !own.names_limb() {
+                copy_limb(own, wide);
+            }
+            own.of.extend(wide.of.iter().cloned());
             return vec![own.clone()];
         }
         if let (false, [limb]) = (own.is_empty(), all.as_slice())
@@ -229,13 +319,10 @@ impl<'s, 'v> Binder<'s, 'v> {
     }
 
     /// Grades, measures and "none" without a finding beside them belong to the last one, or wait for the next.
-    fn loose(&mut self, run: &mut Run<'v>, phrases: &[Phrase<'v>]) {
+    fn loose(&mut self, run: &mut Run<'v>, phrases: &[Phrase<'v>], within: Within) {
         self.loose_sites(run);
-        if let Some(piece) = run.loose_absent.take()
-            && let Some(bound) = self.last().filter(|bound| bound.say.grade.is_none())
-        {
-            bound.say.negated = true;
-            bound.say.of.push(piece);
+        if let Some(piece) = run.loose_absent.take() {
+            self.loose_absent(piece, run, phrases);
         }
         if let Some((mm, of)) = run.loose_mm.take()
             && let Some(bound) = self.last()
@@ -244,14 +331,38 @@ impl<'s, 'v> Binder<'s, 'v> {
             bound.say.of.extend(of);
         }
         if let Some((aspect, piece)) = run.loose_aspect.take() {
-            self.loose_aspect(&aspect, piece);
+            let leads = within.after_stop || matches!(self.entries.last(), None | Some(Entry::Named(_)));
+            if leads && run.says.is_empty() {
+                self.aspect = Some((aspect, piece));
+            } else {
+                self.loose_aspect(&aspect, piece);
+            }
         }
         let qualities = std::mem::take(&mut run.loose_qualities);
         if let Some(bound) = self.last() {
             bound.say.of.extend(qualities);
         }
         if let Some(grade) = run.loose_grade.take() {
-            self.loose_grade(grade, run, phrases);
+            self.loose_grade(grade, run, phrases, within);
+        }
+    }
+
+    /// "left moderate, right none": the other limb was looked at too.
+    fn loose_absent(&mut self, piece: Piece<'v>, run: &Run<'v>, phrases: &[Phrase<'v>]) {
+        if self.is_again(phrases) && run.says.is_empty() {
+            self.again(None, vec![piece], phrases);
+        } else if let Some(bound) = self.last().filter(|bound| bound.say.grade.is_none()) {
+            bound.say.negated = true;
+            bound.say.of.push(piece);
+        }
+    }
+
+    /// The direction that stood before the run reaches what is said in it.
+    fn direct(&mut self, run: &mut Run<'v>) {
+        let Some((aspect, piece)) = &self.aspect else { return };
+        for say in run.says.iter_mut().filter(|say| say.aspect.is_none()) {
+            say.aspect = Some(aspect.clone());
+            say.of.push(piece.clone());
         }
     }
 
@@ -301,7 +412,7 @@ impl<'s, 'v> Binder<'s, 'v> {
         }
     }
 
-    fn loose_grade(&mut self, grade: Grading<'v>, run: &Run<'v>, phrases: &[Phrase<'v>]) {
+    fn loose_grade(&mut self, grade: Grading<'v>, run: &Run<'v>, phrases: &[Phrase<'v>], within: Within) {
         let open = |bound: &Bound<'v>| {
             bound.say.grade.is_none()
                 && !bound.say.negated
@@ -311,20 +422,30 @@ impl<'s, 'v> Binder<'s, 'v> {
         if let Some(bound) = self.last().filter(|bound| open(bound)) {
             bound.say.of.extend(grade.of.iter().cloned());
             bound.say.grade = Some(grade);
-        } else if is_other_limb(phrases) && run.says.is_empty() {
-            self.again(grade, phrases);
+        } else if self.is_again(phrases) && run.says.is_empty() && !within.more {
+            let of = grade.of.clone();
+            self.again(Some(grade), of, phrases);
         } else {
             self.grade = Some(grade);
         }
     }
 
-    /// "LF fetlock effusion 2, RF 1": the same finding on the other limb.
-    fn again(&mut self, grade: Grading<'v>, phrases: &[Phrase<'v>]) {
+    /// Another limb, where the place is the one that something was said of last.
+    fn is_again(&mut self, phrases: &[Phrase<'v>]) -> bool {
+        let spot = |phrase: &Phrase<'v>| phrase.spot.as_ref().map(|spot| spot.code.clone());
+        let Some(named) = phrases.first().filter(|phrase| phrase.names_limb()).map(spot) else {
+            return false;
+        };
+        let before = self.last().filter(|bound| !same(&bound.phrases, phrases));
+        named.is_none() || before.is_some_and(|bound| bound.phrases.last().and_then(spot) == named)
+    }
+
+    /// "LF fetlock effusion 2, RF 1": the same finding on the other limb, or none there.
+    fn again(&mut self, grade: Option<Grading<'v>>, of: Vec<Piece<'v>>, phrases: &[Phrase<'v>]) {
         let Some(bound) = self.last().filter(|bound| takes_grade(&bound.say.what)) else { return };
-        let mut say = bound.say.clone();
         let spot = bound.phrases.last().and_then(|phrase| phrase.spot.clone());
-        say.of.clone_from(&grade.of);
-        (say.grade, say.negated) = (Some(grade), false);
+        let mut say = Say { of, negated: grade.is_none(), ..bound.say.clone() };
+        say.grade = grade;
         let mut phrases = phrases.to_vec();
         for phrase in &mut phrases {
             phrase.spot.clone_from(&spot);
@@ -332,9 +453,19 @@ impl<'s, 'v> Binder<'s, 'v> {
         self.entries.push(Entry::Said(Box::new(Bound { say, phrases, carry: Carry::On })));
     }
 
-    pub(super) fn finish(self) {
+    pub(super) fn finish(mut self) {
+        self.end_of_list();
         record::all(self.scene, self.entries);
     }
+}
+
+/// Where in its clause a run stands.
+#[derive(Clone, Copy)]
+struct Within {
+    first: bool,
+    /// Something is said after it in the clause.
+    more: bool,
+    after_stop: bool,
 }
 
 fn says(item: &Item<'_>) -> bool {
@@ -370,16 +501,19 @@ fn narrows(said: &Phrase<'_>, phrase: &Phrase<'_>) -> bool {
             let pair_alone = phrase.limbs.is_empty() && phrase.sides.is_empty() && !said.sides.is_empty();
             said.names_limb() && (!phrase.names_limb() || pair_alone)
         }
-        (Some(narrow), Some(wide)) => {
-            let within = |a: &[String], b: &[String]| a.iter().all(|code| b.contains(code));
-            !said.names_limb()
-                && within(&narrow.fore, &wide.fore)
-                && within(&narrow.hind, &wide.hind)
-                && within(&narrow.axial, &wide.axial)
-                && within(&narrow.foot, &wide.foot)
-        }
+        (Some(_), Some(_)) => !said.names_limb() && is_within(said, phrase),
         (Some(_), None) => !said.names_limb() && phrase.names_limb(),
     }
+}
+
+/// Whether the place is one of those that the wider word means.
+fn is_within(narrow: &Phrase<'_>, wide: &Phrase<'_>) -> bool {
+    let (Some(narrow), Some(wide)) = (&narrow.spot, &wide.spot) else { return false };
+    let within = |a: &[String], b: &[String]| a.iter().all(|code| b.contains(code));
+    within(&narrow.fore, &wide.fore)
+        && within(&narrow.hind, &wide.hind)
+        && within(&narrow.axial, &wide.axial)
+        && within(&narrow.foot, &wide.foot)
 }
 
 fn take_over<'v>(phrase: &mut Phrase<'v>, said: &Phrase<'v>) {

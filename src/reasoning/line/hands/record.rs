@@ -402,14 +402,14 @@ impl Open {
     }
 }
 
-/// "rest of the limb": the word for the limb stands right after.
+/// "rest of the limb", "limb otherwise": the word for the limb stands in it or right after.
 fn is_limb_said(of: &[Piece<'_>], scene: &Scene<'_>) -> bool {
-    let Some(last) = of.iter().map(|piece| piece.to).min() else { return false };
+    let Some(rest) = of.iter().min_by_key(|piece| piece.from) else { return false };
     scene
         .tokens
         .iter()
-        .skip(last.saturating_sub(1))
-        .take(3)
+        .skip(rest.from)
+        .take(rest.to - rest.from + 2)
         .any(|token| matches!(token.norm.as_str(), "limb" | "leg"))
 }
 
