@@ -22,6 +22,9 @@ pub enum Command {
     Demo(DemoArgs),
     /// Read an examination, one line of speech or shorthand a line, as JSON.
     ReadLine,
+    /// Reason over the diagnostic blocks of one limb: a work-up as JSON in, the reasoning as JSON out.
+    #[command(after_help = crate::commands::localise::help())]
+    Localise,
     /// Accounts from the shell.
     #[command(subcommand)]
     Staff(StaffCommand),

@@ -30,7 +30,12 @@ pub struct Block {
 impl Block {
     /// Whether the block is done on this limb.
     pub fn suits(&self, limb: Limb) -> bool {
-        self.limbs.contains(&if limb.is_fore() { Pair::Fore } else { Pair::Hind })
+        self.limbs.contains(&Pair::of(limb))
+    }
+
+    /// Whether skin goes numb with it, so that it can be tested there.
+    pub fn is_nerve(&self) -> bool {
+        self.kind == BlockKind::Nerve
     }
 }
 

@@ -39,7 +39,7 @@ pub(super) fn check(catalogue: &Catalogue) -> Checked {
 }
 
 /// Refuses `row` when one of the codes it names is not in `table`.
-fn known<'a, T: Row>(
+pub(super) fn known<'a, T: Row>(
     file: &'static str,
     row: &str,
     table: &Table<T>,

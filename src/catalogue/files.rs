@@ -30,6 +30,8 @@ pub struct Files {
     /// The vocabulary of the line reader, each file with its name.
     pub words: Vec<(&'static str, Cow<'static, str>)>,
     pub plain: Cow<'static, str>,
+    /// The files of localising with blocks, each with its name.
+    pub localise: Vec<(&'static str, Cow<'static, str>)>,
 }
 
 const WORDS: [(&str, &str); 9] = [
@@ -44,7 +46,26 @@ const WORDS: [(&str, &str); 9] = [
     ("words/glue.tsv", include_str!("data/words/glue.tsv")),
 ];
 
+const LOCALISE: [(&str, &str); 11] = [
+    ("structures.tsv", include_str!("data/localise/structures.tsv")),
+    ("matrix_fore.tsv", include_str!("data/localise/matrix_fore.tsv")),
+    ("matrix_hind.tsv", include_str!("data/localise/matrix_hind.tsv")),
+    ("clock.tsv", include_str!("data/localise/clock.tsv")),
+    ("weights.toml", include_str!("data/localise/weights.toml")),
+    ("overrides.toml", include_str!("data/localise/overrides.toml")),
+    ("ladder.toml", include_str!("data/localise/ladder.toml")),
+    ("imaging.toml", include_str!("data/localise/imaging.toml")),
+    ("support.toml", include_str!("data/localise/support.toml")),
+    ("together.toml", include_str!("data/localise/together.toml")),
+    ("holds.toml", include_str!("data/localise/holds.toml")),
+];
+
 impl Files {
+    /// The text of one file of localising; empty, and refused as such, when it is not there.
+    pub(super) fn localise(&self, name: &str) -> &str {
+        self.localise.iter().find(|(file, _)| *file == name).map_or("", |(_, text)| text)
+    }
+
     pub fn shipped() -> Self {
         Self {
             regions: include_str!("data/regions.toml").into(),
@@ -67,6 +88,7 @@ impl Files {
             spots: include_str!("data/words/spots.toml").into(),
             plain: include_str!("data/words/plain.txt").into(),
             words: WORDS.map(|(file, text)| (file, text.into())).to_vec(),
+            localise: LOCALISE.map(|(file, text)| (file, text.into())).to_vec(),
         }
     }
 }

@@ -12,6 +12,7 @@ mod cautions;
 mod check;
 mod files;
 mod findings;
+pub mod localise;
 mod moving;
 mod place;
 mod regions;
@@ -67,6 +68,8 @@ pub struct Catalogue {
     pub breeds: Vec<Breed>,
     /// The vocabulary of the line reader; read last, since its rows name codes of all the others.
     pub words: words::Words,
+    /// What blocks numb, and what follows from an answer; read after the rest, whose codes it names.
+    pub localise: localise::Localising,
 }
 
 /// What any finding may add.
@@ -139,11 +142,13 @@ impl Catalogue {
             complaint: read_complaint(files)?,
             breeds: breeds::read(&files.breeds)?,
             words: words::Words::default(),
+            localise: localise::Localising::default(),
         };
         neuro.end()?;
         flexion.end()?;
         check::check(&catalogue)?;
         catalogue.words = words::Words::read(files, &catalogue)?;
+        catalogue.localise = localise::Localising::read(files, &catalogue)?;
         Ok(catalogue)
     }
 

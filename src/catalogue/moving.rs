@@ -26,6 +26,13 @@ pub enum Pair {
     Hind,
 }
 
+impl Pair {
+    /// The pair that this limb is one of.
+    pub fn of(limb: Limb) -> Self {
+        if limb.is_fore() { Self::Fore } else { Self::Hind }
+    }
+}
+
 /// A flexion or other provocation test.
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]

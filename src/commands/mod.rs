@@ -1,6 +1,7 @@
 //! What the command line can do, a file a command.
 
 pub mod demo;
+pub mod localise;
 pub mod read_line;
 pub mod serve;
 pub mod staff;
@@ -14,6 +15,7 @@ pub async fn run(config: Config) -> anyhow::Result<()> {
         Some(Command::Serve(args)) => serve::run(args).await,
         Some(Command::Demo(args)) => demo::run(args).await,
         Some(Command::ReadLine) => read_line::run(),
+        Some(Command::Localise) => localise::run(),
         Some(Command::Staff(StaffCommand::Add(args))) => staff::add(args).await,
     }
 }

@@ -3,3 +3,4 @@
 pub mod cautions;
 pub mod identity;
 pub mod line;
+pub mod localise;
