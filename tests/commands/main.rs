@@ -2,6 +2,7 @@
 #![expect(clippy::unwrap_used, unreachable_pub, reason = "a test fails by panicking")]
 
 mod demo;
+mod localise;
 mod read_line;
 mod serve;
 mod staff;

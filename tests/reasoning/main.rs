@@ -7,5 +7,6 @@ mod exam_state;
 mod history;
 mod identity;
 mod line;
+mod localise;
 mod place;
 mod words;
