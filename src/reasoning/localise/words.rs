@@ -96,9 +96,9 @@ pub(super) fn why(worth: &Worth<'_>, scored: &[Scored], chances: &[f64]) -> Stri
     );
     match (yes.is_empty(), no.is_empty()) {
         (false, false) => {
-            words.push_str(&format!("; a yes points at {}, a no leaves {}", list(&yes), list(&no)));
+            words = format!("{words}; a yes points at {}, a no leaves {}", list(&yes), list(&no));
         }
-        (false, true) => words.push_str(&format!("; it reaches all that stands ({})", list(&yes))),
+        (false, true) => words = format!("{words}; it reaches all that stands ({})", list(&yes)),
         (true, _) => words.push_str("; it usually numbs nothing that still stands"),
     }
     if worth.is_repeat {
@@ -108,7 +108,7 @@ pub(super) fn why(worth: &Worth<'_>, scored: &[Scored], chances: &[f64]) -> Stri
         words.push_str("; only when the lameness is back (4 to 6 hours after mepivacaine, or another day)");
     }
     if let Some(clock) = worth.clock {
-        words.push_str(&format!("; read from {} and until {} min", clock.assess_min, clock.late_min));
+        words = format!("{words}; read from {} and until {} min", clock.assess_min, clock.late_min);
     }
     words.push('.');
     words

@@ -2,7 +2,7 @@
 
 use serde_json::json;
 
-use super::{block, blocks, has_caveat, of, rank, reason, standing};
+use super::{block, blocks, has_caveat, of, reason, standing};
 
 /// Schumacher et al., Equine Vet Educ (2013): a palmar digital block takes the whole foot but for the dorsal wall.
 #[test]
@@ -15,9 +15,11 @@ fn a_palmar_digital_block_that_helps_leaves_the_foot() {
         assert_eq!(standing(&found, structure), "excluded", "{structure}");
     }
     assert_eq!(standing(&found, "PIP"), "unlikely");
-    assert_eq!(found.field, ["foot"]);
+    // The middle pastern bone may be numb in part.
+    assert_eq!(found.field, ["foot", "pastern"]);
     assert_eq!(found.imaging.first().map(|row| row.set.as_str()), Some("RX_FOOT"));
-    assert_eq!(found.imaging.last().map(|row| row.set.as_str()), Some("MRI"));
+    let place = |set: &str| found.imaging.iter().position(|row| row.set == set);
+    assert!(place("MRI") > place("RX_FOOT"), "after plain pictures gave no answer");
     assert!(!found.several_sources && found.stops.is_empty());
 }
 
@@ -103,7 +105,7 @@ fn without_a_block_nothing_is_localised() {
 fn several_answers_in_part_suggest_several_sources() {
     let found = blocks("LF", &[block("PDN", 8, 55), block("L4P", 12, 60)]);
     assert!(found.several_sources && has_caveat(&found, "SEVERAL"));
-    let nothing_fits = blocks("LF", &[block("MCJ", 10, 90), block("M+U", 30, 0)]);
+    let nothing_fits = blocks("LF", &[block("MCJ", 10, 90), block("MUM", 30, 0)]);
     assert!(nothing_fits.several_sources);
     assert!(!blocks("LF", &[block("PDN", 8, 55)]).several_sources);
 }
@@ -176,7 +178,6 @@ fn a_no_before_the_block_can_work_is_none() {
     let found = blocks("LF", &[block("DFTS", 5, 0)]);
     assert_eq!(standing(&found, "DFS"), "candidate");
     assert!(has_caveat(&found, "TOO_EARLY"));
-    assert!(found.next.iter().all(|row| row.block != "DFTS") || rank(&found, "DFS") < 43);
 }
 
 #[test]

@@ -20,15 +20,12 @@ fn the_first_block_of_a_fore_is_the_palmar_digital_and_there_are_alternatives() 
 
 #[test]
 fn the_gain_is_the_entropy_taken_away() {
-    // No block yet: 43 sources of a fore stand alike. PDN by the book, read at 5 min, from the published table.
-    let chances = [
-        (7, 0.95), // SOT SOH HBU DIP NAV NBU, and none other expected complete; see below
-    ];
-    assert_eq!(chances.len(), 1);
+    // All sources of a fore stand alike. Palmar digital block by the published table, its collateral ligament figure
+    // of 72 % and read at 5 min: six structures A, three U, two P, four L, the others not reached.
     let found = blocks("LF", &[]);
     let p: Vec<f64> =
-        [vec![0.95; 6], vec![0.80; 3], vec![0.72; 1], vec![0.50; 2], vec![0.15; 4], vec![0.02; 26]].concat();
-    let n = p.len() as f64;
+        [vec![0.95; 6], vec![0.80; 3], vec![0.72; 1], vec![0.50; 2], vec![0.15; 4], vec![0.02; 24]].concat();
+    let n = f64::from(u8::try_from(p.len()).unwrap());
     assert_eq!(found.candidates.len(), p.len());
     let h = |weights: &[f64]| {
         let sum: f64 = weights.iter().sum();
@@ -49,8 +46,8 @@ fn a_verified_no_goes_up_one_step() {
     assert_eq!(after_asn.next[0].block, "L4P");
     let after_l4p = blocks("LF", &[block("PDN", 8, 0), block("ASN", 8, 0), block("L4P", 15, 0)]);
     assert!(["H2P", "LPN", "H4P"].contains(&after_l4p.next[0].block.as_str()), "{:?}", after_l4p.next);
-    let after_ash = blocks("RH", &[block("ASH", 8, 0)]);
-    assert!(["L4H", "L6H"].contains(&after_ash.next[0].block.as_str()));
+    let foot_of_hind = blocks("RH", &[block("ASH", 8, 0)]);
+    assert!(["L4H", "L6H"].contains(&foot_of_hind.next[0].block.as_str()));
 }
 
 #[test]

@@ -149,7 +149,7 @@ fn a_no_after_lidocaine_is_believed_less() {
     assert!(has_caveat(&with("lidocaine"), "AGENT"));
 }
 
-/// McGlinchey et al. (2019): a median block did nothing for elbow pain.
+/// J Equine Vet Sci (2019): a median block did nothing for elbow pain.
 #[test]
 fn a_median_block_leaves_the_elbow() {
     assert_eq!(standing(&blocks("LF", &[block("MED", 30, 0)]), "ELB"), "candidate");
