@@ -86,6 +86,15 @@ impl Spot {
         }
     }
 
+    /// Whether both words can mean one and the same place.
+    pub fn meets(&self, other: &Spot) -> bool {
+        let shares = |a: &[String], b: &[String]| a.iter().any(|code| b.contains(code));
+        shares(&self.fore, &other.fore)
+            || shares(&self.hind, &other.hind)
+            || shares(&self.axial, &other.axial)
+            || shares(&self.foot, &other.foot)
+    }
+
     /// Number of regions it may mean.
     pub fn breadth(&self) -> usize {
         self.fore.len().max(self.hind.len()).max(self.axial.len()).max(self.foot.len())

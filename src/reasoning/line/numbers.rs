@@ -18,6 +18,10 @@ pub(super) struct Number {
 /// Denominators that grades and scores are given out of.
 const SCALES: [f64; 5] = [3.0, 4.0, 5.0, 9.0, 10.0];
 
+/// "the right one is warm" counts nothing.
+const POINTING: [&str; 10] =
+    ["right", "left", "near", "off", "other", "outside", "inside", "old", "that", "this"];
+
 /// The number that begins at a token, and how many tokens it takes.
 pub(super) fn read(
     tokens: &[Token],
@@ -28,6 +32,9 @@ pub(super) fn read(
     let reader = Reader { tokens, vocabulary, ids };
     if let Some(found) = reader.plus(at) {
         return Some(found);
+    }
+    if reader.is(at, "one") && at > 0 && POINTING.contains(&tokens[at - 1].norm.as_str()) {
+        return None;
     }
     let (mut end, mut value) = reader.simple(at)?;
     let spoken = tokens[at].is_word;

@@ -345,7 +345,7 @@ impl<'v> PhraseReader<'_, 'v> {
             && let Some(next) = self.tells.next(self.pieces, self.at + 1)
         {
             let next_piece = &self.pieces[next];
-            if self.take(next_piece, false) {
+            if self.stands_apart(next_piece) || self.take(next_piece, false) {
                 self.open.of.extend(self.pieces[self.at..next].iter().cloned());
                 self.at = next + 1;
                 return true;
@@ -361,6 +361,13 @@ impl<'v> PhraseReader<'_, 'v> {
             }
         }
         false
+    }
+
+    /// "the flexor tendons of the hind cannon": the first word is the place, the second only says where it lies.
+    fn stands_apart(&mut self, piece: &Piece<'v>) -> bool {
+        let (Some(open), Some((next, _))) = (&self.open.spot, self.tells.spot(piece)) else { return false };
+        let apart = !open.meets(&next) && open.foot.is_empty() && next.foot.is_empty();
+        apart && self.keep(piece)
     }
 
     /// Whether the piece goes into the open place, or begins the next of a list.
@@ -400,12 +407,14 @@ impl<'v> PhraseReader<'_, 'v> {
         match &self.open.spot {
             None => {}
             Some(_) if joined => self.begin_next(),
+            Some(before) if before.code == spot.code => return self.keep(piece),
+            // "SDFT DDFT thick": a list without a word between.
+            Some(before) if !before.meets(&spot) && before.foot.is_empty() && spot.foot.is_empty() => {
+                self.begin_next();
+            }
             // Side by side: the narrower word says which place the wider one means.
             Some(before) if before.breadth() > spot.breadth() => {}
             Some(before) if before.breadth() < spot.breadth() => return self.keep(piece),
-            Some(before) if before.code == spot.code => return self.keep(piece),
-            // "SDFT DDFT thick": a list without a word between.
-            Some(before) if before.foot.is_empty() && spot.foot.is_empty() => self.begin_next(),
             Some(_) => return false,
         }
         self.open.spot = Some(spot);
@@ -414,6 +423,9 @@ impl<'v> PhraseReader<'_, 'v> {
     }
 
     fn take_limb(&mut self, piece: &Piece<'v>, joined: bool) -> bool {
+        if self.says_which_pair(piece) {
+            return self.keep(piece);
+        }
         let open = &self.open;
         let full = !open.limbs.is_empty();
         if open.spot.is_some() && open.names_limb() {
@@ -445,6 +457,23 @@ impl<'v> PhraseReader<'_, 'v> {
             self.open.sides.extend(sides);
         }
         self.keep(piece)
+    }
+}
+
+impl PhraseReader<'_, '_> {
+    /// "both coffin joints of the forelimbs": the sides stand before the place, the pair after it.
+    fn says_which_pair(&mut self, piece: &Piece<'_>) -> bool {
+        let open = &mut self.open;
+        if open.spot.is_none() || open.sides.is_empty() || !open.limbs.is_empty() || open.pair.is_some() {
+            return false;
+        }
+        let pair = piece.get(|m| if let Meaning::Pair(pair) = m { Some(*pair) } else { None });
+        let limbs = piece.limbs().unwrap_or_default();
+        let fits =
+            limbs.len() == open.sides.len() && limbs.iter().all(|limb| open.sides.contains(&limb.side()));
+        let of_limbs = limbs.first().filter(|_| fits).map(|limb| pair_of(*limb));
+        open.pair = pair.or(of_limbs.filter(|pair| limbs.iter().all(|limb| pair_of(*limb) == *pair)));
+        open.pair.is_some()
     }
 }
 

@@ -67,8 +67,12 @@ impl<'v> Scene<'v> {
         if let Made::Finding(graded) = &made
             && let Some((row, ungraded)) = self.rows.iter_mut().find_map(|row| match &row.made {
                 Made::Finding(before) if before.present && before.grade.is_none() => {
-                    let later =
-                        Finding { grade: graded.grade, scale: graded.scale.clone(), ..before.clone() };
+                    let later = Finding {
+                        present: graded.present,
+                        grade: graded.grade,
+                        scale: graded.scale.clone(),
+                        ..before.clone()
+                    };
                     (later == *graded).then_some((&mut row.of, &mut row.made))
                 }
                 _ => None,

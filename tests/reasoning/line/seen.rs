@@ -1,5 +1,5 @@
-//! The two corpora, and how well they must be read. The seen one is for looking at; of the unseen one only the
-//! totals are ever printed.
+//! The corpora, and how well they must be read. The seen and the opened ones are for looking at; of the unseen one
+//! only the totals are ever printed.
 
 use super::{READER, corpus, score::Score};
 
@@ -31,7 +31,23 @@ fn the_seen_lines_are_read_as_they_are_meant() {
     check(&score);
 }
 
-/// Lines by another author, which whoever writes the reader does not look at: `cargo test unseen -- --ignored`.
+/// Lines by two other authors, each measured once before anybody looked at it: 522 lines gave places at 97 % precision
+/// and 93 % recall, the next 495 at 97 % and 90 %. They were looked at since, and hold the reader to what it can.
+#[test]
+fn the_opened_lines_are_read_no_worse_than_they_were() {
+    const LEAST: f64 = 0.97;
+    let cases = corpus::read(include_str!("opened.txt"));
+    assert!(cases.len() >= 1000, "only {} lines", cases.len());
+    let score = Score::of(&READER, &cases);
+    println!("{}\n{}", score.details, score.table());
+    for (field, _) in TARGETS {
+        let count = score.fields[field];
+        assert!(count.precision() >= LEAST && count.recall() >= LEAST, "{field}\n{}", score.table());
+    }
+    assert_eq!(score.lost, 0, "lines that lose a word\n{}", score.table());
+}
+
+/// Lines by a third author, which whoever writes the reader does not look at: `cargo test unseen -- --ignored`.
 #[test]
 #[ignore = "for measuring, by somebody who does not write the reader"]
 fn the_unseen_lines_are_read_as_they_are_meant() {

@@ -176,13 +176,16 @@ impl<'s, 'v> Binder<'s, 'v> {
         if self.last().is_some_and(|bound| same(&bound.phrases, &phrases)) {
             return;
         }
-        if !limbed
-            && let [limb] = phrases.as_slice()
+        if let [limb] = phrases.as_slice()
             && is_other_limb(&phrases)
-            && self.last().is_some()
+            && let Some(bound) = self.last()
         {
-            self.all_on(limb);
-            return;
+            // "windgalls behind, both sides".
+            let pair_alone = |phrase: &Phrase<'v>| phrase.pair.is_some() && narrows(limb, phrase);
+            if !limbed || bound.phrases.iter().any(pair_alone) {
+                self.all_on(limb);
+                return;
+            }
         }
         if let ([limb], Some(place)) = (phrases.as_slice(), self.waiting.last_mut())
             && is_other_limb(&phrases)
@@ -208,7 +211,7 @@ impl<'s, 'v> Binder<'s, 'v> {
             if bound.phrases.is_empty() {
                 bound.phrases.push(Phrase::default());
             }
-            for phrase in bound.phrases.iter_mut().filter(|phrase| !phrase.names_limb()) {
+            for phrase in bound.phrases.iter_mut().filter(|phrase| narrows(limb, phrase)) {
                 take_over(phrase, limb);
             }
         }
@@ -422,12 +425,35 @@ impl<'s, 'v> Binder<'s, 'v> {
         if let Some(bound) = self.last().filter(|bound| open(bound)) {
             bound.say.of.extend(grade.of.iter().cloned());
             bound.say.grade = Some(grade);
-        } else if self.is_again(phrases) && run.says.is_empty() && !within.more {
+            return;
+        }
+        if is_both(phrases) && self.both_signs(&grade) {
+            return;
+        }
+        if self.is_again(phrases) && run.says.is_empty() && !within.more {
             let of = grade.of.clone();
             self.again(Some(grade), of, phrases);
         } else {
             self.grade = Some(grade);
         }
+    }
+
+    /// "swollen and painful, both moderate": of the signs, where one limb was spoken of.
+    fn both_signs(&mut self, grade: &Grading<'v>) -> bool {
+        let Some(phrases) = self.last().map(|bound| bound.phrases.clone()) else { return false };
+        let one_limb =
+            phrases.iter().map(|phrase| phrase.limbs.len() + phrase.sides.len()).sum::<usize>() == 1;
+        let open = |bound: &&mut Bound<'v>| bound.say.grade.is_none() && !bound.say.negated;
+        let mut signs: Vec<&mut Bound<'v>> =
+            self.said().take_while(|bound| same(&bound.phrases, &phrases)).filter(open).collect();
+        if !one_limb || signs.len() != 2 {
+            return false;
+        }
+        for bound in &mut signs {
+            bound.say.of.extend(grade.of.iter().cloned());
+            bound.say.grade = Some(grade.clone());
+        }
+        true
     }
 
     /// Another limb, where the place is the one that something was said of last.
@@ -488,6 +514,11 @@ fn same(a: &[Phrase<'_>], b: &[Phrase<'_>]) -> bool {
 
 fn is_other_limb(phrases: &[Phrase<'_>]) -> bool {
     phrases.first().is_some_and(|phrase| phrase.names_limb() && phrase.spot.is_none())
+}
+
+/// "both", and nothing more.
+fn is_both(phrases: &[Phrase<'_>]) -> bool {
+    matches!(phrases, [both] if both.sides.len() == 2 && both.limbs.is_empty() && both.spot.is_none() && both.pair.is_none())
 }
 
 fn has_own_spot(say: &Say<'_>) -> bool {

@@ -200,7 +200,8 @@ impl<'v> Taker<'v> {
         let last_is_say = at > 0 && is_say(&pieces[at - 1]);
         let absent = piece.is(|m| matches!(m, Meaning::Absent | Meaning::Outcome(Outcome::Negative)));
         let not = piece.is(|m| matches!(m, Meaning::Not));
-        if absent && (last_is_say || !not || pieces.get(at + 1).is_none()) {
+        let ends = pieces.get(at + 1).is_none();
+        if absent && (last_is_say || !not || ends) || not && last_is_say && ends {
             self.absent(piece);
         } else if not {
             if self.run.says.is_empty() {
