@@ -120,6 +120,8 @@ const FORMS: &[Known] = &[
     form("/visits/{id}/exam/entries/sweep", "", &[], &[]),
     form("/visits/{id}/exam/entries/undo", "", &[], &[]),
     form("/visits/{id}/exam/entries/finding", "note", &[("note", "cool to the hand")], &[]),
+    form("/visits/{id}/exam/entries/finding", "answer", &[("answer", "2 Mar 2026")], &["answer"]),
+    form("/visits/{id}/exam/entries/finding", "value", &[("value", "*")], &[]),
     form("/visits/{id}/exam/entries/finding", "", &[], &[]),
     form("/visits/{id}/exam/entries/barred", "", &[], &[]),
     form("/visits/{id}/exam/entries/withdraw", "", &[], &[]),

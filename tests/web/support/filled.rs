@@ -45,7 +45,6 @@ impl Filled {
             format!("/walk-in?horse={}", f.horse),
             format!("/visits/{}/horse?to={}", f.visit, beside),
             format!("/visits/{}/exam?open=FETL_D.L", f.visit),
-            format!("/visits/{}/exam?open=FT_SIZE.LF", f.visit),
             format!("/visits/{}/exam?open=FT_SHOE.LF", f.visit),
         ];
         Filled { test, browsers, beyond }
