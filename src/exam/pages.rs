@@ -15,6 +15,7 @@ use serde::Deserialize;
 use super::{
     bar::{self, Stop, Wanted},
     form::Typed,
+    line::Waiting,
     movement::{self, Scene},
     picker::Picker,
     sections::{Part, layout},
@@ -134,6 +135,8 @@ pub(super) struct ExamPage {
     stops: Vec<Stop>,
     parts: Vec<PartView>,
     moving: movement::Sections,
+    /// Lines that were kept without a signal.
+    waiting: Vec<Waiting>,
     /// Taps are taken: the visit is open and the role may examine.
     writes: bool,
     /// Something that was typed was not taken, here or in another section.
@@ -201,6 +204,7 @@ pub(super) async fn build(
         orders: catalogue().orders.iter().map(|row| (row.code.as_str(), row.name.as_str())).collect(),
         order_note: catalogue().order(&order).map_or("", |row| &row.note),
         order,
+        waiting: Waiting::among(&entries),
         saved: saved(&entries, &initials, &practice.zone),
         late,
         newest,

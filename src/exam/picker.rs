@@ -37,6 +37,8 @@ pub(super) struct Picker {
 pub(super) struct LineView {
     pub words: String,
     pub note: String,
+    /// The line that it was read from.
+    pub line: String,
     pub by: String,
     pub swept: bool,
     /// Where more can be said about it.
@@ -123,6 +125,7 @@ impl LineView {
         LineView {
             words: say::entry(&line.body),
             note: line.body.text.clone().filter(|_| finding).unwrap_or_default(),
+            line: line.body.line.clone().unwrap_or_default(),
             by: seen.initials.get(&line.seen_by).cloned().unwrap_or_default(),
             swept: line.body.sweep.is_some(),
             edit: question_of(place, line).map(|_| seen.way.edit(place, line.entry)),

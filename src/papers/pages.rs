@@ -108,6 +108,12 @@ impl ReportPage {
         ])
     }
 
+    /// The lines that entries were read from.
+    fn said(&self) -> Vec<List<'_>> {
+        let lines = self.report.lines();
+        if lines.is_empty() { Vec::new() } else { vec![("Lines as they were said", lines)] }
+    }
+
     fn concluded(&self) -> Vec<List<'_>> {
         self.lists(&[
             ("Blocks", Kind::Block),

@@ -1,6 +1,6 @@
 //! A visit's entries, put in the order in which a report is read. Pure: entries go in, words come out.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use super::{
     authors::{Author, authors},
@@ -64,6 +64,7 @@ pub(super) struct Report {
     pub authors: Vec<Author>,
     standing: Vec<(Kind, Said)>,
     stances: Vec<Said>,
+    lines: Vec<Said>,
 }
 
 impl Report {
@@ -86,6 +87,7 @@ impl Report {
             picture: reader.picture(),
             authors: authors(current, names),
             stances: stances.map(|(e, b)| reader.said(e, stance(b))).collect(),
+            lines: reader.lines(current),
             standing: bodies().map(|(e, b)| (b.kind, reader.said(e, words::sentence(b, units)))).collect(),
         }
     }
@@ -93,6 +95,11 @@ impl Report {
     /// The entries of a kind in their own words.
     pub(super) fn of_kind(&self, kind: Kind) -> Vec<&Said> {
         self.standing.iter().filter(|(k, _)| *k == kind).map(|(_, said)| said).collect()
+    }
+
+    /// What was said in lines, word for word, each once.
+    pub(super) fn lines(&self) -> Vec<&Said> {
+        self.lines.iter().collect()
     }
 
     /// How the horse stood.
@@ -158,6 +165,17 @@ impl Reader<'_> {
 
     fn said(&self, entry: &Entry, words: String) -> Said {
         Said { words, by: self.by(entry.seen_by) }
+    }
+
+    /// A line whose words are its only entry stands among the notes.
+    fn lines(&self, current: &[Entry]) -> Vec<Said> {
+        let mut known = HashSet::new();
+        let read = current.iter().filter_map(|entry| Some((entry, entry.body.as_ref()?)));
+        let lines = read.filter_map(|(entry, body)| {
+            let line = body.line.as_deref().filter(|line| body.text.as_deref() != Some(line))?;
+            known.insert(line).then(|| self.said(entry, format!("“{line}”")))
+        });
+        lines.collect()
     }
 
     fn group(&self, group: &GroupOf) -> Option<Group> {

@@ -13,7 +13,7 @@ use axum::{
 use super::{Error, Form, LARGEST_FORM, error::ErrorPage};
 
 /// Fields that a page fills in or a tap chooses: nobody typed them.
-const NOT_TYPED: [&str; 22] = [
+const NOT_TYPED: [&str; 23] = [
     "submission",
     "version",
     "seen_at",
@@ -22,7 +22,8 @@ const NOT_TYPED: [&str; 22] = [
     "tap",
     "go",
     "step",
-    "answer",
+    "chips",
+    "row-",
     "found",
     "section",
     "place",
@@ -73,14 +74,14 @@ fn is_small_form(request: &Request) -> bool {
 
 /// What a person typed, with the field's name as words.
 fn words(all: Vec<(String, String)>) -> Vec<(String, String)> {
-    let asked = |name: &str| name.trim_end_matches(|c: char| c.is_ascii_digit()).replace(['_', '-'], " ");
+    let bare = |name: &str| name.trim_end_matches(|c: char| c.is_ascii_digit()).to_owned();
     all.into_iter()
         .filter(|(name, value)| {
             !value.trim().is_empty()
-                && !NOT_TYPED.contains(&name.as_str())
+                && !NOT_TYPED.contains(&bare(name).as_str())
                 && !SECRET.iter().any(|secret| name.starts_with(secret))
                 && value.parse::<uuid::Uuid>().is_err()
         })
-        .map(|(name, value)| (asked(&name).trim().to_owned(), value))
+        .map(|(name, value)| (bare(&name).replace(['_', '-'], " ").trim().to_owned(), value))
         .collect()
 }

@@ -139,8 +139,8 @@ const FORMS: &[Known] = &[
     form("/visits/{id}/exam/neuro", "neuro_note", &[("neuro_note", "steady")], &[]),
     form("/visits/{id}/exam/neuro", "", &[], &[]),
     form("/visits/{id}/exam/caution", "", &[("caution_reason", "the owner insists")], &[]),
-    form(READ_LINE, "", &[("line", "LF fetlock effusion 2, RH hock swelling 2, owner says stiff")], &[]),
-    form("/visits/{id}/exam/line/record", "", &[], &[]),
+    form(READ_LINE, "", &[("line", "LF fetlock effusion 2, RH upper flexion 2, owner says stiff")], &[]),
+    form("/visits/{id}/exam/line/record", "", &[("line_reason", "the owner insists")], &[]),
     // Assessment and plan.
     form("/visits/{id}/assessment/history", "", &[("words", "Lame since Monday.")], &[]),
     form("/visits/{id}/assessment/problem", "", &[("words", "Sore foot."), ("certainty", "*")], &[]),

@@ -36,7 +36,13 @@ impl LineBox {
     /// Records the chips as they stand on the page, or as `change` says: a chip's number and another value.
     async fn record(&mut self, line: &str, page: &Page, change: &[(usize, String)]) -> Page {
         let mut fields = vec![("line".to_owned(), line.to_owned())];
-        for chip in 0..page.attrs(".chip fieldset", "id").len().max(40) {
+        fields.extend(
+            page.attrs("#line-record [name=chips]", "value").into_iter().map(|n| ("chips".to_owned(), n)),
+        );
+        fields.extend(
+            page.attrs("#line-record [name=was]", "value").into_iter().map(|was| ("was".to_owned(), was)),
+        );
+        for chip in 0..page.attrs(".chip", "class").len() {
             let name = format!("row-{chip}");
             let chosen = page.attrs(&format!("input[name={name}][checked]"), "value");
             let other = change.iter().find(|(n, _)| *n == chip).map(|(_, value)| value.clone());
@@ -74,7 +80,7 @@ async fn reading_a_line_shows_it_and_records_nothing() {
     let mut line = LineBox::new().await;
     let page = line.read("LF fetlock mild effusion, warm, no pain").await;
     assert_eq!(page.status, StatusCode::OK);
-    let chips = page.texts(".chip legend b");
+    let chips = page.texts(".chip .read b");
     assert_eq!(chips.len(), 3, "{chips:?}");
     assert!(chips[0].contains("left fore fetlock") && chips[0].contains("effusion"), "{chips:?}");
     assert!(line.bodies().await.is_empty());
@@ -137,19 +143,123 @@ async fn a_chip_can_be_struck_or_changed() {
 #[tokio::test]
 async fn a_question_is_answered_by_a_button_and_nothing_is_taken_unasked() {
     let mut line = LineBox::new().await;
-    let words = "RH hock swelling 2";
+    let words = "RH hock swelling 2, RF fetlock effusion 1";
     let page = line.read(words).await;
-    let answer_none = line.record(words, &page, &[]).await;
-    assert_eq!(answer_none.status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert_eq!(answer_none.attrs("#line", "value"), [words], "what was typed stays");
+    let open = page.attrs(".chip:has([required]) [required]", "name")[0].clone();
+    let chip: usize = open.trim_start_matches("row-").parse().unwrap();
+    let three = answer(&page, 1 - chip, "3 marked");
+    let unanswered = line.record(words, &page, &[(1 - chip, three.clone())]).await;
+    assert_eq!(unanswered.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(unanswered.attrs("#line", "value"), [words], "what was typed stays");
+    assert_eq!(unanswered.attrs(".errors a", "href"), [format!("#{open}")]);
+    assert!(unanswered.has(&format!("#{open}")));
+    assert_eq!(
+        unanswered.attrs(&format!("[name=row-{}][checked]", 1 - chip), "value"),
+        [three],
+        "and what was chosen"
+    );
     assert!(line.bodies().await.is_empty());
-    let point = page.texts("label:has(input[name=row-0])");
-    let label =
-        point.iter().find(|text| text.contains("point")).expect("the point of the hock").trim().to_owned();
-    let value = answer(&page, 0, &label);
-    line.record(words, &page, &[(0, value)]).await;
+    let labels = page.texts(&format!("label:has(input[name={open}])"));
+    let point = labels.iter().find(|text| text.contains("point")).expect("the point of the hock").clone();
+    let value = answer(&page, chip, &point);
+    line.record(words, &page, &[(chip, value)]).await;
     let bodies = line.bodies().await;
-    assert_eq!((bodies[0].region.as_deref(), bodies[0].grade), (Some("HOCK_PT"), Some(2.0)));
+    assert!(bodies.iter().any(|b| (b.region.as_deref(), b.grade) == (Some("HOCK_PT"), Some(2.0))));
+    assert_eq!(bodies.len(), 2);
+}
+
+#[tokio::test]
+async fn a_second_line_about_the_same_corrects_the_first_and_says_so_before() {
+    let mut line = LineBox::new().await;
+    line.said("LF fetlock effusion 2").await;
+    let page = line.read("LF fetlock effusion 3").await;
+    assert!(
+        page.texts(".chip small")[0].contains("instead of: effusion, moderate (2 of 4)"),
+        "{:?}",
+        page.texts(".chip small")
+    );
+    line.record("LF fetlock effusion 3", &page, &[]).await;
+    let bodies = line.bodies().await;
+    assert_eq!(bodies.iter().map(|body| body.grade).collect::<Vec<_>>(), [Some(3.0)]);
+}
+
+#[tokio::test]
+async fn a_flexion_does_not_get_around_what_stops_it() {
+    let mut line = LineBox::new().await;
+    // The same line raises what stops it: no weight is put on the limb.
+    for (words, chips) in [("RF 5/5 walk, RH upper flexion 2", 2), ("RH upper flexion 2", 1)] {
+        let page = line.read(words).await;
+        assert_eq!(page.attrs(".chip", "class").len(), chips, "{words}");
+        let refused = line.record(words, &page, &[]).await;
+        assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY, "{words}");
+        assert_eq!(refused.attrs(".errors a", "href"), ["#line_reason"]);
+        assert!(refused.has("#line_reason[aria-invalid]"));
+        assert!(line.bodies().await.iter().all(|body| body.kind != Kind::Flexion));
+        if chips == 2 {
+            // The grade alone is taken, the flexion struck.
+            line.record(words, &page, &[(1, String::new())]).await;
+        }
+    }
+    let page = line.read("RH upper flexion 2").await;
+    assert!(page.has("#line-record .stop-strip"), "the stop stands beside what was read");
+    let value = page.attrs("input[name=row-0][checked]", "value")[0].clone();
+    let path = format!("{}/record", line.path());
+    let fields =
+        [("line", "RH upper flexion 2"), ("row-0", value.as_str()), ("line_reason", "the owner insists")];
+    assert_eq!(line.browser.submit(&path, &fields).await.status, StatusCode::SEE_OTHER);
+    let bodies = line.bodies().await;
+    let passed: Vec<_> = bodies.iter().filter(|body| body.kind == Kind::Override).collect();
+    assert_eq!(passed[0].reason.as_deref(), Some("the owner insists"));
+    assert_eq!(bodies.last().unwrap().kind, Kind::Flexion);
+}
+
+#[tokio::test]
+async fn a_line_kept_without_a_signal_waits_until_it_is_read_once() {
+    let mut line = LineBox::new().await;
+    let words = "LF fetlock effusion 2";
+    let note = format!(r#"[{{"kind":"note","value":"not_read","text":"{words}"}}]"#);
+    let path = format!("{}/record", line.path());
+    line.browser.submit(&path, &[("line", words), ("row-0", &note)]).await;
+    let exam = line.browser.get(&format!("/visits/{}/exam", line.visit)).await;
+    assert_eq!(exam.attrs("#line-waiting [name=line]", "value"), [words]);
+    let was = exam.attrs("#line-waiting [name=was]", "value")[0].clone();
+
+    let read = line.browser.post(&line.path(), &[("line", words), ("was", &was)]).await;
+    assert_eq!(line.record(words, &read, &[]).await.status, StatusCode::SEE_OTHER);
+    let again = line.record(words, &read, &[]).await;
+    assert_eq!(again.status, StatusCode::CONFLICT, "it was read by somebody else meanwhile");
+    let bodies = line.bodies().await;
+    assert!(bodies.iter().all(|body| body.kind != Kind::Note), "{bodies:?}");
+    assert_eq!(bodies.iter().filter(|body| body.kind == Kind::Finding).count(), 1);
+    let exam = line.browser.get(&format!("/visits/{}/exam", line.visit)).await;
+    assert!(!exam.has("#line-waiting form"));
+}
+
+#[tokio::test]
+async fn an_entry_shows_the_line_it_was_read_from() {
+    let mut line = LineBox::new().await;
+    line.said("LF fetlock effusion 2").await;
+    let picker = line.browser.get(&format!("/visits/{}/exam?open=FETL_D.L", line.visit)).await;
+    assert!(picker.texts(".picker .line")[0].contains("from the line: “LF fetlock effusion 2”"));
+    let report = line.browser.get(&format!("/visits/{}/report", line.visit)).await;
+    assert!(report.text.contains("“LF fetlock effusion 2”"), "the report keeps the line");
+}
+
+#[tokio::test]
+async fn a_line_that_cannot_be_printed_is_refused_as_it_was_typed() {
+    let mut line = LineBox::new().await;
+    for words in ["LF \u{7}fetlock".to_owned(), "x".repeat(1001)] {
+        let page = line.read(&words).await;
+        assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
+        assert_eq!(page.attrs("#line", "value"), [words]);
+        assert_eq!(page.attrs(".errors a", "href"), ["#line"]);
+    }
+    let page = line.read("<img src=x onerror=alert(1)> LF fetlock effusion 2").await;
+    assert!(
+        !page.has("main img") && page.texts(".chip small")[1].contains("<img"),
+        "{:?}",
+        page.texts(".chip small")
+    );
 }
 
 #[tokio::test]
@@ -199,7 +309,12 @@ async fn what_no_page_offered_is_refused_and_nothing_of_it_recorded() {
         r#"[{"kind":"finding","region":"FETL_D","side":"L","limb":"RH","code":"EFF","present":true}]"#,
         r#"[{"kind":"finding","region":"FETL_D","side":"L","limb":"LF","code":"NOPE","present":true}]"#,
         r#"[{"kind":"vital","code":"temp_c","number":90}]"#,
+        r#"[{"kind":"vital","code":"weight_kg","number":500,"value":"guess"}]"#,
+        r#"[{"kind":"vital","code":"pulse_bpm","number":40.5}]"#,
+        r#"[{"kind":"gait","code":"TRT_SH","limb":"LF","grade":2,"scale":"aaep_0_5","text":"hidden words"}]"#,
         r#"[{"kind":"note","text":"  "}]"#,
+        r#"[{"kind":"note","text":"a\u0007b"}]"#,
+        r#"[{"kind":"note","value":"plan","text":"words"}]"#,
         r#"[{"kind":"note","text":"x","nonsense":1}]"#,
         "nonsense",
         "[]",

@@ -1,17 +1,17 @@
 //! What was read of a line, as chips: each a question whose answers are what would be recorded.
 
+use super::{keep, moving, rows};
 use crate::{
-    catalogue::{Limb, Plausibility, Scale, catalogue},
+    catalogue::{Limb, Scale, catalogue},
+    exam::{
+        state::{ExamState, place_of},
+        view,
+    },
     papers::words,
     practice::Practice,
-    reasoning::line::{Answer, Ask, Block, Examined, Finding, Flexion, Gait, Reading, Vital},
-    record::{Body, Kind},
+    reasoning::line::{Answer, Ask, Block, Examined, Finding, Reading},
+    record::{Body, Entry, Kind},
 };
-
-/// The scale that a flexion is graded on when the line names none.
-const FLEXION_SCALE: &str = "flexion_0_4";
-/// How a weight was come by, as the page of the vital signs asks.
-const METHODS: [(&str, &str); 3] = [("scale", "scales"), ("tape", "tape"), ("estimate", "by eye")];
 
 /// One thing that was read.
 pub(super) struct Chip {
@@ -21,83 +21,154 @@ pub(super) struct Chip {
     pub said: String,
     /// What is open; empty when it may be recorded as it stands.
     pub question: String,
+    /// What stands in the record and would be corrected by it.
+    pub instead: String,
     /// The first is what was read, where that is certain.
-    pub choices: Vec<Choice>,
+    choices: Vec<Choice>,
+    certain: bool,
+    /// What a form chose that is shown again; empty when it struck the chip.
+    again: Option<String>,
 }
 
-/// One answer of a chip.
+/// One answer of a chip, and the entries it would make.
+#[derive(Clone)]
 pub(super) struct Choice {
     pub label: String,
-    /// The entries it would make, as canonical JSON.
-    pub value: String,
-    pub chosen: bool,
+    bodies: Vec<Body>,
+}
+
+impl Choice {
+    pub(super) fn new(label: &str, bodies: &[Body]) -> Self {
+        Choice { label: label.to_owned(), bodies: bodies.to_vec() }
+    }
+
+    /// As the form sends it: the entries as canonical JSON.
+    pub(super) fn value(&self) -> String {
+        serde_json::to_string(&self.bodies).unwrap_or_default()
+    }
 }
 
 impl Chip {
-    pub(super) fn is_certain(&self) -> bool {
-        self.choices.iter().any(|choice| choice.chosen)
+    /// A chip that may be recorded as it stands.
+    pub(super) fn certain(bodies: &[Body], said: &str, practice: &Practice) -> Self {
+        let words = sentence(bodies, practice);
+        let choices = vec![Choice::new("as read", bodies)];
+        Chip { certain: true, ..Chip::open(words, said, "", choices) }
     }
 
-    /// What it may be changed to, besides what was read.
+    /// A chip that is not recorded before somebody chose.
+    pub(super) fn open(words: String, said: &str, question: &str, choices: Vec<Choice>) -> Self {
+        Chip {
+            words,
+            said: said.to_owned(),
+            question: question.to_owned(),
+            instead: String::new(),
+            choices,
+            certain: false,
+            again: None,
+        }
+    }
+
+    /// Words that stay words.
+    pub(super) fn note(said: &str, question: &str) -> Self {
+        let choices = vec![Choice::new("as a note", &[note(said)])];
+        Chip { certain: true, ..Chip::open("kept as a note".to_owned(), said, question, choices) }
+    }
+
+    pub(super) fn with(mut self, choices: impl IntoIterator<Item = Choice>) -> Self {
+        self.choices.extend(choices);
+        self
+    }
+
+    /// What was read, where that is certain.
+    pub(super) fn read(&self) -> Option<&Choice> {
+        self.choices.first().filter(|_| self.certain)
+    }
+
+    /// What it may be changed to, or what answers its question.
     pub(super) fn others(&self) -> &[Choice] {
-        if self.is_certain() { self.choices.get(1..).unwrap_or_default() } else { &self.choices }
+        self.choices.get(usize::from(self.certain)..).unwrap_or_default()
     }
 
-    /// A chip that may be recorded as it stands, and what it may be changed to.
-    fn certain(bodies: &[Body], said: &str, practice: &Practice) -> Self {
-        let choices = vec![Choice { chosen: true, ..option("as read", bodies) }];
-        Chip { words: sentence(bodies, practice), said: said.to_owned(), question: String::new(), choices }
+    /// Whether this answer is chosen.
+    pub(super) fn is_picked(&self, choice: &Choice) -> bool {
+        match &self.again {
+            Some(again) => *again == choice.value(),
+            None => self.read().is_some_and(|read| std::ptr::eq(read, choice)),
+        }
     }
 
-    fn open(words: String, said: &str, question: &str, choices: Vec<Choice>) -> Self {
-        Chip { words, said: said.to_owned(), question: question.to_owned(), choices }
+    pub(super) fn is_struck(&self) -> bool {
+        self.again.as_deref() == Some("")
     }
-}
 
-fn option(label: &str, bodies: &[Body]) -> Choice {
-    let value = serde_json::to_string(bodies).unwrap_or_default();
-    Choice { label: label.to_owned(), value, chosen: false }
+    /// Whether it was changed to another answer.
+    pub(super) fn is_changed(&self) -> bool {
+        self.again.is_some() && self.others().iter().any(|choice| self.is_picked(choice))
+    }
+
+    /// Whether it may come to a flexion, which a caution can stop.
+    pub(super) fn flexes(&self) -> bool {
+        self.choices.iter().flat_map(|choice| &choice.bodies).any(|body| body.kind == Kind::Flexion)
+    }
+
+    /// Takes away every answer that the record would not take. What was read and cannot be recorded stays as words.
+    fn recordable(mut self) -> Self {
+        let refused = |choice: &Choice| !choice.bodies.iter().all(rows::is_whole);
+        if self.read().is_some_and(refused) || self.choices.iter().all(refused) {
+            return Chip::note(&self.said, "This cannot be recorded as it was read.");
+        }
+        self.choices.retain(|choice| !refused(choice));
+        self
+    }
+
+    /// Says what stands in the record of the same.
+    fn beside(mut self, standing: &[Entry], practice: &Practice) -> Self {
+        let Some([body]) = self.read().map(|read| read.bodies.as_slice()) else { return self };
+        let about = standing.iter().rev().filter_map(|entry| entry.body.as_ref());
+        if let Some(said) = about.into_iter().find(|said| keep::is_about(said, body)) {
+            let said = sentence(std::slice::from_ref(said), practice);
+            self.instead =
+                if said == self.words { "recorded so already".into() } else { format!("instead of: {said}") };
+        }
+        self
+    }
 }
 
 fn sentence(bodies: &[Body], practice: &Practice) -> String {
     let units = words::Units::of(practice);
-    match bodies {
-        [one] => words::sentence(one, units),
-        [first, ..] => {
-            let limbs: Vec<&str> = bodies.iter().filter_map(|body| body.limb.as_deref()).collect();
-            let mut names: Vec<&str> =
-                limbs.iter().filter_map(|limb| limb.parse::<Limb>().ok()).map(Limb::name).collect();
-            names.dedup();
-            match (first.kind, names.as_slice()) {
-                (Kind::Place, []) => format!("nothing found at {} places", bodies.len()),
-                (Kind::Place, names) => {
-                    format!("{}: nothing found at {} places", names.join(", "), bodies.len())
-                }
-                _ => bodies.iter().map(|body| words::sentence(body, units)).collect::<Vec<_>>().join("; "),
-            }
-        }
-        [] => String::new(),
-    }
+    bodies.iter().map(|body| words::sentence(body, units)).collect::<Vec<_>>().join("; ")
 }
 
-/// The chips of a reading, in its order by kind; what was not read comes last, as a note.
-pub(super) fn of(reading: &Reading, practice: &Practice) -> Vec<Chip> {
+/// The words of one entry, as a chip says them.
+pub(super) fn said(body: &Body, practice: &Practice) -> String {
+    sentence(std::slice::from_ref(body), practice)
+}
+
+/// The chips of a reading, in its order by kind; what was not read comes last, as a note. `standing` are the visit's
+/// entries.
+pub(super) fn of(reading: &Reading, practice: &Practice, standing: &[Entry]) -> Vec<Chip> {
     let mut chips: Vec<Chip> = reading.findings.iter().map(|row| finding(row, practice)).collect();
-    chips.extend(examined(&reading.examined, practice));
-    chips.extend(reading.vitals.iter().map(|row| vital(row, practice)));
-    chips.extend(reading.gait.iter().map(|row| gait(row, practice)));
-    chips.extend(reading.flexion.iter().map(|row| flexion(row, practice)));
+    chips.extend(examined(&reading.examined, &ExamState::fold(standing)));
+    chips.extend(reading.vitals.iter().map(|row| moving::vital(row, practice)));
+    chips.extend(reading.gait.iter().map(|row| moving::gait(row, practice)));
+    chips.extend(reading.flexion.iter().map(|row| moving::flexion(row, practice)));
     chips.extend(reading.blocks.iter().map(|row| Chip::certain(&[block_body(row)], &row.text, practice)));
     chips.extend(reading.ask.iter().map(|ask| asked(ask, practice)));
     if !reading.unread.is_empty() {
-        let mut chip = Chip::certain(&[note(&reading.unread)], &reading.unread, practice);
-        chip.words = format!("note: {}", reading.unread);
-        chips.push(chip);
+        chips.push(Chip::note(&reading.unread, ""));
     }
-    chips
+    chips.into_iter().map(|chip| chip.recordable().beside(standing, practice)).collect()
 }
 
-fn note(words: &str) -> Body {
+/// The chips as a form that is shown again had chosen.
+pub(super) fn again(chips: &mut [Chip], chosen: impl Fn(&str) -> Option<String>) {
+    for (n, chip) in chips.iter_mut().enumerate() {
+        chip.again = chosen(&rows::name(n));
+    }
+}
+
+pub(super) fn note(words: &str) -> Body {
     let mut body = Body::new(Kind::Note);
     body.text = Some(words.to_owned());
     body
@@ -138,40 +209,38 @@ fn finding(row: &Finding, practice: &Practice) -> Chip {
         let mut other = body.clone();
         (other.grade, other.scale, other.present) =
             (Some(grade), Some(scale.code.clone()), Some(grade > 0.0));
-        other
+        vec![other]
     };
+    let as_note = Choice::new("keep as a note", &[note(&row.text)]);
     if let Some(scale) = graded.filter(|_| !stands) {
         let mut ungraded = body.clone();
         (ungraded.grade, ungraded.scale) = (None, None);
-        let words = sentence(&[ungraded], practice);
-        return Chip::open(
-            words,
-            &row.text,
-            "Which grade?",
-            grades(scale, |grade| vec![with(grade, scale)], None),
-        );
+        let choices = grades(scale, |grade| with(grade, scale), None);
+        return Chip::open(said(&ungraded, practice), &row.text, "Which grade?", choices).with([as_note]);
     }
     let mut chip = Chip::certain(std::slice::from_ref(&body), &row.text, practice);
     if let Some(scale) = graded {
-        chip.choices.extend(grades(scale, |grade| vec![with(grade, scale)], body.grade));
+        chip = chip.with(grades(scale, |grade| with(grade, scale), body.grade));
     }
     if let Some(limb) = row.limb.as_deref().and_then(|limb| limb.parse::<Limb>().ok()) {
         let mut other = body.clone();
         other.limb = Some(limb.other().code().to_owned());
         other.side = Some(limb.other().side().code().to_owned());
-        chip.choices.push(option(&format!("the {} one", limb.other().name()), &[other]));
+        chip = chip.with([Choice::new(&format!("the {} one", limb.other().name()), &[other])]);
     }
-    chip
+    chip.with([as_note])
 }
 
 /// A button for each grade of a scale but the one that stands.
-fn grades(scale: &Scale, body: impl Fn(f64) -> Vec<Body>, stands: Option<f64>) -> Vec<Choice> {
+pub(super) fn grades(scale: &Scale, body: impl Fn(f64) -> Vec<Body>, stands: Option<f64>) -> Vec<Choice> {
     let others = scale.grades.iter().filter(|row| stands != Some(f64::from(row.value)));
-    others.map(|row| option(&format!("{} {}", row.value, row.word), &body(f64::from(row.value)))).collect()
+    others
+        .map(|row| Choice::new(&format!("{} {}", row.value, row.word), &body(f64::from(row.value))))
+        .collect()
 }
 
-/// Places that the same words cover are one chip, and one sweep.
-fn examined(rows: &[Examined], practice: &Practice) -> Vec<Chip> {
+/// Places that the same words cover are one chip, and one sweep; it says how many of them nobody spoke of yet.
+fn examined(rows: &[Examined], state: &ExamState) -> Vec<Chip> {
     let body = |row: &Examined| {
         let mut body = Body::new(Kind::Place);
         body.region = Some(row.region.clone());
@@ -180,126 +249,39 @@ fn examined(rows: &[Examined], practice: &Practice) -> Vec<Chip> {
         body.present = Some(false);
         body
     };
-    let same = |a: &Examined, b: &Examined| a.text == b.text;
-    rows.chunk_by(same)
-        .map(|rows| Chip::certain(&rows.iter().map(body).collect::<Vec<_>>(), &rows[0].text, practice))
-        .collect()
-}
-
-fn vital(row: &Vital, practice: &Practice) -> Chip {
-    let mut body = Body::new(Kind::Vital);
-    body.code = Some(row.name.clone());
-    body.number = row.value;
-    let known = catalogue().vital(&row.name);
-    body.scale = known.and_then(|vital| vital.scale.clone());
-    let unusual = known.zip(row.value).is_some_and(|(vital, value)| vital.judge(value) == Plausibility::Ask);
-    let words = sentence(std::slice::from_ref(&body), practice);
-    if unusual {
-        body.qualities.push("as measured".to_owned());
-    }
-    if row.name == "weight_kg" {
-        let by = |(code, label): &(&str, &str)| {
-            let mut weighed = body.clone();
-            weighed.value = Some((*code).to_owned());
-            option(label, &[weighed])
-        };
-        return Chip::open(words, &row.text, "How was it weighed?", METHODS.iter().map(by).collect());
-    }
-    if unusual {
-        let choices = vec![option("measured so", &[body])];
-        return Chip::open(words, &row.text, "This is unusual: was it measured so?", choices);
-    }
-    Chip::certain(&[body], &row.text, practice)
-}
-
-fn gait_body(row: &Gait, practice: &Practice) -> Body {
-    let mut body = Body::new(Kind::Gait);
-    body.limb.clone_from(&row.limb);
-    body.code.clone_from(&row.condition);
-    body.grade = row.grade;
-    let own = Some(practice.lameness_scale.clone()).filter(|_| row.grade.is_some());
-    body.scale = row.scale.clone().or(own);
-    body
-}
-
-/// A grade wants a limb, a condition and a scale; one that is missing is asked, several make it a note.
-fn gait(row: &Gait, practice: &Practice) -> Chip {
-    let body = gait_body(row, practice);
-    let sound = body.grade == Some(0.0);
-    let scale =
-        body.scale.as_deref().or(Some(&practice.lameness_scale)).and_then(|key| catalogue().scale(key));
-    let allowed = body.grade.zip(scale).is_none_or(|(grade, scale)| scale.allows(grade));
-    let with_limb = |limb: Limb| {
-        let mut body = body.clone();
-        body.limb = Some(limb.code().to_owned());
-        body
+    let chip = |rows: &[Examined]| {
+        let bodies: Vec<Body> = rows.iter().map(body).collect();
+        let choices = vec![Choice::new("as read", &bodies)];
+        Chip { certain: true, ..Chip::open(covered(&bodies, state), &rows[0].text, "", choices) }
     };
-    let words = sentence(std::slice::from_ref(&body), practice);
-    let choices = match (&body.limb, &body.code, body.grade, scale) {
-        (_, _, Some(_), _) if !allowed => Vec::new(),
-        (Some(_), Some(_), Some(_), _) => return Chip::certain(&[body], &row.text, practice),
-        (None, Some(_), Some(_), _) if sound => {
-            return Chip::certain(&Limb::ALL.map(with_limb), &row.text, practice);
-        }
-        (None, Some(_), Some(_), _) => {
-            Limb::ALL.into_iter().map(|limb| option(limb.name(), &[with_limb(limb)])).collect()
-        }
-        (Some(_), None, Some(_), _) => conditions(&body),
-        (Some(_), Some(_), None, Some(scale)) => {
-            let graded = |grade: f64| {
-                let mut body = body.clone();
-                (body.grade, body.scale) = (Some(grade), Some(scale.code.clone()));
-                vec![body]
-            };
-            grades(scale, graded, None)
-        }
-        _ => Vec::new(),
+    rows.chunk_by(|a, b| a.text == b.text).map(chip).collect()
+}
+
+/// "left fore: nothing found at 21 places; 2 more are recorded and stay"
+fn covered(bodies: &[Body], state: &ExamState) -> String {
+    let places: Vec<_> = bodies.iter().filter_map(place_of).collect();
+    let open = view::open_of(&places, state).len();
+    let stay = places.len() - open;
+    let mut names: Vec<&str> =
+        bodies.iter().filter_map(|body| body.limb.as_deref()?.parse().ok().map(Limb::name)).collect();
+    names.dedup();
+    let whose = match (names.as_slice(), bodies) {
+        (_, [one]) => format!("{}: ", words::place(one)),
+        ([], _) => String::new(),
+        (names, _) => format!("{}: ", names.join(", ")),
     };
-    if choices.is_empty() {
-        let choices = vec![Choice { chosen: true, ..option("as a note", &[note(&row.text)]) }];
-        return Chip::open(format!("note: {}", row.text), &row.text, "", choices);
+    let rest = if stay == 1 {
+        "1 more is recorded and stays".to_owned()
+    } else {
+        format!("{stay} more are recorded and stay")
+    };
+    match (open, stay) {
+        (0, _) => format!("{whose}nothing more to record, all of it is recorded and stays"),
+        (1, 0) => format!("{whose}nothing found"),
+        (_, 0) => format!("{whose}nothing found at {open} places"),
+        (1, _) => format!("{whose}nothing found at 1 place; {rest}"),
+        (..) => format!("{whose}nothing found at {open} places; {rest}"),
     }
-    Chip::open(words, &row.text, "What is missing?", choices)
-}
-
-/// The same grade under each condition of the page's first two.
-fn conditions(body: &Body) -> Vec<Choice> {
-    let rows = catalogue().conditions.iter().filter(|row| ["WLK_S", "TRT_SH"].contains(&row.code.as_str()));
-    rows.map(|row| {
-        let mut body = body.clone();
-        body.code = Some(row.code.clone());
-        option(&row.name, &[body])
-    })
-    .collect()
-}
-
-fn flexion_body(row: &Flexion) -> Body {
-    let mut body = Body::new(Kind::Flexion);
-    body.limb.clone_from(&row.limb);
-    body.code = Some(row.flexion.clone());
-    body.grade = row.grade;
-    body.scale = row.grade.map(|_| FLEXION_SCALE.to_owned());
-    body.number = row.hold_s;
-    body
-}
-
-fn flexion(row: &Flexion, practice: &Practice) -> Chip {
-    let body = flexion_body(row);
-    let Some(scale) = catalogue().scale(FLEXION_SCALE) else {
-        return Chip::certain(&[note(&row.text)], &row.text, practice);
-    };
-    let graded = |grade: f64| {
-        let mut body = body.clone();
-        (body.grade, body.scale) = (Some(grade), Some(scale.code.clone()));
-        vec![body]
-    };
-    if body.grade.is_some_and(|grade| scale.allows(grade)) {
-        let mut chip = Chip::certain(std::slice::from_ref(&body), &row.text, practice);
-        chip.choices.extend(grades(scale, graded, body.grade));
-        return chip;
-    }
-    let words = sentence(std::slice::from_ref(&body), practice);
-    Chip::open(words, &row.text, "Which grade?", grades(scale, graded, None))
 }
 
 /// Blocks are kept in words until they have a page of their own, with their code and limb beside.
@@ -323,15 +305,13 @@ fn block_body(row: &Block) -> Body {
 fn asked(ask: &Ask, practice: &Practice) -> Chip {
     let body = |answer: &Answer| match answer {
         Answer::Finding(row) => finding_body(row),
-        Answer::Gait(row) => gait_body(row, practice),
-        Answer::Flexion(row) => flexion_body(row),
+        Answer::Gait(row) => moving::gait_body(row, practice),
+        Answer::Flexion(row) => moving::flexion_body(row),
         Answer::Block(row) => block_body(row),
     };
-    let bodies: Vec<Body> = ask.answers.iter().flatten().map(body).filter(super::rows::is_whole).collect();
-    let mut choices: Vec<Choice> = bodies
-        .iter()
-        .map(|body| option(&sentence(std::slice::from_ref(body), practice), std::slice::from_ref(body)))
-        .collect();
-    choices.push(option("keep as a note", &[note(&ask.text)]));
-    Chip::open(ask.text.clone(), &ask.text, &ask.question, choices)
+    let answers = ask.answers.iter().flatten().map(body);
+    let choices =
+        answers.map(|body| Choice::new(&said(&body, practice), std::slice::from_ref(&body))).collect();
+    Chip::open(String::new(), &ask.text, &ask.question, choices)
+        .with([Choice::new("keep as a note", &[note(&ask.text)])])
 }

@@ -1,86 +1,131 @@
-//! Confirmed entries on their way into the record: a sweep covers only what nobody spoke of, a measure or a grade
-//! corrects the one that stands, and a flexion stops where a caution stops it.
+//! Confirmed entries on their way into the record: a sweep covers only what nobody spoke of, a second answer corrects
+//! the one that stands, and a flexion goes on over a caution only with a reason.
 
 use super::rows::Confirmed;
 use crate::{
     App,
+    accounts::User,
     catalogue::Place,
     exam::{
-        movement::{self, cautions::Raised},
+        movement::{self, Raised},
         state::place_of,
         tap::Taking,
         view,
     },
-    ids::{StaffId, SweepId},
+    ids::{EntryId, SweepId},
     practice,
-    record::{Body, Kind},
-    web::{Errors, Result},
+    record::{Body, Entry, Kind},
+    web::{Check, Error, Errors, Result},
 };
+
+/// The `value` of a note that is a whole line which nobody could read yet.
+pub(super) const NOT_READ: &str = "not_read";
+/// The reason for going on with a flexion, as the form names it.
+pub(super) const REASON: &str = "line_reason";
 
 /// Takes all entries, or says why none was taken.
 pub(super) async fn all(
     taking: &mut Taking,
-    confirmed: Vec<Confirmed>,
+    confirmed: Confirmed,
     app: &App,
-    by: StaffId,
+    user: &User,
 ) -> Result<std::result::Result<(), Errors>> {
-    let flexes = confirmed.iter().flatten().any(|body| body.kind == Kind::Flexion);
-    if flexes && let Some(stop) = movement::flexion_stops(taking.writing()).await?.first() {
-        return Ok(Err(stopped(stop)));
+    let Confirmed { line, rows, reason, was } = confirmed;
+    let bodies: Vec<Body> = rows.iter().flatten().cloned().collect();
+    if bodies.iter().any(|body| body.kind == Kind::Flexion) {
+        match passing(&movement::flexion_stops(taking.writing(), &bodies).await?, &reason) {
+            Ok(passed) => passed.into_iter().for_each(|body| taking.say(body, None)),
+            Err(errors) => return Ok(Err(errors)),
+        }
+    }
+    if let Some(was) = was {
+        read_since(taking, was, &line).await?;
     }
     let mut weighed = None;
-    for bodies in confirmed {
+    for mut bodies in rows {
+        for body in bodies.iter_mut().filter(|body| body.kind == Kind::Vital) {
+            weighed = body.value.take().or(weighed);
+        }
         if bodies.len() > 1 && bodies.iter().all(|body| body.kind == Kind::Place) {
             sweep(taking, bodies);
-            continue;
-        }
-        for mut body in bodies {
-            if body.code.as_deref() == Some("weight_kg") {
-                weighed = body.value.take();
-            }
-            one(taking, body);
+        } else {
+            bodies.into_iter().for_each(|body| one(taking, body));
         }
     }
     if let Some(method) = weighed {
         let zone = practice::store::get(app.db.read()).await?.zone;
-        taking.keep_weights(&method, &zone, by).await?;
+        taking.keep_weights(&method, &zone, user.id).await?;
     }
     Ok(Ok(()))
 }
 
-fn stopped(stop: &Raised) -> Errors {
-    Errors::one(
-        "line",
-        format!(
-            "Flexion is stopped: {}. Give the reason in the flexion section to go on all the same.",
-            stop.name
-        ),
-    )
+/// The entries that say why flexion goes on over what stops it.
+fn passing(stops: &[Raised], reason: &str) -> std::result::Result<Vec<Body>, Errors> {
+    let Some(first) = stops.first() else { return Ok(Vec::new()) };
+    let missing =
+        format!("Flexion is stopped: {}. Write why it is done all the same, or strike it.", first.name);
+    let mut check = Check::new();
+    let reason = check.needed_words(REASON, reason, 500, &missing);
+    check.done(stops.iter().map(|stop| stop.passed_with(&reason)).collect())
+}
+
+/// A line that was kept unread is taken back by its reading; somebody else may have read it meanwhile.
+async fn read_since(taking: &mut Taking, was: EntryId, line: &str) -> Result<()> {
+    let entry = taking.standing(was, line).await?;
+    waiting(&entry).ok_or(Error::NotFound)?;
+    taking.withdraw(was, "read since");
+    Ok(())
+}
+
+/// The line that an entry keeps until it is read.
+pub(super) fn waiting(entry: &Entry) -> Option<&str> {
+    let body = entry.body.as_ref()?;
+    body.text.as_deref().filter(|_| body.kind == Kind::Note && body.value.as_deref() == Some(NOT_READ))
+}
+
+/// Whether two entries answer the same question, so that the later corrects the earlier.
+pub(super) fn is_about(said: &Body, body: &Body) -> bool {
+    let same = said.kind == body.kind && said.code == body.code;
+    same && match body.kind {
+        Kind::Finding => said.same_place(body) && said.aspect == body.aspect,
+        Kind::Vital => true,
+        Kind::Gait | Kind::Flexion => said.limb == body.limb,
+        _ => false,
+    }
 }
 
 /// "Nothing found" over several places is one gesture, and says nothing over what was said.
 fn sweep(taking: &mut Taking, bodies: Vec<Body>) {
     let sweep = SweepId::new();
+    for body in still_open(taking, bodies) {
+        taking.say(Body { sweep: Some(sweep), ..body }, None);
+    }
+}
+
+fn still_open(taking: &Taking, bodies: Vec<Body>) -> Vec<Body> {
     let covered: Vec<Place> = bodies.iter().filter_map(place_of).collect();
     let open = view::open_of(&covered, &taking.state);
-    for mut body in bodies {
-        if place_of(&body).is_some_and(|place| open.contains(&place)) {
-            body.sweep = Some(sweep);
-            taking.say(body, None);
-        }
-    }
+    bodies.into_iter().filter(|body| place_of(body).is_some_and(|place| open.contains(&place))).collect()
 }
 
 fn one(taking: &mut Taking, body: Body) {
     match body.kind {
         Kind::Finding => {
-            let instead = place_of(&body).map(|place| taking.emptiness_at(place)).unwrap_or_default();
+            let Some(place) = place_of(&body) else { return };
+            let known = taking.state.at(place);
+            let said = known.lines().into_iter().rev().find(|line| is_about(&line.body, &body));
+            let instead: Vec<EntryId> =
+                said.map(|line| line.entry).into_iter().chain(taking.emptiness_at(place)).collect();
             taking.say_instead(body, &instead, "a finding stands here");
         }
-        Kind::Place => sweep(taking, vec![body]),
+        Kind::Place => {
+            for body in still_open(taking, vec![body]) {
+                taking.say(body, None);
+            }
+        }
         Kind::Vital | Kind::Gait | Kind::Flexion => {
-            let (kind, code, limb) = (body.kind, body.code.clone(), body.limb.clone());
-            taking.say_about(body, move |said| said.kind == kind && said.code == code && said.limb == limb);
+            let about = body.clone();
+            taking.say_about(body, move |said| is_about(said, &about));
         }
         _ => taking.say(body, None),
     }

@@ -3,9 +3,12 @@
 //! Reading records nothing, so it may be done again and again; [`chips`] are what was read, each with what it would
 //! record as the answer of a radio group. What was confirmed comes back as entries, is checked against the catalogue
 //! ([`rows`]) and goes into the record the way every tap does ([`keep`]), with the line it came from.
+//!
+//! Without a signal the whole line is kept as a note that says so, and waits in the box until somebody reads it.
 
 mod chips;
 mod keep;
+mod moving;
 mod rows;
 
 use std::sync::LazyLock;
@@ -21,7 +24,7 @@ use axum::{
 use serde::Deserialize;
 
 use super::{
-    movement::{self, Scene},
+    movement::{self, Raised, Scene},
     stamp::{self, Opened},
     tap::Taking,
     way::Way,
@@ -32,9 +35,10 @@ use crate::{
     catalogue::catalogue,
     clock::Day,
     horses::Card,
-    ids::VisitId,
+    ids::{EntryId, VisitId},
     reasoning::line::Reader,
-    web::{Errors, Form, Path, Query, Result, Shell, invalid},
+    record::Entry,
+    web::{Check, Errors, Form, Path, Query, Result, Shell, invalid},
 };
 use chips::Chip;
 
@@ -59,6 +63,22 @@ struct Asked {
     order: String,
     seen_by: String,
     by: String,
+    /// The entry that kept the line until now.
+    was: String,
+}
+
+/// A line that was kept without a signal and that nobody has read yet.
+pub(super) struct Waiting {
+    pub entry: EntryId,
+    pub line: String,
+}
+
+impl Waiting {
+    /// Those among a visit's standing entries.
+    pub(super) fn among(entries: &[Entry]) -> Vec<Self> {
+        let one = |entry: &Entry| Some(Waiting { entry: entry.id, line: keep::waiting(entry)?.to_owned() });
+        entries.iter().filter_map(one).collect()
+    }
 }
 
 /// The box on a page of its own: for whoever works without scripts, and for the script that takes the reading from it.
@@ -72,14 +92,19 @@ struct LinePage {
     way: Way,
     seen_by: String,
     line: String,
+    was: String,
     chips: Vec<Chip>,
+    /// What stops the flexion that was read.
+    stops: Vec<Raised>,
+    reason: String,
+    waiting: Vec<Waiting>,
     errors: Errors,
 }
 
 impl LinePage {
-    /// How many chips would be recorded as they stand.
-    fn certain(&self) -> usize {
-        self.chips.iter().filter(|chip| chip.is_certain()).count()
+    /// Whether every chip may be recorded as it stands.
+    fn is_certain(&self) -> bool {
+        self.chips.iter().all(|chip| chip.read().is_some())
     }
 }
 
@@ -90,7 +115,7 @@ async fn empty(
     Path(id): Path<VisitId>,
     Query(asked): Query<Asked>,
 ) -> Result<Response> {
-    let asked = Asked { line: String::new(), seen_by: asked.by.clone(), ..asked };
+    let asked = Asked { order: asked.order, seen_by: asked.by, ..Asked::default() };
     Ok(page(&app, shell, &can.user, id, (asked, Errors::default())).await?.into_response())
 }
 
@@ -102,36 +127,41 @@ async fn read(
     Path(id): Path<VisitId>,
     Form(asked): Form<Asked>,
 ) -> Result<Response> {
-    let errors = if asked.line.chars().count() > LONGEST {
-        Errors::one("line", format!("Say it in several lines: one holds {LONGEST} letters at most."))
-    } else {
-        Errors::default()
-    };
-    let wrong = !errors.is_empty();
-    let page = page(&app, shell, &can.user, id, (asked, errors)).await?;
-    Ok(if wrong { invalid(page) } else { page.into_response() })
+    let page = page(&app, shell, &can.user, id, (asked, Errors::default())).await?;
+    Ok(if page.errors.is_empty() { page.into_response() } else { invalid(page) })
 }
 
+/// The page with a line and what was read of it. A line that cannot be read stands there as it was typed.
 async fn page(
     app: &App,
     shell: Shell,
     user: &User,
     id: VisitId,
-    (asked, errors): (Asked, Errors),
+    (asked, mut errors): (Asked, Errors),
 ) -> Result<LinePage> {
     let way = Way::new(id, &asked.order, &asked.seen_by);
     let scene = Scene::load(app, user, &way, movement::Asked::default()).await?;
-    let line = asked.line.split_whitespace().collect::<Vec<_>>().join(" ");
-    let chips = if errors.is_empty() { chips::of(&READER.read(&line), &scene.practice) } else { Vec::new() };
+    let mut check = Check::new();
+    let line = check.line("line", &asked.line, LONGEST).split_whitespace().collect::<Vec<_>>().join(" ");
+    let readable = check.errors.is_empty();
+    if errors.is_empty() {
+        errors = check.errors;
+    }
+    let chips = chips::of(&READER.read(&line), &scene.practice, &scene.entries);
+    let flexes = chips.iter().any(Chip::flexes);
     Ok(LinePage {
         visit_id: id,
+        chips,
+        stops: if flexes { movement::stops(&scene.raised) } else { Vec::new() },
+        waiting: Waiting::among(&scene.entries),
+        line: if readable { line } else { asked.line },
         seen_by: scene.seen_by.to_string(),
         card: scene.card,
         today: scene.today,
+        was: asked.was,
+        reason: String::new(),
         shell,
         way,
-        line,
-        chips,
         errors,
     })
 }
@@ -145,28 +175,45 @@ async fn record(
     Form(pairs): Form<Vec<(String, String)>>,
 ) -> Result<Response> {
     let typed = movement::Typed(pairs);
-    let get = |name: &str| typed.get(name).to_owned();
-    let asked = Asked { line: get("line"), order: get("order"), seen_by: get("seen_by"), by: String::new() };
     let confirmed = match rows::confirmed(&typed) {
         Ok(confirmed) => confirmed,
-        Err(errors) => {
-            return Ok(invalid(page(&app, shell, &can.user, id, (asked, errors)).await?));
-        }
+        Err(errors) => return again(&app, shell, &can.user, id, (typed, errors)).await,
     };
     let writing = match stamp::open(&app, &can.user, id, &typed.stamped()).await? {
         Opened::Fresh(writing) => writing,
         Opened::Repeat(answer) => return Ok(answer),
-        Opened::Wrong(errors) => {
-            return Ok(invalid(page(&app, shell, &can.user, id, (asked, errors)).await?));
-        }
+        Opened::Wrong(errors) => return again(&app, shell, &can.user, id, (typed, errors)).await,
     };
-    let way = Way::new(id, &asked.order, &asked.seen_by);
+    let way = Way::new(id, typed.get("order"), typed.get("seen_by"));
     let mut taking = Taking::new(writing);
-    match keep::all(&mut taking, confirmed, &app, can.user.id).await? {
+    match keep::all(&mut taking, confirmed, &app, &can.user).await? {
         Ok(()) => taking.keep(&can.user, &format!("{}#line-box", way.plain())).await,
         Err(errors) => {
             drop(taking);
-            Ok(invalid(page(&app, shell, &can.user, id, (asked, errors)).await?))
+            again(&app, shell, &can.user, id, (typed, errors)).await
         }
     }
+}
+
+/// The reading as it was chosen, with what is wrong.
+async fn again(
+    app: &App,
+    shell: Shell,
+    user: &User,
+    id: VisitId,
+    (typed, errors): (movement::Typed, Errors),
+) -> Result<Response> {
+    let get = |name: &str| typed.get(name).to_owned();
+    let asked = Asked {
+        line: get("line"),
+        order: get("order"),
+        seen_by: get("seen_by"),
+        was: get("was"),
+        by: String::new(),
+    };
+    let mut page = page(app, shell, user, id, (asked, errors)).await?;
+    let chosen = |name: &str| typed.0.iter().find(|(field, _)| field == name).map(|(_, value)| value.clone());
+    chips::again(&mut page.chips, chosen);
+    page.reason = get(keep::REASON);
+    Ok(invalid(page))
 }

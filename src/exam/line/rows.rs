@@ -1,49 +1,80 @@
 //! What was confirmed, checked: whatever a page sends is believed no more than a tap on a button would be.
 
+use super::{
+    LONGEST,
+    keep::{NOT_READ, REASON},
+};
 use crate::{
-    catalogue::{FieldKind, FindingKind, Limb, Place, Row, Scale, catalogue},
+    catalogue::{FieldKind, FindingKind, Limb, Place, Plausibility, Row, Scale, catalogue},
     exam::{
-        movement::Typed,
+        form,
+        movement::{METHODS, Typed},
         question::{Question, TESTER_FINDING},
         state::place_of,
     },
+    ids::EntryId,
     record::{Body, Kind},
-    web::Errors,
+    web::{Check, Errors},
 };
 
 /// More entries than one line can make.
 const MOST: usize = 400;
 
-/// The entries of one chip.
-pub(super) type Confirmed = Vec<Body>;
+/// What a form confirms.
+pub(super) struct Confirmed {
+    /// Word for word as it was said.
+    pub line: String,
+    /// The entries of each chip that was not struck.
+    pub rows: Vec<Vec<Body>>,
+    /// Why a flexion that is stopped goes on.
+    pub reason: String,
+    /// The entry that kept the line until it was read.
+    pub was: Option<EntryId>,
+}
 
-/// Reads what the form confirms: one list of entries for each chip that was not struck.
-pub(super) fn confirmed(typed: &Typed) -> Result<Vec<Confirmed>, Errors> {
-    let line = typed.get("line").trim().to_owned();
-    let refused = || Errors::one("line", "This cannot be recorded as it was sent. Read the line again.");
-    let mut all = Vec::new();
-    for (name, value) in &typed.0 {
-        if !name.starts_with("row-") || value.is_empty() {
-            continue;
+/// The field of one chip.
+pub(super) fn name(chip: usize) -> String {
+    format!("row-{chip}")
+}
+
+/// Reads what the form confirms.
+///
+/// # Errors
+/// On the line, when it is not as a page of ours sends it; on a chip's field, when its question is open.
+pub(super) fn confirmed(typed: &Typed) -> Result<Confirmed, Errors> {
+    let mut check = Check::new();
+    let line = check.line("line", typed.get("line"), LONGEST);
+    let was = form::id(&mut check, "line", typed.get("was"));
+    let mut rows = Vec::new();
+    for (_, value) in typed.0.iter().filter(|(name, value)| name.starts_with("row-") && !value.is_empty()) {
+        match whole(value, &line) {
+            Some(bodies) => rows.push(bodies),
+            None => check.errors.add("line", "This cannot be recorded as it was sent. Read the line again."),
         }
-        let mut bodies: Vec<Body> = serde_json::from_str(value).map_err(|_| refused())?;
-        if bodies.is_empty() || !bodies.iter().all(is_whole) {
-            return Err(refused());
+    }
+    let shown = typed.get("chips").parse().unwrap_or(0).min(MOST);
+    for open in (0..shown).map(name).filter(|open| !typed.0.iter().any(|(name, _)| name == open)) {
+        check.errors.add(&open, "Choose an answer, or strike it.");
+    }
+    if rows.is_empty() && check.errors.is_empty() {
+        check.errors.add("line", "Choose what is to be recorded.");
+    }
+    if rows.iter().map(Vec::len).sum::<usize>() > MOST {
+        check.errors.add("line", "This is too much for one line. Say it in several.");
+    }
+    check.done(Confirmed { line, rows, reason: typed.get(REASON).to_owned(), was })
+}
+
+/// The entries of one chip, with the line they came from.
+fn whole(value: &str, line: &str) -> Option<Vec<Body>> {
+    let mut bodies: Vec<Body> = serde_json::from_str(value).ok()?;
+    for body in &mut bodies {
+        if !is_whole(body) {
+            return None;
         }
-        if !line.is_empty() {
-            for body in &mut bodies {
-                body.line = Some(line.clone());
-            }
-        }
-        all.push(bodies);
+        body.line = Some(line.to_owned()).filter(|line| !line.is_empty());
     }
-    if line.chars().count() > super::LONGEST || all.iter().map(Vec::len).sum::<usize>() > MOST {
-        return Err(refused());
-    }
-    if all.is_empty() {
-        return Err(Errors::one("line", "Choose what is to be recorded."));
-    }
-    Ok(all)
+    Some(bodies).filter(|bodies| !bodies.is_empty())
 }
 
 /// Whether an entry says something that the exam can record, and nothing besides.
@@ -54,7 +85,9 @@ pub(super) fn is_whole(body: &Body) -> bool {
         || body.about.is_some()
         || body.from_horse.is_some()
         || body.to_horse.is_some()
-        || body.line.is_some();
+        || body.line.is_some()
+        || (body.text.is_some() && !matches!(body.kind, Kind::Block | Kind::Note))
+        || (!body.qualities.is_empty() && body.kind != Kind::Vital);
     let known = match body.kind {
         Kind::Place => place_of(body).is_some() && body.present == Some(false) && body.code.is_none(),
         Kind::Finding => is_finding(body),
@@ -64,14 +97,15 @@ pub(super) fn is_whole(body: &Body) -> bool {
         Kind::Block => {
             body.code.as_deref().is_some_and(|code| catalogue().block(code).is_some()) && says(body)
         }
-        Kind::Note => says(body),
+        Kind::Note => says(body) && body.value.as_deref().is_none_or(|value| value == NOT_READ),
         _ => false,
     };
     known && !foreign && has_aspect(body)
 }
 
 fn says(body: &Body) -> bool {
-    body.text.as_deref().is_some_and(|text| !text.trim().is_empty() && text.len() <= 4 * super::LONGEST)
+    let Some(text) = body.text.as_deref() else { return false };
+    !text.trim().is_empty() && text.chars().count() <= LONGEST && !text.chars().any(char::is_control)
 }
 
 fn has_aspect(body: &Body) -> bool {
@@ -136,7 +170,16 @@ fn is_vital(body: &Body) -> bool {
     let row = body.code.as_deref().and_then(|code| catalogue().vital(code));
     let Some((row, number)) = row.zip(body.number) else { return false };
     let scale = row.scale.as_deref().and_then(|key| catalogue().scale(key));
-    row.possible.contains(number) && body.scale == row.scale && scale.is_none_or(|scale| scale.allows(number))
+    let weight = row.code == "weight_kg";
+    let counted = row.decimals == 0 && !weight;
+    let sure = body.qualities.as_slice() == ["as measured"];
+    let method = body.value.as_deref();
+    row.possible.contains(number)
+        && body.scale == row.scale
+        && scale.is_none_or(|scale| scale.allows(number))
+        && (!counted || number.fract() == 0.0)
+        && sure == (row.judge(number) == Plausibility::Ask)
+        && if weight { METHODS.iter().any(|(key, _)| method == Some(key)) } else { method.is_none() }
 }
 
 fn is_gait(body: &Body) -> bool {

@@ -47,6 +47,16 @@ impl Raised {
         self.severity == Severity::HardStop && self.shown_at.contains(&at) && self.overridden.is_none()
     }
 
+    /// The entry that says that flexion went on over it, and why.
+    pub fn passed_with(&self, reason: &str) -> Body {
+        let mut body = Body::new(Kind::Override);
+        body.code = Some(self.code.to_owned());
+        body.value = Some("flexion".to_owned());
+        body.text = Some(self.because.clone());
+        body.reason = Some(reason.to_owned());
+        body
+    }
+
     /// Its name at the beginning of a line.
     pub fn title(&self) -> String {
         super::capital(self.name)
@@ -57,15 +67,17 @@ impl Raised {
     }
 }
 
-/// Every caution of a visit, hardest first, from its standing entries and from what was known before it.
+/// Every caution of a visit, hardest first, from its standing entries, from those that are about to stand beside them,
+/// and from what was known before it.
 pub fn for_visit(
     entries: &[Entry],
+    coming: &[Body],
     complaints: &[Complaint],
     card: &Card,
     today: Day,
     name: impl Fn(StaffId) -> String,
 ) -> Vec<Raised> {
-    let bodies: Vec<&Body> = entries.iter().filter_map(|entry| entry.body.as_ref()).collect();
+    let bodies: Vec<&Body> = entries.iter().filter_map(|entry| entry.body.as_ref()).chain(coming).collect();
     let places: Vec<String> = bodies.iter().map(|body| words::place(body)).collect();
     let facts = Facts {
         weight_bearing: complaints.iter().map(|c| c.weight_bearing.as_str()).collect(),
@@ -142,16 +154,11 @@ pub(super) async fn go_on(
         Ok(writing) => writing,
         Err(answer) => return Ok(answer),
     };
-    let stops = raised_under(&mut writing).await?;
+    let stops = raised_under(&mut writing, &[]).await?;
     let named: Vec<&str> = sent.typed.all("code").collect();
     let mut entries = Vec::new();
     for stop in stops.iter().filter(|stop| stop.stops(Where::Flexion) && named.contains(&stop.code)) {
-        let mut body = Body::new(Kind::Override);
-        body.code = Some(stop.code.to_owned());
-        body.value = Some("flexion".to_owned());
-        body.text = Some(stop.because.clone());
-        body.reason = Some(reason.clone());
-        entries.push(writing.entry(body));
+        entries.push(writing.entry(stop.passed_with(&reason)));
     }
     writing.keep(entries, &sent.way().at("flexion", "flexion")).await
 }

@@ -247,7 +247,7 @@ async fn graded(
     held: &Held,
     typed: &Typed,
 ) -> Result<std::result::Result<Vec<NewEntry>, Errors>> {
-    let stops = stops(&raised_under(writing).await?);
+    let stops = stops(&raised_under(writing, &[]).await?);
     if let Some(stop) = stops.first() {
         let words = format!("Flexion is stopped: {}. Give a reason below to go on all the same.", stop.name);
         return Ok(Err(Errors::one("caution_reason", words)));

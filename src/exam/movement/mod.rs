@@ -22,6 +22,7 @@ use axum::{Router, extract::State, response::Response, routing::get};
 pub use cautions::{Passed, Raised};
 pub use scene::{Asked, Scene};
 pub use typed::Typed;
+pub(super) use vitals::METHODS;
 
 use super::{
     pages::{self, Wrong},
@@ -205,14 +206,14 @@ impl Sent<'_> {
     }
 }
 
-/// The cautions as they hold inside this transaction.
-async fn raised_under(writing: &mut Writing) -> Result<Vec<Raised>> {
+/// The cautions as they hold inside this transaction, with what is about to be recorded in it.
+async fn raised_under(writing: &mut Writing, coming: &[Body]) -> Result<Vec<Raised>> {
     let (id, horse, now) = (writing.visit.id, writing.visit.horse_id, writing.now());
     let complaints = visits::store::complaints(&mut **writing.tx(), id).await?;
     let card = horses::store::card(&mut **writing.tx(), horse).await?;
     let practice = practice::store::get(&mut **writing.tx()).await?;
     let today = now.day(&practice.zone);
-    Ok(cautions::for_visit(&writing.current, &complaints, &card, today, |_| String::new()))
+    Ok(cautions::for_visit(&writing.current, coming, &complaints, &card, today, |_| String::new()))
 }
 
 /// Takes back standing entries of these kinds: the button beside them names them, one or several.
@@ -251,12 +252,12 @@ pub(super) async fn keep_weights(
     vitals::keep_weights(writing, entries, method, on, by).await
 }
 
-/// The cautions that stop a flexion test as things stand now.
-pub(super) async fn flexion_stops(writing: &mut Writing) -> Result<Vec<Raised>> {
-    Ok(stops(&raised_under(writing).await?))
+/// The cautions that stop a flexion test as things stand now, and with what is about to be recorded.
+pub(super) async fn flexion_stops(writing: &mut Writing, coming: &[Body]) -> Result<Vec<Raised>> {
+    Ok(stops(&raised_under(writing, coming).await?))
 }
 
 /// Whether flexion waits for a reason, and which cautions say so.
-fn stops(raised: &[Raised]) -> Vec<Raised> {
+pub(super) fn stops(raised: &[Raised]) -> Vec<Raised> {
     raised.iter().filter(|raised| raised.stops(Where::Flexion)).cloned().collect()
 }

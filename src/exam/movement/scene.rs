@@ -86,7 +86,7 @@ impl Scene {
         let earlier = store::earlier_grades(db, visit.horse_id, id, visit.starts_at).await?;
         let today = app.clock.now().day(&practice.zone);
         let name = |id: StaffId| name_of(&staff, id);
-        let raised = cautions::for_visit(&entries, &complaints, &card, today, name);
+        let raised = cautions::for_visit(&entries, &[], &complaints, &card, today, name);
         let usual = if user.may(Act::Sign) { user.id } else { visit.vet_id.unwrap_or(user.id) };
         let seen_by = way.by.parse().unwrap_or(usual);
         let order = way.order.clone();

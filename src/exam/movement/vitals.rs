@@ -26,7 +26,8 @@ use crate::{
 /// The fields of the form, in the order in which they are taken.
 const FIELDS: [&str; 6] = ["temp_c", "pulse_bpm", "resp_bpm", "bcs", "crest", "weight_kg"];
 /// How a weight was come by.
-const METHODS: [(&str, &str); 3] = [("scale", "scales"), ("tape", "tape"), ("estimate", "by eye")];
+pub(in crate::exam) const METHODS: [(&str, &str); 3] =
+    [("scale", "scales"), ("tape", "tape"), ("estimate", "by eye")];
 const KG_PER_LB: f64 = 0.453_592_37;
 
 #[derive(Template)]

@@ -146,6 +146,9 @@ async fn fill(test: &TestApp, f: &Fixture) -> HorseId {
     let offered = test.visit(briar.horse, other_vet, "2026-03-10", (10, 0), State::InHand).await;
     hand_over(test, offered, other_vet).await;
     sold(test).await;
+    let unread = Some("lh hock sweling 1".to_owned());
+    let kept = Body { value: Some("not_read".into()), text: unread, ..Body::new(Kind::Note) };
+    story.say(f.visit, kept).await;
     let plan = Body { text: Some("Rest until the recheck.".into()), ..Body::new(Kind::Plan) };
     story.say(f.visit, plan).await;
     let mut tx = test.app.db.write().await.unwrap();
