@@ -79,17 +79,14 @@ pub struct ServeArgs {
     /// The address to serve on; port 0 picks one. Beyond this machine it is HTTPS.
     #[arg(long, value_name = "ADDR", default_value = "127.0.0.1:7420", env = "LIMBLEDGER_LISTEN")]
     pub listen: SocketAddr,
-    /// The server's name on the LAN, without `.local`.
-    #[arg(long, value_name = "NAME", default_value = "limbledger", env = "LIMBLEDGER_NAME")]
-    pub name: String,
+    /// The server's name on the LAN, without `.local`; left out it is the name this practice's tablets know
+    /// already, and `limbledger` at the first start.
+    #[arg(long, value_name = "NAME", env = "LIMBLEDGER_NAME")]
+    pub name: Option<String>,
 }
 
 impl Default for ServeArgs {
     fn default() -> Self {
-        ServeArgs {
-            data: "practice-data".into(),
-            listen: ([127, 0, 0, 1], 7420).into(),
-            name: "limbledger".into(),
-        }
+        ServeArgs { data: "practice-data".into(), listen: ([127, 0, 0, 1], 7420).into(), name: None }
     }
 }

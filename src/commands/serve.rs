@@ -24,7 +24,7 @@ pub async fn run(args: ServeArgs) -> anyhow::Result<()> {
 pub async fn serve_app(mut app: App, args: ServeArgs) -> anyhow::Result<()> {
     app.tablet_keys.open()?;
     let mut options = ServeOptions::new(args.data, args.listen, clock::system_timestamp);
-    options.host_names = vec![args.name];
+    options.host_names = args.name.into_iter().collect();
     let bound = serve::bind(options).await?;
     app.tablets = bound.reach().map(Arc::new);
     say::line(format_args!("listening on {}", bound.url()));

@@ -19,6 +19,7 @@ use rustls::pki_types::pem::PemObject;
 use rustls::pki_types::{CertificateDer, PrivateKeyDer, PrivatePkcs8KeyDer};
 use sha2::{Digest, Sha256};
 use time::OffsetDateTime;
+use x509_parser::extensions::GeneralName;
 
 const FOLDER: &str = "authority";
 const CERTIFICATE: &str = "practice-authority.pem";
@@ -30,6 +31,10 @@ const AUTHORITY_LIFE: SignedDuration = SignedDuration::from_hours(20 * 365 * 24)
 const LEAF_LIFE: SignedDuration = SignedDuration::from_hours(397 * 24);
 /// Certificates begin a day early: a tablet's clock is often slow.
 const EARLY: SignedDuration = SignedDuration::from_hours(24);
+
+/// Names every authority may speak for. `local` without a leading dot covers every name below it (RFC 5280,
+/// 4.2.1.10).
+const NEAR: [&str; 2] = ["local", "localhost"];
 
 /// Address ranges the authority may speak for: private ones of RFC 1918 and RFC 4193, and loopback.
 const RANGES: [(&str, u8); 6] =
@@ -125,6 +130,30 @@ pub fn known_fingerprint(data: &Path) -> Option<String> {
     Some(fingerprint(&certificate))
 }
 
+/// The names that the authority in this data folder was made for; none before the first start beyond loopback.
+pub fn known_names(data: &Path) -> Vec<String> {
+    CertificateDer::from_pem_file(data.join(FOLDER).join(CERTIFICATE))
+        .map_or_else(|_| Vec::new(), |certificate| names_in(&certificate))
+}
+
+/// The names an authority speaks for besides those near every server, as its constraint says them. A `.local` form
+/// is left out where the name it comes from is there too.
+pub fn names_in(certificate: &CertificateDer<'_>) -> Vec<String> {
+    let Ok((_, parsed)) = x509_parser::parse_x509_certificate(certificate) else { return Vec::new() };
+    let constraint = parsed.name_constraints().ok().flatten();
+    let permitted = constraint.and_then(|found| found.value.permitted_subtrees.as_ref());
+    let names: Vec<String> = permitted
+        .into_iter()
+        .flatten()
+        .filter_map(|tree| match tree.base {
+            GeneralName::DNSName(name) if !NEAR.contains(&name) => Some(name.to_owned()),
+            _ => None,
+        })
+        .collect();
+    let chosen: Vec<String> = names.iter().filter(|name| !name.ends_with(".local")).cloned().collect();
+    if chosen.is_empty() { names } else { chosen }
+}
+
 /// Makes key and certificate in a folder of their own and moves it into place whole, so that a start cut
 /// short leaves no half authority behind.
 fn make(data: &Path, names: &[String], now: Timestamp) -> anyhow::Result<()> {
@@ -150,8 +179,7 @@ fn authority_params(names: &[String], now: Timestamp) -> anyhow::Result<Certific
     (params.not_before, params.not_after) = life(now, AUTHORITY_LIFE)?;
     params.is_ca = IsCa::Ca(BasicConstraints::Constrained(0));
     params.key_usages = vec![KeyUsagePurpose::KeyCertSign, KeyUsagePurpose::CrlSign];
-    // `local` without a leading dot covers every name below it (RFC 5280, 4.2.1.10).
-    let near = ["local".to_owned(), "localhost".to_owned()];
+    let near = NEAR.map(str::to_owned);
     let mut permitted: Vec<GeneralSubtree> =
         near.iter().chain(names).cloned().map(GeneralSubtree::DnsName).collect();
     for (ip, prefix) in RANGES {

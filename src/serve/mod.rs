@@ -42,7 +42,7 @@ pub use options::{Limits, ServeOptions};
 pub use peer::Peer;
 
 /// Takes the address and, beyond loopback, opens or makes the practice authority.
-pub async fn bind(options: ServeOptions) -> anyhow::Result<Bound> {
+pub async fn bind(mut options: ServeOptions) -> anyhow::Result<Bound> {
     let ip = options.listen.ip().to_canonical();
     anyhow::ensure!(
         ip.is_unspecified() || here::is_near(&ip),
@@ -50,6 +50,10 @@ pub async fn bind(options: ServeOptions) -> anyhow::Result<Bound> {
         here::suggestions()
     );
     options.check_names()?;
+    if options.lan && options.host_names.is_empty() {
+        // Its tablets trust that name and keep their unsent entries under it.
+        options.host_names = authority::known_names(&options.data);
+    }
     let listener = match TcpListener::bind(options.listen).await {
         Ok(listener) => listener,
         Err(error) => anyhow::bail!(cannot_bind(options.listen, &error)),

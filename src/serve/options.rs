@@ -12,7 +12,8 @@ pub struct ServeOptions {
     /// The data folder; the practice authority lives in its `authority` folder.
     pub data: PathBuf,
     pub listen: SocketAddr,
-    /// Names chosen by the practice, the first one announced; none means `limbledger`.
+    /// Names chosen by the practice, the first one announced; none means those its authority was made for, and
+    /// `limbledger` where there is none yet.
     pub host_names: Vec<String>,
     /// HTTPS from the practice authority, plain http for the trust page only. On beyond loopback.
     pub lan: bool,

@@ -14,7 +14,7 @@ use rustls::sign::CertifiedKey;
 use rustls::{RootCertStore, ServerConfig};
 use tokio_rustls::TlsAcceptor;
 
-use super::authority::{Authority, Leaf};
+use super::authority::{Authority, Leaf, names_in};
 use super::here::Here;
 use super::options::ServeOptions;
 
@@ -99,10 +99,14 @@ fn issue(
     now: Timestamp,
 ) -> anyhow::Result<Served> {
     let leaf = authority.issue(&here.names, &here.addresses, now)?;
-    check(authority, provider, here, &leaf, now).context(
-        "the practice authority does not cover this server's name: start with the name it was made for, or move \
-         DATA/authority away to make a new one, which every tablet then has to trust",
-    )?;
+    check(authority, provider, here, &leaf, now).with_context(|| {
+        format!(
+            "the practice authority does not cover this server's name {}: leave --name out to go on as {}, or \
+             move DATA/authority away to make a new one, which every tablet then has to trust",
+            here.name,
+            names_in(authority.certificate()).join(", "),
+        )
+    })?;
     let renew_at = leaf.renew_at;
     let key = Arc::new(CertifiedKey::from_der(leaf.chain, leaf.key, provider)?);
     Ok(Served { key, here: here.clone(), issued: now, renew_at })

@@ -7,6 +7,7 @@ use std::sync::atomic::{AtomicI64, Ordering};
 use std::time::Duration;
 
 use jiff::{SignedDuration, Timestamp};
+use limbledger::serve;
 use limbledger::serve::authority::{Authority, known_fingerprint};
 use rcgen::{CertificateParams, Issuer, KeyPair};
 use rustls::RootCertStore;
@@ -49,7 +50,26 @@ async fn a_chosen_name_is_served_beside_its_local_form() {
     let mut renamed = support::lan(data.path(), "127.0.0.2");
     renamed.host_names = vec!["other.hollow.example".to_owned()];
     let words = limbledger::serve::bind(renamed).await.err().expect("refused").to_string();
-    assert!(words.contains("does not cover this server's name"), "{words}");
+    assert!(words.contains("does not cover this server's name other.hollow.example"), "{words}");
+    assert!(words.contains("go on as yard.hollow.example,"), "{words}");
+}
+
+#[tokio::test]
+async fn a_start_without_a_name_goes_on_under_the_one_the_tablets_trust() {
+    for (chosen, local) in [("hill-practice", "hill-practice.local"), ("yard.hollow.example", "yard.local")] {
+        let data = TempDir::new().unwrap();
+        let mut named = support::lan(data.path(), "127.0.0.2");
+        named.host_names = vec![chosen.to_owned()];
+        let before = serve::bind(named).await.unwrap().reach().unwrap();
+        let server = Server::start(support::lan(data.path(), "127.0.0.2")).await;
+        let authority = download_certificate(&server).await;
+        for name in [chosen, local] {
+            assert_eq!(status(&get_tls(&server, &authority, name, "/").await.unwrap()), "200", "{name}");
+        }
+        let name = |origin: &str| origin.rsplit_once(':').map(|(name, _)| name.to_owned());
+        let origin = server.words.as_ref().unwrap().rsplit_once("use ").unwrap().1.trim_end_matches('.');
+        assert_eq!(name(origin), name(&before.origin));
+    }
 }
 
 #[tokio::test]

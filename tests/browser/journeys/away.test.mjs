@@ -5,7 +5,7 @@ import { readFile, writeFile } from "node:fs/promises";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { PORTRAIT, flaws, launch, picture, signIn, visitor } from "../support/browser.mjs";
-import { beginExam } from "../support/exam.mjs";
+import { beginExam, sweep as gesture } from "../support/exam.mjs";
 import { cable, possible, tablet } from "../support/network.mjs";
 import { scratch, start } from "../support/server.mjs";
 
@@ -29,8 +29,8 @@ before(async () => {
   const lines = (await readFile(join(data, "demo-sign-ins.tsv"), "utf8")).trim().split("\n");
   const [, name, password] = lines.map((one) => one.split("\t")).find(([role]) => role === "vet");
   person = { name, password };
-  browser = await launch({ program: device.program, extra: [`--host-resolver-rules=MAP limbledger.local ${line.server}`] });
-  vet = await visitor(browser, `https://limbledger.local:${port}`, PORTRAIT);
+  browser = await launch({ program: device.program, extra: [`--host-resolver-rules=MAP limbledger-demo.local ${line.server}`] });
+  vet = await visitor(browser, `https://limbledger-demo.local:${port}`, PORTRAIT);
 });
 
 after(async () => {
@@ -68,8 +68,8 @@ async function recorded(act) {
   }
 }
 
-/** Nothing found in the next part of the horse. */
-const sweep = () => recorded(() => vet.page.locator("button:not([aria-disabled=true])").filter({ hasText: /nothing found/, visible: true }).first().tap());
+/** Nothing found in a whole part of the horse. */
+const sweep = (part) => gesture(vet.page, part, (_, act) => recorded(act));
 
 /** All that the tablet keeps, as text. */
 const all = () =>
@@ -124,8 +124,8 @@ test("without the practice the kept visits open and take entries", { skip }, asy
   for (const href of visits) {
     await page.goto(url + href);
     await page.locator("#kept-note").waitFor();
-    await sweep();
-    await sweep();
+    await sweep("LF");
+    await sweep("LH foot");
   }
   await page.goto(`${url}/practice/staff`);
   await page.getByRole("heading", { name: "This page is not on this tablet" }).waitFor();
@@ -143,7 +143,7 @@ test("a visit begins for a horse of the list and for one that is not in it", { s
   await recorded(() => page.getByRole("link", { name: `Begin with ${name}` }).tap());
   await page.waitForURL(/\/visits\/[^/]+\/exam$/);
   assert.equal(await page.getByRole("heading", { level: 1 }).innerText(), name);
-  await sweep();
+  await sweep("LF");
 
   await page.goto(`${url}/away/begin`);
   await page.getByLabel("Name of the horse").fill("Snow <Quill>");
@@ -153,7 +153,7 @@ test("a visit begins for a horse of the list and for one that is not in it", { s
   await recorded(() => page.getByRole("button", { name: "Begin the exam" }).tap());
   await page.waitForURL(/\/visits\/[^/]+\/exam$/);
   assert.equal(await page.getByRole("heading", { level: 1 }).innerText(), "Snow <Quill>");
-  await sweep();
+  await sweep("LF");
   await page.getByText("Photo", { exact: true }).first().tap();
   await page.getByLabel("Photo", { exact: true }).setInputFiles({ name: "swelling.png", mimeType: "image/png", buffer: await page.screenshot() });
   await page.getByLabel(/^What it shows/).fill("left hind, lateral");
