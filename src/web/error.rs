@@ -112,7 +112,9 @@ impl Error {
             Error::TooLarge => "Send less at once.".into(),
             Error::Slow { seconds } => format!("Wait {seconds} seconds, then try again."),
             Error::Internal(_) => "Nothing was half done. Try again; if it stays, tell whoever looks after the computer this number.".into(),
-            Error::SignIn { .. } | Error::Locked { .. } | Error::Choose | Error::SetUp => String::new(),
+            Error::SignIn { .. } => "You were signed out meanwhile. Sign in, come back to this page and send it again.".into(),
+            Error::Locked { .. } => "It was locked meanwhile. Unlock it, come back to this page and send it again.".into(),
+            Error::Choose | Error::SetUp => String::new(),
         }
     }
 }
@@ -149,7 +151,7 @@ impl From<Infallible> for Error {
 }
 
 /// It travels with its answer, so that what was typed can be put on it on the way out; see `typed`.
-#[derive(Debug, Clone, Template, WebTemplate)]
+#[derive(Debug, Clone, Default, Template, WebTemplate)]
 #[template(path = "error.html")]
 pub(super) struct ErrorPage {
     title: String,
@@ -157,7 +159,17 @@ pub(super) struct ErrorPage {
     conflict: Option<Box<Conflict>>,
     /// What the form held that could not be taken: what is asked, and the words.
     typed: Vec<(String, String)>,
+    /// Where to go first, when the form can then be sent again as it is.
+    door: Option<&'static str>,
+    again: Again,
     reference: String,
+}
+
+/// The form that met an ended session, to be sent once more: it carries its submission id, so it is done once.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Again {
+    pub action: String,
+    pub fields: Vec<(String, String)>,
 }
 
 impl ErrorPage {
@@ -170,13 +182,24 @@ impl ErrorPage {
         self.typed = typed.into_iter().filter(|(_, words)| !shown(words)).collect();
         self
     }
+
+    /// Whether the form waits for its person to come in, and where that is.
+    pub(super) fn door(&self) -> Option<&'static str> {
+        self.door
+    }
+
+    /// The same page with the form to be sent again.
+    pub(super) fn again(mut self, again: Again) -> Self {
+        self.again = again;
+        self
+    }
 }
 
 impl IntoResponse for Error {
     fn into_response(self) -> Response {
         match &self {
-            Error::SignIn { next } => return away(&with_next("/sign-in", next), StatusCode::UNAUTHORIZED),
-            Error::Locked { next } => return away(&with_next("/locked", next), StatusCode::LOCKED),
+            Error::SignIn { next } => return self.at_the_door("/sign-in", next, StatusCode::UNAUTHORIZED),
+            Error::Locked { next } => return self.at_the_door("/locked", next, StatusCode::LOCKED),
             Error::Choose => return away("/me/first-password", StatusCode::UNAUTHORIZED),
             Error::SetUp => return away("/set-up", StatusCode::SERVICE_UNAVAILABLE),
             _ => {}
@@ -188,12 +211,23 @@ impl IntoResponse for Error {
         let (status, title, advice) = (self.status(), self.to_string(), self.advice());
         let wait = if let Error::Slow { seconds } = self { Some(seconds) } else { None };
         let conflict = if let Error::Conflict(c) = self { Some(c) } else { None };
-        let page = ErrorPage { title, advice, conflict, typed: Vec::new(), reference };
+        let page = ErrorPage { title, advice, conflict, reference, ..ErrorPage::default() };
         let mut response = (status, page.clone()).into_response();
         response.extensions_mut().insert(page);
         if let Some(value) = wait.and_then(|s| s.to_string().parse().ok()) {
             response.headers_mut().insert(header::RETRY_AFTER, value);
         }
+        response
+    }
+}
+
+impl Error {
+    /// To the page where one comes in; a form with words in it gets a page of its own on the way out.
+    fn at_the_door(&self, door: &'static str, next: &str, instead: StatusCode) -> Response {
+        let mut response = away(&with_next(door, next), instead);
+        let (title, advice, reference) = (self.to_string(), self.advice(), reference());
+        let page = ErrorPage { title, advice, door: Some(door), reference, ..ErrorPage::default() };
+        response.extensions_mut().insert(page);
         response
     }
 }

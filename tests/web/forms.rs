@@ -522,7 +522,9 @@ impl Trial<'_> {
             let answer = self.send(&mut open, &[]).await;
             match (who, answer.location()) {
                 ("stranger", "/sign-in") | ("locked", "/locked") | ("new", "/me/first-password") => {}
-                _ if answer.status == StatusCode::FORBIDDEN => {
+                _ if [StatusCode::FORBIDDEN, StatusCode::UNAUTHORIZED, StatusCode::LOCKED]
+                    .contains(&answer.status) =>
+                {
                     self.proper(&answer, who);
                     self.keeps_words(&answer, who);
                 }

@@ -4,9 +4,9 @@ use axum::{
     body::Body,
     http::{Request, StatusCode},
 };
-use limbledger::{accounts::Role, web::Peer};
+use limbledger::{accounts::Role, record, web::Peer};
 
-use crate::support::{PASSWORD, TestApp};
+use crate::support::{PASSWORD, TestApp, record::Story};
 
 #[tokio::test]
 async fn a_stranger_is_sent_to_sign_in_and_comes_back_to_the_page_he_wanted() {
@@ -147,4 +147,39 @@ async fn an_error_says_what_to_do_and_gives_its_number() {
     assert_eq!(page.texts("main h1"), ["There is nothing here"]);
     assert_eq!(page.texts("main .num").len(), 1);
     assert!(page.has("main a[href='/']"));
+}
+
+#[tokio::test]
+async fn words_that_meet_an_ended_session_wait_to_be_sent_again_and_are_recorded_once() {
+    for (end, door, status) in
+        [("/sign-out", "/sign-in", StatusCode::UNAUTHORIZED), ("/lock", "/locked", StatusCode::LOCKED)]
+    {
+        let test = TestApp::new().await;
+        let visit = Story::new(&test).await.visit("2026-03-11").await;
+        let mut vet = test.signed_in(Role::Vet).await;
+        vet.post(end, &[]).await;
+        let path = format!("/visits/{visit}/assessment/plan");
+        let words = "Box rest, then \"walk\"\r\nin hand <daily>";
+        let page = vet.submit(&path, &[("words", words), ("password", "never shown")]).await;
+        assert_eq!(page.status, status);
+        assert!(page.texts("#typed dd").concat().contains("in hand <daily>"), "{}", page.text);
+        assert!(!page.text.contains("never shown"));
+        assert_eq!(page.attrs("a.primary", "href"), [door]);
+
+        let mut back = test.signed_in(Role::Vet).await;
+        for _ in 0..2 {
+            assert_eq!(back.fill(&page, &path, &[]).await.status, StatusCode::SEE_OTHER);
+        }
+        let all = record::entries_of_visit(test.app.db.read(), visit).await.unwrap();
+        assert_eq!(all.len(), 1);
+        let assessment = back.get(&format!("/visits/{visit}/assessment")).await;
+        assert!(assessment.texts("main").concat().contains("in hand <daily>"));
+    }
+}
+
+#[tokio::test]
+async fn a_form_without_words_leads_from_an_ended_session_to_the_door() {
+    let test = TestApp::new().await;
+    let page = test.stranger().submit("/me/pin", &[("pin_current", PASSWORD), ("pin", "284917")]).await;
+    assert_eq!((page.status, page.location()), (StatusCode::SEE_OTHER, "/sign-in"));
 }
