@@ -50,6 +50,7 @@ test("without a signal every tap is kept, shown at once, and sent when the signa
   for (const place of PLACES) await nothing(page, place).tap();
   await here(page, 3);
   assert.equal(await page.locator(".cell small.here").count(), 3);
+  await open(page, "Moving");
   await page.getByRole("form", { name: "Trot, straight, hard" }).getByRole("button", { name: "Level in all four" }).tap();
   await page.getByRole("textbox", { name: "Pulse" }).fill("36");
   await page.getByRole("button", { name: "Save vital signs" }).tap();
@@ -188,6 +189,7 @@ test("what is being typed is not taken away by what others record", async () => 
   await other.page.getByRole("status").filter({ hasText: "Somebody else recorded something where you are typing" }).waitFor();
   assert.equal(await other.page.getByRole("textbox", { name: "Pulse" }).inputValue(), "44");
   await other.page.getByRole("button", { name: "Save vital signs" }).tap();
+  await open(other.page, "Vital signs");
   await other.page.getByRole("button", { name: /^take back: .*temperature/i }).waitFor();
   await leave(vet, other);
 });
@@ -197,6 +199,7 @@ test("a form that is not taken stays, is opened again with everything typed, kep
   const { page, context } = vet;
   const waits = page.getByRole("region", { name: "On this tablet" });
   const fault = async (pulse) => {
+    await open(page, "Vital signs");
     await context.setOffline(true);
     await page.getByRole("textbox", { name: "Pulse" }).fill(pulse);
     await page.getByRole("button", { name: "Save vital signs" }).tap();

@@ -38,6 +38,7 @@ SIZES.forEach((size, n) => {
     await saved(page, () => undo.tap());
     assert.equal(await undo.count(), 0, "the sweep was taken back");
     await sweep(page, "LF");
+    await open(page, "Moving");
     await saved(page, () => page.getByRole("button", { name: "RF 2, subtle" }).nth(1).tap());
     await look(vet, "exam-recorded", { dark: true });
 

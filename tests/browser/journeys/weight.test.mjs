@@ -2,6 +2,7 @@
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { PORTRAIT, comes, launch, leave } from "../support/browser.mjs";
+import { ask } from "../support/record.mjs";
 import { demo } from "../support/server.mjs";
 
 // Half of the exam is the scripts that keep what is recorded; they are fetched once.
@@ -18,10 +19,19 @@ after(async () => {
   await server?.stop();
 });
 
+/** The exam of the practice's open ones that holds most, whatever the hour at which this runs. */
+async function fullest() {
+  const [{ visit }] = await ask(
+    server.data,
+    "select lower(hex(v.id)) as visit from visit v join entry e on e.visit_id = v.id where v.state in ('in_hand', 'to_sign') group by v.id order by count(*) desc limit 1",
+  );
+  return `/visits/${visit.replace(/^(.{8})(.{4})(.{4})(.{4})/, "$1-$2-$3-$4-")}/exam`;
+}
+
 test("day, exam, history and horse pages are light", async () => {
   const vet = await comes(browser, server.url, PORTRAIT, server.people.vet[0]);
   const { page, context } = vet;
-  const exam = await page.getByRole("link", { name: /^Go on with the exam/ }).first().getAttribute("href");
+  const exam = await fullest();
   await page.goto(server.url + exam);
   const horse = await page.getByRole("heading", { level: 1 }).getByRole("link").getAttribute("href");
 
