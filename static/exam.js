@@ -61,6 +61,8 @@ addEventListener("submit", async (event) => {
   try {
     await add({ url, fields, visit, words: told(form, button), row, names: form.dataset.swap });
   } catch {
+    // A form is not sent while it is still being told that it is.
+    await new Promise((told) => setTimeout(told));
     last = "";
     saved().textContent = "Not saved on this tablet: sent straight to the practice";
     form.toggleAttribute("data-plain", true);

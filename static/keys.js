@@ -1,7 +1,7 @@
 // The key of this account on this tablet. The server makes it and hands it to the account that is signed in and
 // unlocked; here it cannot be read out again, only used, and it goes when the tablet is locked or left alone. A copy
 // sealed with the PIN stays, so that the lock opens without a signal: five tries, then only the server opens it.
-import { all, drop, get, put, update } from "./store.js";
+import { all, drop, get, keeps, put, update } from "./store.js";
 
 const ROUNDS = 600_000;
 const TRIES = 5;
@@ -38,8 +38,11 @@ export async function key() {
 /** Someone is at the tablet: the idle time begins anew. */
 export const touch = () => update("keys", "open", (row) => row && { ...row, touched: Date.now() });
 
-/** The number of this tablet, made once. */
+const once = crypto.randomUUID?.();
+
+/** The number of this tablet, made once; one of this page alone where nothing is kept. */
 export async function device() {
+  if (!(await keeps())) return once;
   return (await update("keys", "device", (row) => row ?? { id: "device", number: crypto.randomUUID() })).number;
 }
 
@@ -47,6 +50,8 @@ const bytes = (hex) => Uint8Array.from(hex.match(/../g), (pair) => parseInt(pair
 
 /** Asks the server for the key; with a PIN that is right a copy is kept that this PIN opens. */
 async function handed(pin = "") {
+  // A key that cannot be kept locks nothing and opens nothing.
+  if (!(await keeps())) return null;
   let told;
   try {
     const body = new URLSearchParams({ device: await device(), pin });

@@ -17,7 +17,8 @@ const PAUSE = 5 * SECOND;
 /** Whether there is news, told by the practice in a few bytes. */
 async function look() {
   const answer = await fetch(`${exam}/changes?after=${newest()}`, { headers, signal: AbortSignal.timeout(5 * SECOND) });
-  if (state.stopped && answer.ok) send();
+  // Any answer of the practice itself ends the wait for the next try, be it that the sign-in is over.
+  if (state.stopped && (answer.ok || (state.stopped === "no connection" && answer.headers.has("Preference-Applied")))) send();
   if (answer.status === 200) await refresh();
 }
 

@@ -1,6 +1,7 @@
 // The lock of a signed-in page: whoever leaves the tablet alone finds it locked, with all that was typed still under
 // the cover, and their PIN opens it with or without the practice. Stands on the lock and sign-in pages too.
 import { account, hasPin, key, keepPin, lock, opened, openedByServer, pins, shut, touch, unlock } from "./keys.js";
+import { keeps } from "./store.js";
 
 const LOOK = 5_000;
 const PATIENCE = 6_000;
@@ -30,7 +31,7 @@ async function ask(secret) {
 /** Tries to open the tablet. @returns {Promise<string>} what to say; empty when it is open */
 async function tried(secret, who) {
   const answer = await ask(secret);
-  if (answer === "open" && (await openedByServer(secret))) return "";
+  if (answer === "open" && ((await openedByServer(secret)) || !(await keeps()))) return "";
   if (answer === "wrong") return "That did not unlock it. Try again, or sign in as somebody else.";
   if (answer === "slow") return "Too many attempts. Wait a minute, then try again.";
   if (answer === "over") {
@@ -130,6 +131,7 @@ function learns(form) {
 
 async function signedIn() {
   for (const form of document.querySelectorAll("form[action='/me/pin']")) learns(form);
+  if (!(await keeps())) return;
   document.querySelector("form[action='/lock']")?.addEventListener("submit", async (event) => {
     event.preventDefault();
     event.stopPropagation();

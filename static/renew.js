@@ -14,9 +14,11 @@ function frame(element) {
   return plain(copy);
 }
 
+const FIELDS = "input:not([type=hidden]), textarea, select";
+
 /** Whether words, picks or ticks stand in here that were not sent. */
 export const typed = (element) =>
-  [...element.querySelectorAll("input:not([type=hidden]), textarea, select")].some((field) => {
+  [...(element.matches(FIELDS) ? [element] : element.querySelectorAll(FIELDS))].some((field) => {
     if (field.form?.hasAttribute("data-kept")) return false;
     if (field.type === "radio" || field.type === "checkbox") return field.checked !== field.defaultChecked;
     if (field.options) return [...field.options].some((option) => option.selected !== option.defaultSelected) && field.selectedIndex > 0;

@@ -75,4 +75,3 @@ document.addEventListener("keydown", (event) => {
   next.focus();
   next.select();
 });
-for (const field of document.querySelectorAll("#vitals-form input[inputmode]")) field.enterKeyHint = "next";

@@ -24,8 +24,17 @@ function open() {
   return opening;
 }
 
-/** Does `work` in one transaction; resolves with its request's result once the transaction is safe. */
+let keeping;
+
+/** Whether this browser keeps anything at all; some do not in a private window. Found out once for a page. */
+export const keeps = () => (keeping ??= open().then(() => true, () => false));
+
+/**
+ * Does `work` in one transaction; resolves with its request's result once the transaction is safe. Where nothing is
+ * kept there is nothing to read, and a write is refused.
+ */
 export async function within(store, mode, work) {
+  if (!(await keeps()) && mode === "readonly") return undefined;
   const transaction = (await open()).transaction(store, mode, { durability: "strict" });
   return new Promise((resolve, reject) => {
     const request = work(transaction.objectStore(store));
@@ -38,13 +47,13 @@ export async function within(store, mode, work) {
 export const get = (store, id) => within(store, "readonly", (rows) => rows.get(id));
 
 /** All rows of a store. */
-export const all = (store) => within(store, "readonly", (rows) => rows.getAll());
+export const all = async (store) => (await within(store, "readonly", (rows) => rows.getAll())) ?? [];
 
 /** Puts a row in, over one with the same id. */
 export const put = (store, row) => within(store, "readwrite", (rows) => rows.put(row));
 
 /** Takes a row out. */
-export const drop = (store, id) => within(store, "readwrite", (rows) => rows.delete(id));
+export const drop = async (store, id) => (await keeps()) && within(store, "readwrite", (rows) => rows.delete(id));
 
 /**
  * Reads a row and writes what `change` makes of it, with nobody in between. Makes nothing: the row stays as it is.

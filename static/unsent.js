@@ -4,6 +4,7 @@ import { fieldsOf, ids, told } from "./form.js";
 import { account, forget, shut } from "./keys.js";
 import { all } from "./keep.js";
 import { add, items, send, settle, state, waiting } from "./queue.js";
+import { keeps } from "./store.js";
 
 const main = document.getElementById("main");
 
@@ -100,6 +101,10 @@ async function others() {
 /** One place above the page for all of it; the exam says what waits of its visit by itself. */
 async function show() {
   const lines = [];
+  if (document.getElementById("saved") && !(await keeps())) {
+    lines.push(make("p", {}, make("b", {}, "This browser keeps nothing on this tablet. "),
+      "What you record goes straight to the practice, and is safe only once the page says that it is saved there."));
+  }
   const count = await waiting();
   if (count && !document.getElementById("saved")) {
     lines.push(make("p", {}, make("b", {}, `${entries(count)} saved on this tablet, not yet in the practice`), ...stopped()));

@@ -9,7 +9,7 @@ use crate::{
     clock::At,
     db::Tx,
     ids::{EntryId, StaffId, VisitId},
-    record::{self, Body, Entry, NewEntry, Stamp},
+    record::{self, Body, Entry, Kind, NewEntry, Stamp},
     visits::{
         self, State, Visit,
         steps::BEGUN,
@@ -61,6 +61,7 @@ pub enum Opened {
 pub struct Writing {
     once: Once,
     pub visit: Visit,
+    /// What stands; in a signed visit what came late stands beside it.
     pub current: Vec<Entry>,
     stamp: Stamp,
     late: bool,
@@ -82,7 +83,11 @@ pub async fn open(app: &App, user: &User, visit: VisitId, stamped: &Stamped) -> 
     };
     let (seen_at, offset_ms) = stamped.times(once.now);
     let late = check_open(&mut once, &visit, user).await?;
-    let current = record::current_of_visit(&mut *once.tx, visit.id).await?;
+    let current = if late {
+        record::current_with_late_of_visit(&mut *once.tx, visit.id).await?
+    } else {
+        record::current_of_visit(&mut *once.tx, visit.id).await?
+    };
     let stamp = Stamp {
         seen_by,
         entered_by: user.id,
@@ -155,13 +160,18 @@ impl Writing {
         &mut self.once.tx
     }
 
-    /// Adds the entries to the record, commits, and leads to `location`. A late entry corrects nothing: what was
-    /// signed stays.
+    /// Adds the entries to the record, commits, and leads to `location`. A late entry corrects late ones only: what
+    /// was signed stays.
     pub async fn keep(mut self: Box<Self>, mut entries: Vec<NewEntry>, location: &str) -> Result<Response> {
         if self.late {
             for entry in &mut entries {
                 entry.late = true;
-                entry.supersedes = None;
+                let signed = |was: &mut EntryId| !self.current.iter().any(|e| e.id == *was && e.late);
+                let was = entry.supersedes.take_if(signed);
+                if entry.body.kind == Kind::Withdrawal {
+                    // Which one it would take back must still be read.
+                    entry.body.about = entry.body.about.or(was);
+                }
             }
         }
         record::append(&mut self.once.tx, &self.stamp, &entries).await?;

@@ -131,7 +131,9 @@ impl Case {
     /// An entry in words, also when it takes another one back.
     pub(super) fn say(&self, entry: &Entry) -> String {
         let Some(body) = &entry.body else { return "erased under the law".to_owned() };
-        let earlier = self.all.iter().find(|e| Some(e.id) == entry.supersedes).and_then(|e| e.body.as_ref());
+        // One that came late names what it takes back, and does not supersede what was signed.
+        let was = entry.supersedes.or(body.about);
+        let earlier = self.all.iter().find(|e| Some(e.id) == was).and_then(|e| e.body.as_ref());
         match (body.kind, earlier) {
             (Kind::Withdrawal, Some(earlier)) => {
                 format!("taken back: {}", words::sentence(earlier, self.units))
@@ -140,10 +142,17 @@ impl Case {
         }
     }
 
-    /// Late entries that nobody has adopted.
+    /// Late entries that wait to be adopted. What the hands took back or corrected among them waits no more.
     pub(super) fn late(&self) -> Vec<&Entry> {
         let adopted = |id: EntryId| self.all.iter().any(|e| e.adopts() == Some(id));
-        self.all.iter().filter(|e| e.late && e.body.is_some() && !adopted(e.id)).collect()
+        let replaced = |id: EntryId| self.all.iter().any(|e| e.supersedes == Some(id));
+        let takes_back = |e: &Entry| {
+            e.body.as_ref().is_some_and(|b| b.kind == Kind::Withdrawal)
+                && e.supersedes.is_some_and(|was| !adopted(was))
+        };
+        let waits =
+            |e: &&Entry| e.late && e.body.is_some() && !adopted(e.id) && !replaced(e.id) && !takes_back(e);
+        self.all.iter().filter(waits).collect()
     }
 }
 

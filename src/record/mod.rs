@@ -13,6 +13,6 @@ pub use body::{Body, Kind};
 pub use chain::{Fault, verify};
 pub use mark::{Head, Mark, hex};
 pub use store::{
-    Entry, NewEntry, Stamp, append, current_of_visit, entries_of_visit, erase, head, newest_of_visit,
-    superseded_of_visit,
+    Entry, NewEntry, Stamp, append, current_of_visit, current_with_late_of_visit, entries_of_visit, erase,
+    head, newest_of_visit, superseded_of_visit,
 };

@@ -262,6 +262,16 @@ pub async fn current_of_visit(db: impl SqliteExecutor<'_>, visit: VisitId) -> sq
     Ok(split(all).0)
 }
 
+/// The entries of a visit as whoever still writes into a signed one knows them: late ones stand besides what was
+/// signed, until a later one of them takes their place.
+pub async fn current_with_late_of_visit(
+    db: impl SqliteExecutor<'_>,
+    visit: VisitId,
+) -> sqlx::Result<Vec<Entry>> {
+    let all = entries_of_visit(db, visit).await?;
+    Ok(split_by(all, |_| true).0)
+}
+
 /// The entries of a visit that no longer stand, for the page that shows all.
 pub async fn superseded_of_visit(db: impl SqliteExecutor<'_>, visit: VisitId) -> sqlx::Result<Vec<Entry>> {
     let all = entries_of_visit(db, visit).await?;
@@ -270,7 +280,10 @@ pub async fn superseded_of_visit(db: impl SqliteExecutor<'_>, visit: VisitId) ->
 
 fn split(all: Vec<Entry>) -> (Vec<Entry>, Vec<Entry>) {
     let adopted: HashSet<EntryId> = all.iter().filter_map(Entry::adopts).collect();
-    let counts = |e: &Entry| !e.late || adopted.contains(&e.id);
+    split_by(all, |e| !e.late || adopted.contains(&e.id))
+}
+
+fn split_by(all: Vec<Entry>, counts: impl Fn(&Entry) -> bool) -> (Vec<Entry>, Vec<Entry>) {
     let gone: HashSet<EntryId> = all.iter().filter(|e| counts(e)).filter_map(|e| e.supersedes).collect();
     all.into_iter().partition(|e| {
         let withdrawal = e.body.as_ref().is_some_and(|b| b.kind == Kind::Withdrawal);

@@ -149,7 +149,9 @@ pub(super) async fn record(
 ) -> Result<Response> {
     let sent = Sent { app: &app, user: &can.user, visit, section: "gait", typed: Typed(pairs) };
     let say = |writing: &mut Writing, watched: &Watched, typed: &Typed| {
-        let whole: Vec<NewEntry> = watched.whole.iter().map(|body| writing.entry(body.clone())).collect();
+        // The form keeps its words until the page is renewed: a grade tapped meanwhile brings them once more.
+        let same = |body: &Body| grades::entry(writing, body.clone(), |said| said == body);
+        let whole: Vec<NewEntry> = watched.whole.iter().filter_map(same).collect();
         Ok(whole.into_iter().chain(tapped(writing, watched, typed)?).collect())
     };
     sent.take(check, say, |watched| format!("gait-{}", watched.condition.code)).await

@@ -11,8 +11,9 @@ export async function ask(data, query) {
   return stdout.trim() ? JSON.parse(stdout) : [];
 }
 
-/** Every entry of a visit in the order of receipt: its id, whether it came late, and what it says. */
+/** Every entry of a visit in the order of receipt: its id, whose it is, by which clock, whether it came late, what it says. */
 export async function entries(data, visit) {
-  const rows = await ask(data, `select lower(hex(id)) as id, late, body from entry where visit_id = x'${visit.replaceAll("-", "")}' order by seq`);
+  const own = "seq, lower(hex(id)) as id, late, lower(hex(entered_by)) as who, lower(hex(supersedes)) as corrects, seen_at, offset_ms, body";
+  const rows = await ask(data, `select ${own} from entry where visit_id = x'${visit.replaceAll("-", "")}' order by seq`);
   return rows.map(({ body, ...row }) => ({ ...row, ...JSON.parse(body ?? "{}") }));
 }

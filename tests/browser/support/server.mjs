@@ -44,10 +44,10 @@ export async function scratch() {
 }
 
 /** A filled demonstration practice, served; sign-ins by role: [{ name, password }]. */
-export async function demo() {
+export async function demo(...more) {
   const { folder, remove } = await scratch();
   const data = join(folder, "demo");
-  const server = await start(["demo"], data);
+  const server = await start(["demo", ...more], data);
   const lines = (await readFile(join(data, "demo-sign-ins.tsv"), "utf8")).trim().split("\n");
   const people = {};
   for (const line of lines) {
