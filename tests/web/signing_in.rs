@@ -141,6 +141,24 @@ async fn a_style_carries_what_binds_a_style_and_no_more() {
 }
 
 #[tokio::test]
+async fn scripts_and_styles_are_sent_without_their_comments_and_line_for_line() {
+    let test = TestApp::new().await;
+    for (name, source) in [
+        ("exam.js", include_str!("../../static/exam.js")),
+        ("renew.js", include_str!("../../static/renew.js")),
+        ("app.css", include_str!("../../static/app.css")),
+    ] {
+        let sent = test.stranger().get(&format!("/static/old/{name}")).await.text;
+        assert_eq!(sent.lines().count(), source.lines().count(), "{name}");
+        assert!(!sent.lines().any(|line| ["//", "/*"].iter().any(|c| line.trim().starts_with(c))), "{name}");
+        let code = |line: &str| [';', '{', '}', ','].iter().any(|end| line.ends_with(*end));
+        for (sent, line) in sent.lines().zip(source.lines()).filter(|(sent, line)| sent != line) {
+            assert!(sent.is_empty() && !code(line), "{name}: {line}");
+        }
+    }
+}
+
+#[tokio::test]
 async fn an_error_says_what_to_do_and_gives_its_number() {
     let test = TestApp::new().await;
     let page = test.signed_in(Role::Desk).await.get("/nowhere").await;
