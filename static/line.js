@@ -20,7 +20,7 @@ document.getElementById("line-box")?.prepend(heard);
 function told() {
   const wrong = [...box().querySelectorAll(".field-error, .error")].map((one) => one.textContent);
   const read = [...box().querySelectorAll(".read")].map((one) => one.textContent.trim().replace(/\s+/g, " "));
-  return [...wrong, read.length ? `Read: ${read.join("; ")}` : "Nothing was read"].join(". ");
+  return [...wrong, read.length ? `Read: ${read.join("; ")}` : ""].join(" ").trim() || "Nothing was said.";
 }
 
 /** Shows what was read, with the hand on what is to be answered, or else on the one button that records it all. */
@@ -31,7 +31,7 @@ function show(page) {
   heard.textContent = told();
   const groups = [...box().querySelectorAll(".chip")];
   const open = groups.find((chip) => !chip.querySelector(":checked"))?.querySelector("input");
-  const first = open ?? document.querySelector("#line-read [aria-invalid]:not(fieldset)") ?? document.getElementById("line-all") ?? input;
+  const first = open ?? document.getElementById("line_reason") ?? document.getElementById("line-all") ?? input;
   first.focus({ preventScroll: true });
   first.closest(".chip")?.scrollIntoView({ block: "nearest" });
 }

@@ -60,7 +60,7 @@ impl Chip {
     pub(super) fn open(words: String, said: &str, question: &str, choices: Vec<Choice>) -> Self {
         Chip {
             words,
-            said: said.to_owned(),
+            said: said.trim_end_matches([',', ';', ' ']).to_owned(),
             question: question.to_owned(),
             instead: String::new(),
             choices,
@@ -309,9 +309,24 @@ fn asked(ask: &Ask, practice: &Practice) -> Chip {
         Answer::Flexion(row) => moving::flexion_body(row),
         Answer::Block(row) => block_body(row),
     };
-    let answers = ask.answers.iter().flatten().map(body);
+    let whole = ask.answers.iter().flatten().map(body).filter(rows::is_whole);
+    let bodies: Vec<Body> = whole.collect();
+    let (same, labels) = apart(&bodies.iter().map(|body| said(body, practice)).collect::<Vec<_>>());
     let choices =
-        answers.map(|body| Choice::new(&said(&body, practice), std::slice::from_ref(&body))).collect();
-    Chip::open(String::new(), &ask.text, &ask.question, choices)
+        labels.iter().zip(&bodies).map(|(label, body)| Choice::new(label, std::slice::from_ref(body)));
+    Chip::open(same, &ask.text, &ask.question, choices.collect())
         .with([Choice::new("keep as a note", &[note(&ask.text)])])
+}
+
+/// What sentences have in common, and what is left of each: a button says only what it decides.
+fn apart(sentences: &[String]) -> (String, Vec<String>) {
+    let split: Vec<Vec<&str>> = sentences.iter().map(|sentence| sentence.split(", ").collect()).collect();
+    let Some(first) = split.first().filter(|_| split.len() > 1) else {
+        return (String::new(), sentences.to_vec());
+    };
+    // Something is left of the shortest.
+    let most = split.iter().map(Vec::len).min().unwrap_or_default().saturating_sub(1);
+    let all_have = |piece: &&str, at: usize| split.iter().all(|pieces| pieces.get(at) == Some(piece));
+    let same = first.iter().take(most).enumerate().take_while(|(at, piece)| all_have(piece, *at)).count();
+    (first[..same].join(", "), split.iter().map(|pieces| pieces[same..].join(", ")).collect())
 }
