@@ -475,6 +475,39 @@ async fn what_comes_after_signing_is_kept_as_late_and_changes_nothing_that_was_s
 }
 
 #[tokio::test]
+async fn what_comes_late_corrects_and_takes_back_what_came_late() {
+    let mut exam = Exam::new().await;
+    exam.tap("nothing", &[("place", "CARP_D.L")]).await;
+    Story { test: &exam.test, horse: limbledger::ids::HorseId::new() }.sign(exam.visit).await;
+    let [first, sweep] = [EntryId::new().to_string(), limbledger::ids::SweepId::new().to_string()];
+    exam.tap("finding", &[("place", "FETL_D.L"), ("found", "EFF:1"), ("entry", &first)]).await;
+    let again = [("place", "FETL_D.L"), ("found", "EFF:3"), ("was", &first), ("reason", "answered again")];
+    let answer = exam.tap("finding", &again).await;
+    assert_eq!(answer.status, StatusCode::SEE_OTHER, "{}", answer.text);
+    exam.tap("sweep", &[("section", "LF"), ("sweep", &sweep)]).await;
+
+    let late = |all: Vec<Entry>| all.into_iter().filter(|e| e.late).collect::<Vec<_>>();
+    let before = late(exam.all().await);
+    assert_eq!(before[1].supersedes, Some(before[0].id));
+    let swept: Vec<EntryId> = before[2..].iter().map(|e| e.id).collect();
+    let covered: Vec<String> =
+        before[2..].iter().filter_map(|e| e.body.as_ref().unwrap().place_key()).collect();
+    let mut expected = keys(Section::Limb(Limb::LF));
+    expected.retain(|key| !["CARP_D.L", "FETL_D.L"].contains(&key.as_str()));
+    assert_eq!(covered, expected, "neither what was signed nor what came late is spoken of again");
+
+    exam.tap("undo", &[("sweep", &sweep)]).await;
+    let undone = late(exam.all().await).split_off(before.len());
+    let about: Vec<EntryId> = undone.iter().filter_map(|e| e.supersedes).collect();
+    assert_eq!(about, swept);
+    let mut vet = exam.test.signed_in(Role::Vet).await;
+    let addenda = vet.get(&format!("/visits/{}/addenda", exam.visit)).await;
+    let waits = addenda.texts("#late .what");
+    assert_eq!(waits.len(), 1, "what the hands put right themselves needs nobody: {waits:?}");
+    assert!(waits[0].contains("effusion, marked (3 of 4)"), "{waits:?}");
+}
+
+#[tokio::test]
 async fn last_time_stands_beside_the_place_and_asks_to_look_again() {
     let mut exam = Exam::new().await;
     let story = Story::new(&exam.test).await;

@@ -319,6 +319,11 @@ async fn what_is_written_beside_the_grades_is_kept_with_any_tap() {
         r#"{"kind":"gait","code":"WLK_S","value":"swing","qualities":["cobbles"],"text":"short in front"}"#;
     assert_eq!(stall.bodies().await[0], kept);
     assert_eq!(stall.standing().await.len(), 2);
+    // Without a signal the words stay in the form until the practice has answered.
+    fields[2] = ("tap", "RF:2");
+    stall.store("gait", &fields).await;
+    let written = stall.bodies().await.into_iter().filter(|body| body == kept).count();
+    assert_eq!((written, stall.standing().await.len()), (1, 3), "the same words again say nothing new");
     stall.refuse("gait", &walk("note:")).await;
 }
 
