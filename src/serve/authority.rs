@@ -150,7 +150,9 @@ pub fn names_in(certificate: &CertificateDer<'_>) -> Vec<String> {
             _ => None,
         })
         .collect();
-    let chosen: Vec<String> = names.iter().filter(|name| !name.ends_with(".local")).cloned().collect();
+    let is_local =
+        |name: &str| name.rsplit('.').next().is_some_and(|last| last.eq_ignore_ascii_case("local"));
+    let chosen: Vec<String> = names.iter().filter(|name| !is_local(name)).cloned().collect();
     if chosen.is_empty() { names } else { chosen }
 }
 

@@ -134,6 +134,7 @@ async fn who_is_not_signed_in_sees_no_client() {
         assert!(!answer.text.contains("Anna"));
     }
     let answer = stranger.submit("/clients", &MARSH).await;
-    assert_eq!(answer.location(), "/sign-in");
+    assert_eq!(answer.status, StatusCode::UNAUTHORIZED);
+    assert_eq!(answer.attrs("a.primary", "href"), ["/sign-in"]);
     assert_eq!(test.count("client").await, 1);
 }

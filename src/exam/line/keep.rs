@@ -49,7 +49,9 @@ pub(super) async fn all(
         if bodies.len() > 1 && bodies.iter().all(|body| body.kind == Kind::Place) {
             sweep(taking, bodies);
         } else {
-            bodies.into_iter().for_each(|body| one(taking, body));
+            for body in bodies {
+                one(taking, body);
+            }
         }
     }
     if let Some(method) = weighed {

@@ -112,7 +112,11 @@ impl Page {
 
 /// The fields, with the button pressed that has no name, or else the first of those that go this way.
 fn fields(all: &[ElementRef<'_>], way: &str) -> Vec<FoundField> {
-    let is_button = |e: &ElementRef<'_>| e.value().name() == "button" && attr(*e, "formaction") == way;
+    let is_button = |e: &ElementRef<'_>| {
+        e.value().name() == "button"
+            && e.value().attr("type") != Some("button")
+            && attr(*e, "formaction") == way
+    };
     let mut pressed = all.iter().any(|e| is_button(e) && e.value().attr("name").is_none());
     let mut fields = Vec::new();
     for e in all {

@@ -19,10 +19,7 @@ pub(super) struct Binder<'s, 'v> {
     not: Option<Piece<'v>>,
     /// A grade that stands before the place.
     grade: Option<Grading<'v>>,
-    /// Whether a place was named at all.
-    placed: bool,
-    /// Whether a limb or a side was named at all.
-    limbed: bool,
+    named: Named,
     /// A full stop stands between the last region and here.
     afresh: bool,
     /// "stifle: medial, effusion mild": the direction stands before what it speaks of.
@@ -34,8 +31,11 @@ pub(super) struct Binder<'s, 'v> {
 impl<'s, 'v> Binder<'s, 'v> {
     pub(super) fn new(scene: &'s mut Scene<'v>) -> Self {
         let context = &scene.context;
-        let placed = context.spot.is_some() || !context.limbs.is_empty() || !context.sides.is_empty();
-        let limbed = !context.limbs.is_empty() || !context.sides.is_empty();
+        let named = match (context.limbs.is_empty() && context.sides.is_empty(), &context.spot) {
+            (false, _) => Named::Limb,
+            (true, Some(_)) => Named::Place,
+            (true, None) => Named::Nothing,
+        };
         Self {
             scene,
             entries: Vec::new(),
@@ -43,8 +43,7 @@ impl<'s, 'v> Binder<'s, 'v> {
             listing: false,
             not: None,
             grade: None,
-            placed,
-            limbed,
+            named,
             afresh: false,
             aspect: None,
             listed: None,
@@ -58,7 +57,7 @@ impl<'s, 'v> Binder<'s, 'v> {
         let from = self.entries.len();
         let items = &clause.items;
         let backward = is_backward(items);
-        let limbed = self.limbed;
+        let limbed = self.named == Named::Limb;
         if items.iter().any(says) {
             self.listed = backward.then_some(from);
         }
@@ -79,7 +78,7 @@ impl<'s, 'v> Binder<'s, 'v> {
                         Some(Item::Places(phrases)) if !run.says.is_empty() => Some(phrases.as_slice()),
                         _ => None,
                     };
-                    let ahead = backward || run.preposition || (first && !self.placed);
+                    let ahead = backward || run.preposition || (first && self.named == Named::Nothing);
                     let more = items[at + 1..].iter().any(says);
                     let phrases = next.filter(|_| ahead).or(here.as_deref());
                     self.run(run.clone(), phrases, Within { first, more, after_stop: clause.after_stop });
@@ -155,17 +154,18 @@ impl<'s, 'v> Binder<'s, 'v> {
 
     /// Remembers that a place was named; what was said before any place was belongs to it.
     fn named(&mut self, phrases: &[Phrase<'v>]) {
-        self.listing &= !self.placed;
+        self.listing &= self.named == Named::Nothing;
         if phrases.iter().any(|phrase| phrase.spot.is_some()) {
             self.afresh = false;
         }
-        if !self.placed {
+        if self.named == Named::Nothing {
             for bound in self.said().filter(|bound| bound.phrases.is_empty()) {
                 bound.phrases = phrases.to_vec();
             }
         }
-        self.placed |= phrases.iter().any(|phrase| !phrase.is_empty());
-        self.limbed |= phrases.iter().any(Phrase::names_limb);
+        for phrase in phrases.iter().filter(|phrase| !phrase.is_empty()) {
+            self.named = self.named.max(if phrase.names_limb() { Named::Limb } else { Named::Place });
+        }
         self.aspect = None;
         self.entries.extend(phrases.iter().cloned().map(|phrase| Entry::Named(Box::new(phrase))));
     }
@@ -483,6 +483,15 @@ impl<'s, 'v> Binder<'s, 'v> {
         self.end_of_list();
         record::all(self.scene, self.entries);
     }
+}
+
+/// What was named so far in the line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Named {
+    Nothing,
+    Place,
+    /// A limb or a side.
+    Limb,
 }
 
 /// Where in its clause a run stands.
