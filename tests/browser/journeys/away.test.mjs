@@ -217,7 +217,7 @@ test("five wrong tries leave it to the practice, which opens it; nothing is dele
   await page.getByRole("button", { name: "Lock", exact: true }).tap();
   await page.getByRole("heading", { name: `Locked for ${person.name}` }).waitFor();
   const tried = async (pin, words) => {
-    await page.getByLabel("PIN").fill(pin);
+    await page.getByRole("textbox", { name: "PIN or password" }).fill(pin);
     await page.getByRole("button", { name: "Unlock" }).tap();
     await page.getByText(words).waitFor();
   };
