@@ -88,6 +88,13 @@ const all = () =>
     return { text: text.join("\n"), shelves };
   });
 
+/** Locks the tablet; the page is covered at once, and then gone to the lock's own. */
+async function lock() {
+  await vet.page.getByRole("button", { name: "Lock", exact: true }).tap();
+  await vet.page.waitForURL(/\/locked$/);
+  await vet.page.getByRole("heading", { name: `Locked for ${person.name}` }).waitFor();
+}
+
 const visits = [];
 
 test("the day is taken along with one tap", { skip }, async () => {
@@ -172,8 +179,7 @@ test("a visit begins for a horse of the list and for one that is not in it", { s
 
 test("the lock opens with the PIN and without the practice; wrong tries are counted", { skip }, async () => {
   const { page, url } = vet;
-  await page.getByRole("button", { name: "Lock", exact: true }).tap();
-  await page.getByRole("heading", { name: `Locked for ${person.name}` }).waitFor();
+  await lock();
   assert.deepEqual(await flaws(vet), []);
   await picture(vet, "away-locked");
   await page.goto(url + visits[0]);
@@ -214,8 +220,7 @@ test("five wrong tries leave it to the practice, which opens it; nothing is dele
   const { page, url } = vet;
   await page.goto(url + visits[0]);
   await server.stop();
-  await page.getByRole("button", { name: "Lock", exact: true }).tap();
-  await page.getByRole("heading", { name: `Locked for ${person.name}` }).waitFor();
+  await lock();
   const tried = async (pin, words) => {
     await page.getByRole("textbox", { name: "PIN or password" }).fill(pin);
     await page.getByRole("button", { name: "Unlock" }).tap();
