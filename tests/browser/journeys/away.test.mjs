@@ -222,7 +222,7 @@ test("five wrong tries leave it to the practice, which opens it; nothing is dele
   await server.stop();
   await lock();
   const tried = async (pin, words) => {
-    await page.getByRole("textbox", { name: "PIN or password" }).fill(pin);
+    await page.getByLabel(/^PIN/).fill(pin);
     await page.getByRole("button", { name: "Unlock" }).tap();
     await page.getByText(words).waitFor();
   };
