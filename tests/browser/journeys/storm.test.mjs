@@ -14,7 +14,7 @@ import { demo, start } from "../support/server.mjs";
 import { FAULTS, weather } from "../support/weather.mjs";
 
 const ROUNDS = Number(process.env.ROUNDS ?? 200);
-const EXAMS = Math.max(2, Math.round(ROUNDS / 25));
+const EXAMS = Math.max(2, Math.round(ROUNDS / 33));
 const MINUTE = 60_000;
 /** How far a tablet's clock stands off, in milliseconds; `slow` and `fast` by minutes, by days, by years. */
 const CLOCKS = [0, 3 * MINUTE, -17 * MINUTE, 26 * 60 * MINUTE, -400 * 24 * 60 * MINUTE, 9 * 365 * 24 * 60 * MINUTE];
@@ -155,9 +155,9 @@ async function round(number, pair, pages, chance) {
 
 /** Waits until the practice holds the whole book, and a little longer, so that what comes twice has come. */
 async function settled(pages, pair) {
-  for (let tries = 0; tries < 40; tries++) {
+  for (let tries = 0; tries < 160; tries++) {
     if (!(await compare(pages, server.data)).missing.length) break;
-    await pause(1000);
+    await pause(250);
   }
   await Promise.all(pair.map((one) => one.air.calm()));
 }

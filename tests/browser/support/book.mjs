@@ -3,8 +3,8 @@
 import { says } from "./hands.mjs";
 import { entries } from "./record.mjs";
 
-/** A tablet's time put right may be off by what a send took on its way, in milliseconds. */
-const [EARLY, ON_THE_WAY] = [100, 6000];
+/** A tablet's time put right may be off by what a send took on its way, in milliseconds: the tablet waits 20 s. */
+const [EARLY, ON_THE_WAY] = [100, 21_000];
 
 /** A row of the record in the book's words; null for what no hands on the exam have made. */
 function read(row, rows) {

@@ -168,7 +168,7 @@ export function hands(tablet, part, own, dice) {
           await tablet.page.locator("#line").fill(text);
           await tablet.page.locator("#line").press("Enter");
         };
-        return [say, [entry("note", { text })]];
+        return [say, [entry("note", { answer: "not_read", text })]];
       },
     },
   };
