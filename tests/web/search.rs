@@ -1,7 +1,5 @@
 //! Search: any part of what people know of a horse, client or yard, as text and never as an operator.
 
-use std::time::{Duration, Instant};
-
 use limbledger::{
     accounts::Role,
     clients::yards,
@@ -169,42 +167,4 @@ async fn at_most_ten_and_the_nearest_first() {
     test.horse_of("Oakley", owner).await;
     let hits = titles(&test, "oakley").await;
     assert_eq!((hits.len(), hits[0].as_str()), (10, "Oakley"));
-}
-
-#[tokio::test]
-async fn fifty_thousand_horses_are_searched_in_under_fifty_milliseconds() {
-    let test = valley().await;
-    let mut tx = test.app.db.write().await.unwrap();
-    sqlx::query(
-        "with recursive n (i) as (select 1 union all select i + 1 from n where i < 50000)
-         insert into search_line (rowid, words, kind, ref)
-         select i, 'Name' || i || char(10) || 'Stable ' || (i * 7919 % 50000) || char(10) || (276000000000000 + i)
-                || char(10) || char(10) || char(10) || 'Yard ' || (i % 300), 'horse', (select ref from search_line where kind = 'horse' limit 1)
-         from n",
-    )
-    .execute(&mut *tx)
-    .await
-    .unwrap();
-    tx.commit().await.unwrap();
-    for q in [
-        "briar",
-        "name4",
-        "yard 12",
-        "000004321",
-        "table 49",
-        "nam",
-        "zz",
-        "b",
-        "nothing of this",
-        "27600000",
-    ] {
-        // The best of three: two cores run other tests at the same time.
-        let mut best = Duration::MAX;
-        for _ in 0..3 {
-            let begun = Instant::now();
-            found(&test, q).await;
-            best = best.min(begun.elapsed());
-        }
-        assert!(best < Duration::from_millis(50), "{q} took {best:?}");
-    }
 }
