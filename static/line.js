@@ -49,7 +49,9 @@ async function keep(line) {
   const fields = [...fieldsOf(form), ["row-0", note], ...ids("note")];
   await add({ url: RECORD, visit, fields, words: `Line, not read yet: ${line}` });
   empty();
-  say("No answer from the practice: the line is kept word for word, to be read later.");
+  // In the box and not in the page's one status, which tells of the queue.
+  heard.textContent = "No answer from the practice: the line is kept word for word, to be read later.";
+  box().replaceChildren(Object.assign(document.createElement("p"), { className: "hint line-told", ariaHidden: "true", textContent: heard.textContent }));
 }
 
 async function read(event) {
@@ -108,7 +110,10 @@ if (form) {
   document.addEventListener("queue", ({ detail: { item, state, page, status } }) => {
     if (item?.url !== RECORD) return;
     const kept = item.fields.some(([name, value]) => name === "was" || value.includes('"not_read"'));
-    if (state === "sent" && kept) renewed();
+    if (state === "sent" && kept) {
+      box().querySelector(".line-told")?.remove();
+      renewed();
+    }
     if (state !== "refused" || status !== 422 || !page?.getElementById("line-read")) return;
     show(page);
     opens(item);

@@ -83,6 +83,39 @@ test("five lines and five confirmations are five findings with grade and side", 
   }
 });
 
+test("a chip is changed, another struck, a question answered, and words that are not read stay as a note", async () => {
+  for (const size of SIZES) {
+    const vet = await vetIn(size, "Brackenhold");
+    const { page } = vet;
+    const before = (await standing(page)).length;
+    const line = "LF fetlock effusion 2, heat 1, RH hock swelling 2, owner says since sunday";
+    await box(page).tap();
+    await page.keyboard.type(line);
+    await page.getByRole("button", { name: "Read", exact: true }).tap();
+    await reading(page).waitFor();
+    await look(vet, "line-ask", { dark: true });
+    const chip = (name) => reading(page).getByRole("group", { name });
+    await chip(/^effusion/).getByText("change").tap();
+    await chip(/^effusion/).getByText("3 marked").tap();
+    await chip(/heat/).getByText("strike").tap();
+    // The open question is not recorded past: the browser leads to it.
+    await page.getByRole("button", { name: /^Record/ }).tap();
+    assert.equal((await standing(page)).length, before, "nothing is recorded while a question is open");
+    await chip(/swelling/).getByText("point", { exact: true }).tap();
+    await look(vet, "line-changed");
+    await saved(page, () => page.getByRole("button", { name: /^Record/ }).tap());
+    const said = (await standing(page)).slice(before);
+    assert.deepEqual(said.map(({ kind, code, region, grade, text }) => [kind, code, region, grade, text]), [
+      ["finding", "EFF", "FETL_D", 3, undefined],
+      ["finding", "SWEL", "HOCK_PT", 2, undefined],
+      ["note", undefined, undefined, undefined, "owner says since sunday"],
+    ]);
+    assert.ok(said.every((entry) => entry.line === line));
+    await page.getByRole("link", { name: /left fore fetlock, dorsal: .*effusion 3/ }).waitFor({ state: "attached" });
+    await leave(vet);
+  }
+});
+
 test("vital signs, gait, flexion, the foot and a sweep stand in their sections as their forms store them", async () => {
   const vet = await vetIn(PORTRAIT, "Old Gantry");
   const { page } = vet;
@@ -124,6 +157,33 @@ test("a flexion that is stopped goes on with a reason only", async () => {
   assert.deepEqual(said.map(({ kind }) => kind).filter((kind, n, all) => all.indexOf(kind) === n), ["override", "flexion"]);
   assert.equal(said[0].reason, "radiographs are clean, the owner insists");
   assert.equal(await page.getByRole("region", { name: "On this tablet" }).count(), 0, "what was refused at first is settled");
+  await leave(vet);
+});
+
+test("without a signal the line is kept, and read when there is one", async () => {
+  const vet = await vetIn(PORTRAIT, "Brackenhold");
+  const { page, context } = vet;
+  const before = (await standing(page)).length;
+  await context.setOffline(true);
+  await box(page).fill("LH hock effusion 1, mild heat");
+  await box(page).press("Enter");
+  await page.locator("#line-read").filter({ hasText: "kept word for word" }).waitFor();
+  assert.equal(await box(page).inputValue(), "");
+  await context.setOffline(false);
+  const kept = page.getByText("1 line was kept without a signal, not read yet");
+  await kept.waitFor();
+  assert.deepEqual((await standing(page)).slice(before).map(({ kind, text }) => [kind, text]), [["note", "LH hock effusion 1, mild heat"]]);
+  await kept.tap();
+  await look(vet, "line-kept");
+  await page.getByRole("button", { name: /^Read “LH hock/ }).tap();
+  await reading(page).waitFor();
+  if (await reading(page).locator("[required]").count()) await reading(page).locator("label:has([required])").first().tap();
+  await saved(page, () => page.getByRole("button", { name: /^Record/ }).tap());
+  await kept.waitFor({ state: "detached" });
+  const said = (await standing(page)).slice(before);
+  assert.ok(said.length && said.every(({ kind, line }) => kind === "finding" && line === "LH hock effusion 1, mild heat"), JSON.stringify(said));
+  // The console tells of the requests that found no signal.
+  vet.faults = vet.faults.filter((fault) => !/ERR_INTERNET_DISCONNECTED/.test(fault));
   await leave(vet);
 });
 
