@@ -42,6 +42,8 @@ pub struct Raise {
     pub shown_at: &'static [Where],
     /// What raised it, never empty.
     pub because: Vec<String>,
+    /// Whether the horse's card alone raises it, which every page about the horse shows at its head.
+    pub by_card: bool,
 }
 
 /// Every caution that the facts raise, hardest first. The horse's own warnings come last.
@@ -58,9 +60,12 @@ pub fn advice(at: Where) -> Vec<&'static Caution> {
 }
 
 fn raise(row: &'static Caution, facts: &Facts) -> Option<Raise> {
-    let mut because = told(row, facts);
+    let mut because = warned(row, facts);
+    let known = because.len();
+    because.extend(told(row, facts));
     because.extend(graded(row, facts));
     because.extend(facts.signs.iter().filter_map(|sign| seen(row, sign, facts)));
+    let by_card = because.len() == known;
     because.dedup();
     let raise = Raise {
         code: &row.code,
@@ -69,21 +74,26 @@ fn raise(row: &'static Caution, facts: &Facts) -> Option<Raise> {
         severity: row.severity,
         shown_at: &row.shown_at,
         because,
+        by_card,
     };
     (!raise.because.is_empty()).then_some(raise)
 }
 
-/// What the caller and the horse's own card raise.
+/// What the horse's own warnings raise.
+fn warned(row: &Caution, facts: &Facts) -> Vec<String> {
+    let codes = facts.temperament.iter().filter(|code| row.temperament.iter().any(|c| c == *code));
+    let words =
+        |code: &&str| catalogue().horse.temperament.get(code).map_or((*code).to_owned(), |c| c.name.clone());
+    codes.map(|code| format!("known of this horse: {}", words(code))).collect()
+}
+
+/// What the caller says raises, and the horse's age.
 fn told(row: &Caution, facts: &Facts) -> Vec<String> {
     let mut because = Vec::new();
     let lists = catalogue();
     for code in facts.weight_bearing.iter().filter(|code| row.weight_bearing.iter().any(|c| c == *code)) {
         let words = lists.complaint.weight_bearing.get(code).map_or(*code, |choice| &choice.name);
         because.push(format!("the caller says it {words}"));
-    }
-    for code in facts.temperament.iter().filter(|code| row.temperament.iter().any(|c| c == *code)) {
-        let words = lists.horse.temperament.get(code).map_or(*code, |choice| &choice.name);
-        because.push(format!("known of this horse: {words}"));
     }
     if row.foal && facts.foal {
         because.push("less than a year old".to_owned());
@@ -185,5 +195,6 @@ fn warning(code: &str) -> Option<Raise> {
         severity: Severity::Caution,
         shown_at: &row.shown_at,
         because: vec!["known of this horse".to_owned()],
+        by_card: true,
     })
 }

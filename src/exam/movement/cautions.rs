@@ -30,6 +30,8 @@ pub struct Raised {
     pub shown_at: &'static [Where],
     /// What raised it, in words.
     pub because: String,
+    /// Whether the horse's card alone raises it.
+    pub by_card: bool,
     pub overridden: Option<Passed>,
 }
 
@@ -101,6 +103,7 @@ pub fn for_visit(
         severity: raise.severity,
         shown_at: raise.shown_at,
         because: raise.because.join("; "),
+        by_card: raise.by_card,
         overridden: passed(raise.code),
     });
     each.collect()

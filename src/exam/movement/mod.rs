@@ -33,7 +33,7 @@ use super::{
 use crate::{
     App,
     accounts::{Can, User, act},
-    catalogue::{Where, catalogue},
+    catalogue::Where,
     horses,
     ids::{EntryId, VisitId},
     practice,
@@ -118,7 +118,7 @@ pub struct Strip {
 impl Strip {
     /// The horse's own warnings stand on its card, right above.
     fn new(scene: &Scene) -> Self {
-        let of_the_visit = |raised: &&Raised| catalogue().horse.temperament.get(raised.code).is_none();
+        let of_the_visit = |raised: &&Raised| !raised.by_card;
         Strip { raised: scene.raised.iter().filter(of_the_visit).cloned().collect() }
     }
 }
