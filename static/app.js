@@ -52,11 +52,30 @@ function swap(names, fresh) {
   return true;
 }
 
+const ticked = (field) => (/radio|checkbox/.test(field.type) ? "checked" : "value");
+
+/** What stands in the fields of regions when a page is asked for. @param {string} names @returns {Map<Element, string | boolean>} */
+function standing(names) {
+  const fields = [...document.querySelectorAll(names)].flatMap((region) => [...region.querySelectorAll("input:not([type=hidden]), select, textarea")]);
+  return new Map(fields.map((field) => [field, field[ticked(field)]]));
+}
+
+/** What was typed while the page was on its way stands in it too. @param {Map<Element, string | boolean>} before @param {Document} fresh */
+function carry(before, fresh) {
+  for (const [field, was] of before) {
+    const how = ticked(field);
+    const trail = field[how] !== was && trace(field);
+    const next = trail && fresh.querySelector(trail);
+    if (next) next[how] = field[how];
+  }
+}
+
 /**
  * Fetch a page and swap its regions in; a page without them is gone to as usual.
  * @param {string} names @param {string} url @param {RequestInit} [how] @returns {Promise<boolean>} false: no connection
  */
 async function turn(names, url, how = {}) {
+  const before = standing(names);
   let answer, text;
   try {
     answer = await fetch(url, how);
@@ -66,6 +85,7 @@ async function turn(names, url, how = {}) {
   }
   const fresh = parse(text);
   const flash = fresh.getElementById("status")?.textContent.trim();
+  carry(before, fresh);
   if (!swap(names, fresh)) {
     if (how.method && fresh.body.matches(".bare")) say(`Not saved: ${fresh.title}. Open another tab for it, then send again.`, true);
     else location.assign(answer.url);

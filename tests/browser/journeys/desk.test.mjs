@@ -75,6 +75,26 @@ for (const size of SIZES) {
   });
 }
 
+test("what is typed while the free times are on their way stays", async () => {
+  const desk = await comes(browser, server.url, SIZES[0], server.people.desk[0]);
+  const { page } = desk;
+  await page.goto(`${server.url}/call?new=yes`);
+  await tomorrow(page);
+  let answer;
+  const slow = new Promise((resolve) => (answer = resolve));
+  await page.route("**/call", (route) => slow.then(() => route.continue()));
+  const renewed = page.waitForResponse("**/call");
+  const times = await page.locator("#when").elementHandle();
+  await page.getByRole("group", { name: "Vet" }).getByRole("radio").nth(1).check();
+  await page.getByLabel("Another time").fill("11:05");
+  answer();
+  await renewed;
+  await page.waitForFunction((old) => !old.isConnected, times);
+  assert.equal(await page.getByLabel("Another time").inputValue(), "11:05");
+  assert.equal(await page.getByRole("group", { name: "Vet" }).getByRole("radio").nth(1).isChecked(), true);
+  await leave(desk);
+});
+
 /** Tomorrow has free times whatever the hour is now. */
 async function tomorrow(page) {
   await page.getByRole("button", { name: "tomorrow" }).tap();
