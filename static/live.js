@@ -28,13 +28,17 @@ let told = -1, toldAt = 0, count = 0;
 const report = (unsent, open) =>
   fetch(`${exam}/unsent`, { method: "POST", keepalive: true, headers, body: new URLSearchParams({ device: number, unsent, open }) });
 
-async function tell() {
-  count = await waiting(visit);
+/** Whether it is time to say again how many wait. */
+function due() {
   const since = Date.now() - toldAt;
-  if (since >= 0 && since < (count === told ? THERE : told < 0 ? PAUSE : SECOND)) return;
+  return since < 0 || since >= (count === told ? THERE : told < 0 ? PAUSE : SECOND);
+}
+
+async function tell() {
   toldAt = Date.now();
+  const now = count;
   try {
-    told = (await report(count, "yes")).ok ? count : -1;
+    told = (await report(now, "yes")).ok ? now : -1;
   } catch {
     told = -1;
   }
@@ -42,7 +46,8 @@ async function tell() {
 
 async function second() {
   try {
-    await tell();
+    count = await waiting(visit);
+    if (due()) await tell();
     if (document.visibilityState === "visible" && (!count || state.stopped)) await look();
     if (owes()) await refresh();
   } catch {
@@ -51,6 +56,11 @@ async function second() {
   setTimeout(second, SECOND);
 }
 
+// That nothing waits any more is told at once: whoever goes on to sign is not held up by the last entry.
+document.addEventListener("queue", async () => {
+  count = await waiting(visit);
+  if (!count && told > 0) await tell();
+});
 addEventListener("pagehide", () => { report(count, "no").catch(() => {}); });
 addEventListener("pageshow", (event) => { if (event.persisted) toldAt = 0; });
 if (account) second();
