@@ -36,7 +36,7 @@ export function launch({ program, extra = [] } = {}) {
 const COUNTER = `(() => {
   const none = { taps: 0, keys: 0, characters: 0 };
   const add = (what) => {
-    const count = JSON.parse(sessionStorage.getItem("__count")) ?? none;
+    const count = JSON.parse(sessionStorage.getItem("__count")) ?? { ...none };
     for (const one of what) count[one] += 1;
     sessionStorage.setItem("__count", JSON.stringify(count));
   };
