@@ -43,6 +43,7 @@ pub enum Unit {
     Ml,
     Mm,
     Cm,
+    Inch,
     Seconds,
     Minutes,
     Percent,
@@ -77,6 +78,8 @@ pub enum Meaning {
         code: String,
         says_so: bool,
     },
+    /// An adjective that says a finding is not there: "painless", "flexes freely".
+    Lacks(String),
     /// Finding and place in one word: "bog spavin". `or_place`: the word may be the place alone.
     Sign {
         code: String,
@@ -91,6 +94,11 @@ pub enum Meaning {
         field: String,
         value: Option<String>,
         normal: bool,
+    },
+    /// An adjective that says this of some places only: "flat" of a sole, "tense" of a back. `of`: their codes.
+    Trait {
+        says: Box<Meaning>,
+        of: Vec<String>,
     },
     /// A measured item of the foot: the number follows.
     Measure {
@@ -118,6 +126,8 @@ pub enum Meaning {
     Nad,
     Rest,
     Whole,
+    /// How far a thing reaches: the place after it is not where it is ("filled up to the hock").
+    Extent,
     Same,
     /// What follows replaces what was said.
     Fix,
@@ -126,6 +136,8 @@ pub enum Meaning {
     /// What follows is a question, a plan or history: never read.
     Aside,
     Number(f64),
+    /// A word that sounds like a number, and is one only where a number is due: "forty too".
+    Echo(f64),
     Vital(String),
     /// Temperature, pulse and respiration, three numbers in this order.
     Tpr,
@@ -195,6 +207,7 @@ fn plain(kind: &str) -> Option<Meaning> {
         "nad" => Meaning::Nad,
         "rest" => Meaning::Rest,
         "whole" => Meaning::Whole,
+        "extent" => Meaning::Extent,
         "same" => Meaning::Same,
         "fix" => Meaning::Fix,
         "scratch" => Meaning::Scratch,
@@ -228,17 +241,23 @@ impl Reading<'_> {
             "side" => self.side().map(Meaning::Side),
             "weak" => self.side().map(Meaning::WeakSide),
             "spot" => self.spot(),
-            "place" => self.place(self.argument).map(|spot| Meaning::Spot { spot, plural: false }),
+            "place" => {
+                let (codes, plural) = self.plural();
+                self.place(codes).map(|spot| Meaning::Spot { spot, plural })
+            }
             "aspect" => {
                 self.code(self.catalogue.modifiers.aspects.get(self.argument).is_some(), Meaning::Aspect)
             }
             "finding" => self.finding(false),
             "is" => self.finding(true),
+            "none" => self.code(self.catalogue.finding(self.argument).is_some(), Meaning::Lacks),
             "sign" => self.sign(false),
             "dual" => self.sign(true),
             "pick" => self.pick(),
+            "trait" => self.of_some_places(),
             "number" if self.argument.starts_with("FT_") => self.measure(),
             "number" => self.number().map(Meaning::Number),
+            "echo" => self.number().map(Meaning::Echo),
             "site" => self.code(self.catalogue.tester_site(self.argument).is_some(), Meaning::TesterSite),
             "grade" => self.grade(),
             "change" => self.number().map(Meaning::Change),
@@ -283,9 +302,13 @@ impl Reading<'_> {
         self.argument.parse().map_err(|error: crate::catalogue::PlaceError| error.to_string())
     }
 
+    /// Codes, and whether a star says that the words are plural.
+    fn plural(&self) -> (&str, bool) {
+        self.argument.strip_suffix('*').map_or((self.argument, false), |code| (code, true))
+    }
+
     fn spot(&self) -> Result<Meaning, String> {
-        let (code, plural) =
-            self.argument.strip_suffix('*').map_or((self.argument, false), |code| (code, true));
+        let (code, plural) = self.plural();
         let spot = self.words.spots.get(code).ok_or_else(|| self.unknown())?;
         Ok(Meaning::Spot { spot: Arc::new(spot.clone()), plural })
     }
@@ -327,6 +350,23 @@ impl Reading<'_> {
         })
     }
 
+    /// `FT_SOLE.sole=flat@FT_SOLE|foot`, or any other meaning: `is:SPAS@back|neck`.
+    fn of_some_places(&self) -> Result<Meaning, String> {
+        let (says, of) = self.argument.split_once('@').ok_or_else(|| self.unknown())?;
+        let known =
+            |code: &str| self.words.spots.get(code).is_some() || self.catalogue.region(code).is_some();
+        let of: Vec<String> = of.split('|').map(str::to_owned).collect();
+        if !of.iter().all(|code| known(code)) {
+            return Err(self.unknown());
+        }
+        let says = if says.contains('=') {
+            (Reading { argument: says, ..*self }).pick()?
+        } else {
+            read(says, self.words, self.catalogue)?
+        };
+        Ok(Meaning::Trait { says: Box::new(says), of })
+    }
+
     fn measure(&self) -> Result<Meaning, String> {
         let (region, field) = self.argument.split_once('.').ok_or_else(|| self.unknown())?;
         let known = self.catalogue.region(region).and_then(|row| row.field(field));
@@ -362,10 +402,11 @@ impl Reading<'_> {
     }
 }
 
-const UNITS: [(&str, Unit); 13] = [
+const UNITS: [(&str, Unit); 14] = [
     ("ml", Unit::Ml),
     ("mm", Unit::Mm),
     ("cm", Unit::Cm),
+    ("in", Unit::Inch),
     ("s", Unit::Seconds),
     ("min", Unit::Minutes),
     ("pct", Unit::Percent),

@@ -1,6 +1,7 @@
 //! Diagnostic blocks: which, on which limb, how much went in, and how much better after how long.
 
 use super::{
+    heard::{Heard, names_limb},
     piece::Piece,
     reading::{Answer, Ask, Block, Choice, Made},
     scene::Scene,
@@ -14,7 +15,7 @@ use crate::catalogue::{
 #[derive(Clone, Debug, Default)]
 struct Open<'v> {
     block: Option<(String, String)>,
-    limbs: Vec<Limb>,
+    limbs: Option<Heard>,
     percent: Option<f64>,
     minutes: Option<f64>,
     ml: Option<f64>,
@@ -37,11 +38,21 @@ pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
         let named = piece.get(|m| {
             if let Meaning::Block { fore, hind } = m { Some((fore.clone(), hind.clone())) } else { None }
         });
-        let limbs = piece.limbs().map(<[Limb]>::to_vec);
+        let named_here = (at..pieces.len())
+            .take_while(|&p| names_limb(pieces, p) || (p > at && pieces[p].joins()))
+            .count();
+        let limbs = (named_here > 0).then(|| Heard::of(&pieces[at..at + named_here]));
+        let read_again = open.block.is_some()
+            && open.percent.is_some()
+            && (is_percent(pieces, at) || change(piece).is_some() && open.minutes.is_some());
+        if read_again {
+            let (block, limbs) = (open.block.clone(), open.limbs.clone());
+            done.push(std::mem::replace(&mut open, Open { block, limbs, ..Open::default() }));
+        }
         let starts_anew = open.block.is_some()
             && (named.is_some()
                 || (limbs.is_some()
-                    && (open.is_answered() || !open.limbs.is_empty())
+                    && (open.is_answered() || open.limbs.is_some())
                     && names_block(&pieces[at..])));
         if starts_anew {
             let limbs = open.limbs.clone();
@@ -51,10 +62,10 @@ pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
             open.block = Some(named);
             1
         } else if let Some(limbs) = limbs {
-            if done.is_empty() || starts_anew || open.limbs.is_empty() {
-                open.limbs = limbs;
+            if done.is_empty() || starts_anew || open.limbs.is_none() {
+                open.limbs = Some(limbs);
             }
-            1
+            named_here
         } else {
             take(&mut open, pieces, at)
         };
@@ -62,6 +73,12 @@ pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
         at += taken.max(1);
     }
     done.push(open);
+    // "tarsometatarsal and tarsocrural joints, left hind": the limb of both.
+    for at in (1..done.len()).rev() {
+        if done[at - 1].limbs.is_none() && !done[at - 1].is_answered() {
+            done[at - 1].limbs = done[at].limbs.clone();
+        }
+    }
     for open in done {
         record(scene, open);
     }
@@ -100,22 +117,36 @@ fn take(open: &mut Open<'_>, pieces: &[Piece<'_>], at: usize) -> usize {
         *slot = Some(number.value);
         return 2;
     }
-    let change = pieces[at].get(|m| match m {
-        Meaning::Change(percent) => Some(*percent),
-        Meaning::Outcome(Outcome::Negative) => Some(0.0),
-        _ => None,
-    });
-    if let Some(change) = change {
+    if let Some(change) = change(&pieces[at]) {
         open.percent = open.percent.or(Some(change));
         return 1;
     }
     let known = pieces[at].is(|m| {
         matches!(
             m,
-            Meaning::BlockWord | Meaning::Improved | Meaning::Agent | Meaning::PerSite | Meaning::Outcome(_)
+            Meaning::BlockWord
+                | Meaning::Improved
+                | Meaning::Agent
+                | Meaning::PerSite
+                | Meaning::Aspect(_)
+                | Meaning::Outcome(_)
         )
     });
     usize::from(known || pieces[at].is_filler())
+}
+
+fn is_percent(pieces: &[Piece<'_>], at: usize) -> bool {
+    let percent = |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::Unit(Unit::Percent)));
+    pieces[at].number().is_some() && pieces.get(at + 1).is_some_and(percent)
+}
+
+/// How much better in words: "sound", "no change".
+fn change(piece: &Piece<'_>) -> Option<f64> {
+    piece.get(|m| match m {
+        Meaning::Change(percent) => Some(*percent),
+        Meaning::Outcome(Outcome::Negative) => Some(0.0),
+        _ => None,
+    })
 }
 
 fn record<'v>(scene: &mut Scene<'v>, open: Open<'v>) {
@@ -135,10 +166,10 @@ fn record<'v>(scene: &mut Scene<'v>, open: Open<'v>) {
         scene.push(Made::Block(row(None)), open.of);
         return;
     }
-    let named = if open.limbs.is_empty() { scene.context.limbs.clone() } else { open.limbs };
-    let limbs: Vec<Limb> = named.iter().copied().filter(|limb| suits(*limb)).collect();
-    if limbs.is_empty() {
-        let open_limbs: Vec<Limb> = Limb::ALL.into_iter().filter(|limb| suits(*limb)).collect();
+    let possible = open.limbs.unwrap_or_default().on(&suits, &scene.context.limbs);
+    if possible.open || possible.limbs.is_empty() {
+        let all = || Limb::ALL.into_iter().filter(|limb| suits(*limb)).collect();
+        let open_limbs: Vec<Limb> = if possible.limbs.is_empty() { all() } else { possible.limbs };
         let choices = open_limbs.iter().map(|limb| Choice {
             side: Some(limb.side().code().to_owned()),
             limb: Some(limb.code().to_owned()),
@@ -151,8 +182,8 @@ fn record<'v>(scene: &mut Scene<'v>, open: Open<'v>) {
         scene.push(Made::Ask(ask), open.of);
         return;
     }
-    scene.context.limbs.clone_from(&limbs);
-    for limb in limbs {
+    scene.context.limbs.clone_from(&possible.limbs);
+    for limb in possible.limbs {
         scene.push(Made::Block(row(Some(limb))), open.of.clone());
     }
 }

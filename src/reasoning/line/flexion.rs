@@ -4,6 +4,7 @@ use std::ops::Range;
 
 use super::{
     graded::Grading,
+    heard::{Heard, names_limb},
     piece::Piece,
     reading::{Answer, Ask, Choice, Flexion, Made},
     rows::{beside, groups},
@@ -41,7 +42,7 @@ pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
 struct Reader<'s, 'v> {
     scene: &'s mut Scene<'v>,
     /// What carries on from clause to clause.
-    limbs: Option<Vec<Limb>>,
+    limbs: Option<Heard>,
     test: Option<Test>,
     hold: Option<f64>,
     waiting: Vec<Piece<'v>>,
@@ -56,7 +57,7 @@ impl<'v> Reader<'_, 'v> {
             pieces[from..to].iter().all(|p| p.is_filler() || p.is(|m| matches!(m, Meaning::GradeWord)))
         };
         let keys = groups(&at(&|p| is_answer(pieces, p)), small);
-        let limbs = groups(&at(&|p| pieces[p].limbs().is_some()), mere);
+        let limbs = groups(&at(&|p| names_limb(pieces, p)), mere);
         let tests = groups(&at(&|p| is_test(&pieces[p])), mere);
         let holds: Vec<Range<usize>> =
             at(&|p| seconds(pieces, p).is_some()).into_iter().map(|p| p..p + 2).collect();
@@ -75,9 +76,15 @@ impl<'v> Reader<'_, 'v> {
                     pieces.iter().filter(|piece| piece.is(|m| matches!(m, Meaning::FlexionWord))).cloned(),
                 );
             }
-            if let Some(group) = limb_of[index] {
+            if let ([_], [_, _, ..]) = (keys.as_slice(), limbs.as_slice()) {
+                // "hindlimb full flexion right": both say which.
+                let said: Vec<Piece<'v>> =
+                    limbs.iter().flat_map(|group| pieces[group.clone()].iter().cloned()).collect();
+                self.limbs = Some(Heard::of(&said));
+                of.extend(said);
+            } else if let Some(group) = limb_of[index] {
                 of.extend(pieces[limbs[group].clone()].iter().cloned());
-                self.limbs = Some(limbs_in(&pieces[limbs[group].clone()]));
+                self.limbs = Some(Heard::of(&pieces[limbs[group].clone()]));
             }
             if let Some(group) = test_of[index] {
                 of.extend(pieces[tests[group].clone()].iter().cloned());
@@ -100,7 +107,7 @@ impl<'v> Reader<'_, 'v> {
         holds: &[Range<usize>],
     ) {
         for group in limbs {
-            self.limbs = Some(limbs_in(&pieces[group.clone()]));
+            self.limbs = Some(Heard::of(&pieces[group.clone()]));
         }
         for group in tests {
             self.take_test(&pieces[group.clone()]);
@@ -128,13 +135,10 @@ impl<'v> Reader<'_, 'v> {
 
     fn record(&mut self, grade: Option<f64>, hold: Option<f64>, of: Vec<Piece<'v>>) {
         let test = self.test.clone().unwrap_or_default();
-        let limbs = match &self.limbs {
-            Some(limbs) => limbs.clone(),
-            None => self.scene.context.limbs.clone(),
-        };
         let known = test != Test::default();
-        let suited: Vec<Limb> =
-            limbs.iter().copied().filter(|limb| !known || test.on(*limb).is_some()).collect();
+        let suits = |limb: Limb| !known || test.on(limb).is_some();
+        let heard = self.limbs.clone().unwrap_or_default();
+        let possible = heard.on(&suits, &self.scene.context.limbs);
         let row = |limb: Limb, code: &String| Flexion {
             limb: Some(limb.code().to_owned()),
             flexion: code.clone(),
@@ -150,13 +154,14 @@ impl<'v> Reader<'_, 'v> {
             let answers = choices.iter().map(answer).collect();
             Made::Ask(Ask { question: question.to_owned(), choices, answers, ..Ask::default() })
         };
-        if suited.is_empty() {
-            let open = if known { test.limbs() } else { Limb::ALL.to_vec() };
+        if possible.open || possible.limbs.is_empty() {
+            let all = || if known { test.limbs() } else { Limb::ALL.to_vec() };
+            let open = if possible.limbs.is_empty() { all() } else { possible.limbs };
             let choices = open.into_iter().map(|limb| choice(limb, test.on(limb).cloned())).collect();
             self.scene.push(ask("Which limb?", choices), of);
             return;
         }
-        for limb in suited {
+        for limb in possible.limbs {
             let made = match test.on(limb) {
                 Some(code) => Made::Flexion(row(limb, code)),
                 None => ask("Which flexion test?", tests_of(limb)),
@@ -179,10 +184,6 @@ fn choice(limb: Limb, finding: Option<String>) -> Choice {
 fn tests_of(limb: Limb) -> Vec<Choice> {
     let tests = catalogue().flexions.iter().filter(|test| test.suits(limb) && test.code.starts_with("FX_"));
     tests.map(|test| choice(limb, Some(test.code.clone()))).collect()
-}
-
-fn limbs_in(pieces: &[Piece<'_>]) -> Vec<Limb> {
-    pieces.iter().filter_map(Piece::limbs).flatten().copied().collect()
 }
 
 fn is_test(piece: &Piece<'_>) -> bool {
@@ -245,7 +246,9 @@ fn answer(pieces: &[Piece<'_>]) -> Option<f64> {
     let start = pieces
         .iter()
         .position(|piece| piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..))))?;
-    Grading::read(pieces, start).map(|(grading, _)| grading.value())
+    // A grade out of five or ten is one of lameness.
+    let (grading, _) = Grading::read(pieces, start)?;
+    grading.of_number.is_none_or(|of| of < 5.0).then(|| grading.value())
 }
 
 /// Seconds it was held, when a number with its unit stands here.

@@ -171,6 +171,15 @@ impl<'v> Reader<'v> {
             let mut of: Vec<Piece<'v>> = std::mem::take(&mut self.waiting);
             of.extend(pieces[key.clone()].iter().cloned());
             of.extend(qualifiers(pieces, key.start));
+            // "lame right hind, grade three out of ten": one answer, said twice.
+            let mere = |row: &Open<'_>| row.grade.is_none() && row.said.is_none();
+            if index == 0
+                && numbered
+                && let Some(open) =
+                    self.open.pop_if(|row| mere(row) && (limb_of[index].is_none() || row.limbs.is_empty()))
+            {
+                of.extend(open.of);
+            }
             if index == 0 {
                 of.extend(pieces.iter().filter(|piece| piece.is(|m| matches!(m, Meaning::Lame))).cloned());
             }
@@ -290,7 +299,11 @@ fn is_condition(pieces: &[Piece<'_>], at: usize) -> bool {
     let circles = || {
         pieces.iter().any(|piece| {
             piece.is(|m| {
-                matches!(m, Meaning::Move(Move::Lunge | Move::Circle | Move::Rising) | Meaning::Diagonal)
+                matches!(
+                    m,
+                    Meaning::Move(Move::Lunge | Move::Circle | Move::TightCircle | Move::Rising)
+                        | Meaning::Diagonal
+                )
             })
         })
     };
@@ -319,6 +332,8 @@ fn conditions_in(pieces: &[Piece<'_>], before: Option<&Said>) -> Vec<Said> {
             piece.get(|m| if let Meaning::Ground(ground) = m { Some(*ground) } else { None })
         {
             open.ground = Some(ground);
+        } else if piece.is(|m| matches!(m, Meaning::Diagonal)) {
+            open.moves.push(Move::Rising);
         } else if piece.is(|m| matches!(m, Meaning::Straight)) {
             open.straight = true;
         } else if let Some(side) = side_of(piece) {

@@ -64,7 +64,9 @@ impl<'v> Grading<'v> {
             let measured = pieces.get(at + 1).is_some_and(|unit| unit.is(|m| matches!(m, Meaning::Unit(_))));
             let grading =
                 Self { three: number.value, four: number.value, of_number: number.of, in_words: false, of };
-            return (!measured).then_some((grading, at + 1));
+            // "reduced by half" is no grade.
+            let part = number.spoken && number.value < 1.0 && number.value > 0.0;
+            return (!measured && !part).then_some((grading, at + 1));
         }
         let (three, four) =
             piece.get(|m| if let Meaning::Grade(three, four) = m { Some((*three, *four)) } else { None })?;
@@ -94,6 +96,7 @@ pub(super) fn millimetres(pieces: &[Piece<'_>], at: usize) -> Option<(f64, usize
     let factor = match unit {
         Unit::Mm => 1.0,
         Unit::Cm => 10.0,
+        Unit::Inch => 25.4,
         _ => return None,
     };
     Some((number.value * factor, at + 2))

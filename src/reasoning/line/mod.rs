@@ -13,6 +13,7 @@ mod flexion;
 mod gait;
 mod graded;
 mod hands;
+mod heard;
 mod numbers;
 mod parts;
 mod piece;

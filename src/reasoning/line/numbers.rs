@@ -99,7 +99,7 @@ impl Reader<'_> {
             }
             return Some((end, value));
         }
-        self.words(at)
+        self.words(at).or_else(|| self.echo(at))
     }
 
     /// "½" after a whole number, "1/2" after one, "and a half".
@@ -119,16 +119,45 @@ impl Reader<'_> {
 
     /// The value of one number word.
     fn word(&self, at: usize) -> Option<f64> {
+        self.meaning(at, |m| if let Meaning::Number(value) = m { Some(*value) } else { None })
+    }
+
+    /// What one word means by itself.
+    fn meaning<T>(&self, at: usize, pick: impl Fn(&Meaning) -> Option<T>) -> Option<T> {
         self.tokens.get(at).filter(|token| token.is_word)?;
         let single = self.tokens.get(..=at)?;
         let found = self.vocabulary.longest(single, self.ids.get(..=at)?, at)?;
-        found.means.iter().find_map(|m| if let Meaning::Number(value) = m { Some(*value) } else { None })
+        found.means.iter().find_map(pick)
+    }
+
+    /// The value of a number word, or of one that sounds like it and stands where a number is due.
+    fn heard(&self, at: usize) -> Option<f64> {
+        self.word(at)
+            .or_else(|| self.meaning(at, |m| if let Meaning::Echo(value) = m { Some(*value) } else { None }))
+    }
+
+    /// A word that sounds like a number, where only a number makes sense: "grade too", "for out of five".
+    fn echo(&self, at: usize) -> Option<(usize, f64)> {
+        let value = self.meaning(at, |m| if let Meaning::Echo(value) = m { Some(*value) } else { None })?;
+        let graded = |at| self.meaning(at, |m| matches!(m, Meaning::GradeWord).then_some(()));
+        let due = at.checked_sub(1).and_then(graded).is_some() || self.out_of(at + 1).is_some();
+        due.then_some((at + 1, value))
+    }
+
+    /// "one oh one": figures one by one.
+    fn figures(&self, at: usize) -> Option<(usize, f64)> {
+        let figure = |at| self.word(at).filter(|value| (1.0..10.0).contains(value));
+        let zero = self.heard(at + 1) == Some(0.0);
+        let (first, last) = (figure(at)?, figure(at + 2)?);
+        zero.then_some((at + 3, first * 100.0 + last))
     }
 
     /// "thirty eight", "one hundred and ten", "five hundred", "two and a half", "thirty eight point four".
     fn words(&self, at: usize) -> Option<(usize, f64)> {
         let (mut end, mut value) = (at + 1, self.word(at)?);
-        if value < 10.0 && self.word(end) == Some(100.0) {
+        if let Some((after, whole)) = self.figures(at) {
+            (end, value) = (after, whole);
+        } else if value < 10.0 && self.word(end) == Some(100.0) {
             value *= 100.0;
             end += 1;
             let after_and = end + usize::from(self.is(end, "and"));
@@ -151,7 +180,13 @@ impl Reader<'_> {
 
     fn below_hundred(&self, at: usize) -> Option<(usize, f64)> {
         let first = self.word(at).filter(|value| *value < 100.0)?;
-        let second = self.word(at + 1).filter(|value| first >= 20.0 && (1.0..10.0).contains(value));
+        // "six tea too" is sixty two.
+        let tea = first < 10.0 && self.is(at + 1, "tea");
+        let (at, first) = if tea { (at + 1, first * 10.0) } else { (at, first) };
+        let ends = self.tokens.get(at + 2).is_none_or(|next| !next.is_word && next.number.is_none())
+            || self.meaning(at + 2, |m| matches!(m, Meaning::Unit(_)).then_some(())).is_some();
+        let second = if ends { self.heard(at + 1) } else { self.word(at + 1) };
+        let second = second.filter(|value| first >= 20.0 && (1.0..10.0).contains(value));
         Some(second.map_or((at + 1, first), |second| (at + 2, first + second)))
     }
 
@@ -162,7 +197,7 @@ impl Reader<'_> {
             .tokens
             .get(end)
             .and_then(|token| token.number)
-            .or_else(|| self.word(end))
+            .or_else(|| self.heard(end))
             .filter(|digit| digit.fract() == 0.0 && *digit < 10.0)
         {
             value += digit * weight;
@@ -190,7 +225,7 @@ impl Reader<'_> {
         };
         let (end, of) = match self.tokens.get(start)?.number {
             Some(of) => (start + 1, of),
-            None => (start + 1, self.word(start)?),
+            None => (start + 1, self.heard(start)?),
         };
         let slash = self.is(at, "/");
         (SCALES.contains(&of) || (slash && of.fract() == 0.0 && of > 1.0 && of < 11.0)).then_some((end, of))

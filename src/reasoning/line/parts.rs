@@ -87,6 +87,9 @@ impl Teller<'_, '_> {
         if open == Some(Kind::Flexion) && piece.is(|m| matches!(m, Meaning::Outcome(_))) {
             return Some(Kind::Flexion);
         }
+        if piece.is(|m| matches!(m, Meaning::Outcome(_))) && self.flexes_in_clause(at) {
+            return Some(Kind::Flexion);
+        }
         if let Some(number) = piece.number() {
             return (matches!(number.of, Some(5.0 | 10.0)) && self.stands_alone(at, open))
                 .then_some(Kind::Gait);
@@ -102,6 +105,7 @@ impl Teller<'_, '_> {
             Meaning::FlexionLevel { .. } if self.in_flexion(at, open) => Some(Kind::Flexion),
             Meaning::Move(_) | Meaning::Lame | Meaning::Sound | Meaning::NonWeightBearing => Some(Kind::Gait),
             Meaning::Finding { .. }
+            | Meaning::Lacks(_)
             | Meaning::Sign { .. }
             | Meaning::Pick { .. }
             | Meaning::Measure { .. }
@@ -150,10 +154,12 @@ impl Teller<'_, '_> {
             piece.get(|m| if let Meaning::Vital(code) = m { Some(code.as_str()) } else { None })
         {
             let least = if matches!(code, "pulse_bpm" | "temp_c") { 8.0 } else { 0.0 };
-            return self.number_after(at).is_some_and(|number| number >= least);
+            let valued = self.number_after(at).is_some_and(|number| number >= least);
+            return valued || self.is_unvalued(at, code);
         }
         if piece.is(|m| matches!(m, Meaning::Tpr)) {
-            return self.number_after(at).is_some();
+            let vital = |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::Vital(_)));
+            return self.number_after(at).is_some() || self.pieces[at + 1..].iter().take(3).any(vital);
         }
         let unit = |m: &Meaning| {
             matches!(
@@ -164,6 +170,26 @@ impl Teller<'_, '_> {
             )
         };
         piece.is(unit) && at > 0 && self.pieces[at - 1].number().is_some_and(|number| number.value > 3.0)
+    }
+
+    /// "pulse and respiration normal": a vital sign that no number was given for is none of what hands find.
+    fn is_unvalued(&self, at: usize, code: &str) -> bool {
+        let is = |step: isize, wanted: fn(&Meaning) -> bool| {
+            let says = |piece: &&Piece<'_>| {
+                !piece.is_filler() && !piece.joins() && !matches!(piece.sense, Sense::Pause)
+            };
+            let next = if step > 0 {
+                self.pieces[at + 1..].iter().find(says)
+            } else {
+                self.pieces[..at].iter().rev().find(says)
+            };
+            next.is_some_and(|piece| piece.is(wanted))
+        };
+        let vital = |m: &Meaning| matches!(m, Meaning::Vital(_));
+        let named_so = matches!(code, "temp_c" | "resp_bpm" | "bcs" | "weight_kg");
+        is(1, vital)
+            || is(-1, vital)
+            || (named_so && is(1, |m| matches!(m, Meaning::Nad | Meaning::Lacks(_))))
     }
 
     /// A word for a block; one that also names a place is one only with signs of a block beside it.
@@ -191,6 +217,14 @@ impl Teller<'_, '_> {
         let (start, end) = (self.clause_start(at), self.clause_end(at));
         let nearby = self.pieces[start..end].iter().any(|piece| piece.is(sign));
         named && (only || nearby)
+    }
+
+    /// Whether a flexion test is named in the clause of this piece.
+    fn flexes_in_clause(&self, at: usize) -> bool {
+        let clause = self.clause_start(at)..self.clause_end(at);
+        self.pieces[clause]
+            .iter()
+            .any(|piece| piece.is(|m| matches!(m, Meaning::FlexionWord | Meaning::Flexion { .. })))
     }
 
     /// A level ("upper", "distal") speaks of a flexion test only where one is spoken of.

@@ -1,6 +1,11 @@
 //! Tokens put together into pieces: phrases of the vocabulary, numbers, breaks, and words that nobody knows.
 
-use super::{numbers, numbers::Number, token::Token, vocabulary::Vocabulary};
+use super::{
+    numbers,
+    numbers::Number,
+    token::Token,
+    vocabulary::{Found, Vocabulary},
+};
 use crate::catalogue::{Limb, words::Meaning};
 
 /// What a piece is.
@@ -31,6 +36,8 @@ pub(super) struct Piece<'v> {
     pub to: usize,
     pub sense: Sense<'v>,
     pub look: Look,
+    /// Which of its meanings holds because its place was named: "flat" after "sole".
+    pub holds: Option<usize>,
 }
 
 /// How a piece is written, where that matters.
@@ -51,6 +58,14 @@ impl<'v> Piece<'v> {
         match self.sense {
             Sense::Means(means) => means,
             _ => &[],
+        }
+    }
+
+    /// The meaning that its place gives it.
+    pub(super) fn held(&self) -> Option<&'v Meaning> {
+        match self.means().get(self.holds?)? {
+            Meaning::Trait { says, .. } => Some(says),
+            other => Some(other),
         }
     }
 
@@ -117,7 +132,8 @@ pub(super) fn pieces<'v>(line: &str, tokens: &[Token], vocabulary: &'v Vocabular
     let mut out: Vec<Piece> = Vec::new();
     let mut at = 0;
     while at < tokens.len() {
-        let found = vocabulary.longest(tokens, &ids, at);
+        let found =
+            vocabulary.longest(tokens, &ids, at).map(|found| shorter(found, tokens, &ids, vocabulary, at));
         let number = numbers::read(tokens, vocabulary, &ids, at);
         let phrase_length = found.as_ref().map_or(0, |found| found.length);
         let (length, sense) = match (found, number) {
@@ -134,10 +150,35 @@ pub(super) fn pieces<'v>(line: &str, tokens: &[Token], vocabulary: &'v Vocabular
         };
         let raw = line.get(tokens[at].from..tokens[at].to).unwrap_or_default();
         let look = if length == 1 { look(raw, &tokens[at].norm, shouted) } else { Look::Plain };
-        out.push(Piece { from: at, to: at + length, sense, look });
+        out.push(Piece { from: at, to: at + length, sense, look, holds: None });
         at += length;
     }
     out
+}
+
+/// "knee flexion reduced" is a knee that flexes less, and no test: a phrase gives its last word up to a finding that
+/// begins with it.
+fn shorter<'v>(
+    found: Found<'v>,
+    tokens: &[Token],
+    ids: &[Option<u32>],
+    vocabulary: &'v Vocabulary,
+    at: usize,
+) -> Found<'v> {
+    let is_test = found.means.iter().any(|m| matches!(m, Meaning::Flexion { .. }));
+    if !is_test || found.length < 2 {
+        return found;
+    }
+    let last = at + found.length - 1;
+    let next = vocabulary.longest(tokens, ids, last).filter(|next| {
+        next.length > 1 && next.means.iter().any(|m| matches!(m, Meaning::Finding { .. } | Meaning::Lacks(_)))
+    });
+    let before = tokens.get(..last).zip(ids.get(..last));
+    let kept = next.and(before).and_then(|(tokens, ids)| vocabulary.longest(tokens, ids, at));
+    let place = |kept: &Found<'_>| {
+        kept.length == found.length - 1 && kept.means.iter().any(|m| matches!(m, Meaning::Spot { .. }))
+    };
+    kept.filter(place).unwrap_or(found)
 }
 
 fn look(raw: &str, norm: &str, shouted: bool) -> Look {

@@ -128,6 +128,7 @@ fn named_limbs(spot: &Spot, phrase: &Phrase<'_>, context: &Context) -> Named {
         }
         (false, None) if spot.on_both_pairs() => {
             let same = context.spot.as_ref().is_some_and(|carried| carried.code == spot.code);
+            let same = same || sides.len() == 2;
             if let Some(limb) = context.limbs.first().filter(|_| same) {
                 return Named::Limbs(of(pair_of(*limb), &sides));
             }
@@ -406,8 +407,8 @@ impl<'v> PhraseReader<'_, 'v> {
     fn take_spot(&mut self, spot: Arc<Spot>, plural: bool, piece: &Piece<'v>, joined: bool) -> bool {
         match &self.open.spot {
             None => {}
-            Some(_) if joined => self.begin_next(),
             Some(before) if before.code == spot.code => return self.keep(piece),
+            Some(_) if joined => self.begin_next(),
             // "SDFT DDFT thick": a list without a word between.
             Some(before) if !before.meets(&spot) && before.foot.is_empty() && spot.foot.is_empty() => {
                 self.begin_next();
@@ -424,6 +425,11 @@ impl<'v> PhraseReader<'_, 'v> {
 
     fn take_limb(&mut self, piece: &Piece<'v>, joined: bool) -> bool {
         if self.says_which_pair(piece) {
+            return self.keep(piece);
+        }
+        let both = piece.is(|m| matches!(m, Meaning::BothSides));
+        if both && !joined && self.open.limbs.len() > 1 {
+            // "his back legs are both filled"
             return self.keep(piece);
         }
         let open = &self.open;

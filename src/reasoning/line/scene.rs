@@ -40,7 +40,7 @@ pub(super) struct Scene<'v> {
 
 impl<'v> Scene<'v> {
     pub(super) fn new(line: &'v str, vocabulary: &'v Vocabulary) -> Self {
-        let tokens = tokens(line, &|word| vocabulary.knows(word));
+        let tokens = vocabulary.joined(tokens(line, &|word| vocabulary.knows(word)));
         Self { line, tokens, context: Context::default(), rows: Vec::new(), vocabulary }
     }
 

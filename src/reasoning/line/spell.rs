@@ -17,18 +17,29 @@ const CHANGED: usize = 3;
 /// Known words by first letter and length.
 #[derive(Debug, Default)]
 pub(super) struct Spelling {
-    buckets: HashMap<(char, usize), Vec<String>>,
+    buckets: HashMap<(char, usize), Vec<Known>>,
     /// Everyday words that look like one of the trade.
     plain: HashSet<String>,
 }
 
+/// A word, and in how many phrases it stands.
+#[derive(Debug, PartialEq, Eq, PartialOrd, Ord)]
+struct Known {
+    word: String,
+    common: usize,
+}
+
+/// Of two words equally near, one that stands in so many times more phrases is meant.
+const COMMONER: usize = 4;
+
 impl Spelling {
-    pub(super) fn new<'a>(words: impl Iterator<Item = &'a str>, plain: &[String]) -> Self {
-        let mut buckets: HashMap<_, Vec<String>> = HashMap::new();
-        for word in words.filter(|word| word.chars().all(char::is_alphabetic)) {
+    /// Each word comes with the number of phrases that it stands in.
+    pub(super) fn new<'a>(words: impl Iterator<Item = (&'a str, usize)>, plain: &[String]) -> Self {
+        let mut buckets: HashMap<_, Vec<Known>> = HashMap::new();
+        for (word, common) in words.filter(|(word, _)| word.chars().all(char::is_alphabetic)) {
             let length = word.chars().count();
             if let Some(first) = word.chars().next().filter(|_| length >= SWAP_ONLY) {
-                buckets.entry((first, length)).or_default().push(word.to_owned());
+                buckets.entry((first, length)).or_default().push(Known { word: word.to_owned(), common });
             }
         }
         for bucket in buckets.values_mut() {
@@ -45,25 +56,31 @@ impl Spelling {
         let letters: Vec<char> = word.chars().collect();
         let allowed = slips(letters.len());
         let first = *letters.first().filter(|_| allowed > 0)?;
-        let mut best: Option<(usize, &str)> = None;
+        let mut best: Option<(usize, &Known)> = None;
         let mut tied = false;
         for length in letters.len().saturating_sub(allowed)..=letters.len() + allowed {
             for known in self.buckets.get(&(first, length)).into_iter().flatten() {
                 // A shorter word gets no more slips than its own length allows.
                 let limit = slips(length).min(allowed) * CHANGED;
-                if letters.len().min(length) < ONE_SLIP && !is_swapped(&letters, known) {
+                if letters.len().min(length) < ONE_SLIP && !is_swapped(&letters, &known.word) {
                     continue;
                 }
-                let cost = cost(&letters, known, limit);
+                let cost = cost(&letters, &known.word, limit);
                 match best {
                     _ if cost > limit => {}
                     Some((least, _)) if cost > least => {}
-                    Some((least, _)) if cost == least => tied = true,
-                    _ => (best, tied) = (Some((cost, known.as_str())), false),
+                    Some((least, other)) if cost == least => {
+                        if known.common >= other.common * COMMONER {
+                            (best, tied) = (Some((cost, known)), false);
+                        } else if other.common < known.common * COMMONER {
+                            tied = true;
+                        }
+                    }
+                    _ => (best, tied) = (Some((cost, known)), false),
                 }
             }
         }
-        best.filter(|_| !tied).map(|(_, known)| known)
+        best.filter(|_| !tied).map(|(_, known)| known.word.as_str())
     }
 }
 

@@ -69,7 +69,10 @@ impl Cutter<'_> {
                 length += 1 + decimals;
             }
         }
-        let norm = self.rest().get(..length).unwrap_or_default().replace(',', ".");
+        // A comma before three digits parts the thousands: "1,200".
+        let thousands = length == whole + 4 && whole < 4 && self.rest().get(whole..=whole) == Some(",");
+        let norm =
+            self.rest().get(..length).unwrap_or_default().replace(',', if thousands { "" } else { "." });
         let number = norm.parse().ok();
         self.push(length, norm, number, false);
     }

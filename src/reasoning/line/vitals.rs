@@ -16,31 +16,42 @@ const TPR: [&str; 3] = ["temp_c", "pulse_bpm", "resp_bpm"];
 
 pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
     let mut at = 0;
+    // "vitals: temp 38": the word stands with the first of them.
+    let mut heading: Option<Piece<'v>> = None;
     while at < pieces.len() {
+        let before = scene.rows.len();
         let piece = &pieces[at];
         let code = piece.get(|m| if let Meaning::Vital(code) = m { Some(code.as_str()) } else { None });
         let taken = if piece.is(|m| matches!(m, Meaning::Tpr)) {
             let mut end = at;
-            for code in TPR {
+            let numbers =
+                pieces[at + 1..].iter().find(|piece| !passes(piece)).is_some_and(|p| p.number().is_some());
+            for code in TPR.into_iter().filter(|_| numbers) {
                 end = named(scene, pieces, end, code).unwrap_or(end);
             }
+            heading = if numbers { None } else { Some(piece.clone()) };
             end - at
         } else if let Some(code) = code {
             named(scene, pieces, at, code).map_or(0, |end| end - at)
         } else {
             by_unit(scene, pieces, at).map_or(0, |end| end - at)
         };
+        if let Some(row) = scene.rows.get_mut(before) {
+            row.of.extend(heading.take());
+        }
         at += taken.max(1);
     }
 }
 
+/// Says nothing between a sign and its number.
+fn passes(piece: &Piece<'_>) -> bool {
+    piece.is_filler()
+        || matches!(piece.sense, Sense::Pause | Sense::Joint)
+        || piece.is(|m| matches!(m, Meaning::GradeWord | Meaning::Unit(_)))
+}
+
 /// A named sign: the number after the name at `at`; returns where it ends.
 fn named<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>], at: usize, code: &str) -> Option<usize> {
-    let passes = |piece: &Piece<'_>| {
-        piece.is_filler()
-            || matches!(piece.sense, Sense::Pause | Sense::Joint)
-            || piece.is(|m| matches!(m, Meaning::GradeWord | Meaning::Unit(_)))
-    };
     let start = (at + 1..pieces.len()).find(|&next| !passes(&pieces[next]))?;
     let start = if pieces[at].number().is_some() {
         (at..pieces.len()).find(|&p| !passes(&pieces[p]))?

@@ -11,6 +11,9 @@ use crate::catalogue::words::Meaning;
 /// Words that may stand inside a phrase without belonging to it: "sole is flat", "back of the fetlock".
 const PASSED: [&str; 9] = ["is", "are", "of", "the", "a", "in", "on", "looks", "feels"];
 
+/// Shorter words are not put together again.
+const SHORTEST_CUT: usize = 5;
+
 #[derive(Debug, Default)]
 struct Node {
     next: HashMap<u32, usize>,
@@ -47,7 +50,8 @@ impl Vocabulary {
         // Plurals of places and signs need no rows of their own; a row that has one stands before this.
         for (says, means) in &rows {
             if let Some(plural) = plural(means) {
-                made.add(&tokens(&format!("{says}s"), &|_| true), plural, true);
+                let only_new = !matches!(plural, Meaning::Block { .. });
+                made.add(&tokens(&format!("{says}s"), &|_| true), plural, only_new);
             }
         }
         made.spelling = made.slips(&rows, plain);
@@ -56,17 +60,24 @@ impl Vocabulary {
 
     /// Slips are looked for in trade words only: one in a small word is no harm, and "would" is no wound.
     fn slips(&self, rows: &[(&str, Meaning)], plain: &[String]) -> Spelling {
-        let (trade, small): (Vec<_>, Vec<_>) = rows.iter().partition(|(_, means)| is_trade(means));
-        let words = |rows: Vec<&(&str, Meaning)>| -> HashSet<String> {
-            rows.iter().flat_map(|(says, _)| tokens(says, &|_| true)).map(|token| token.norm).collect()
-        };
-        let small = small.into_iter().filter(|(_, means)| !matches!(means, Meaning::Quality)).collect();
-        let (trade, small) = (words(trade), words(small));
-        let plurals =
-            self.words.keys().filter(|word| word.strip_suffix('s').is_some_and(|one| trade.contains(one)));
-        let known: HashSet<&String> =
-            trade.iter().chain(plurals).filter(|word| !small.contains(*word)).collect();
-        Spelling::new(known.into_iter().map(String::as_str), plain)
+        let mut common: HashMap<String, usize> = HashMap::new();
+        let mut small: HashSet<String> = HashSet::new();
+        for (says, means) in rows {
+            let words = tokens(says, &|_| true).into_iter().map(|token| token.norm);
+            if is_trade(means) {
+                words.for_each(|word| *common.entry(word).or_default() += 1);
+            } else if !matches!(means, Meaning::Quality) {
+                small.extend(words);
+            }
+        }
+        let plurals: Vec<(&str, usize)> = self
+            .words
+            .keys()
+            .filter(|word| !common.contains_key(*word))
+            .filter_map(|word| Some((word.as_str(), *common.get(word.strip_suffix('s')?)?)))
+            .collect();
+        let known = common.iter().map(|(word, count)| (word.as_str(), *count)).chain(plurals);
+        Spelling::new(known.filter(|(word, _)| !small.contains(*word)), plain)
     }
 
     fn id(&mut self, word: &str) -> u32 {
@@ -92,6 +103,30 @@ impl Vocabulary {
         if at != 0 && !(only_new && stands) {
             self.nodes[at].means.push(means);
         }
+    }
+
+    /// Words that dictation cut in two are one again: "fet lock". One of the two must be no word by itself.
+    pub(super) fn joined(&self, tokens: Vec<Token>) -> Vec<Token> {
+        let mut out: Vec<Token> = Vec::with_capacity(tokens.len());
+        for token in tokens {
+            let whole =
+                out.last().filter(|last| last.is_word && token.is_word && !token.glued).and_then(|last| {
+                    let whole = format!("{}{}", last.norm, token.norm);
+                    let cut = !(self.is_word(&last.norm) && self.is_word(&token.norm));
+                    (cut && whole.chars().count() >= SHORTEST_CUT && self.knows(&whole)).then_some(whole)
+                });
+            match (whole, out.last_mut()) {
+                (Some(whole), Some(last)) => (last.norm, last.to) = (whole, token.to),
+                _ => out.push(token),
+            }
+        }
+        out
+    }
+
+    /// Whether it means something standing alone.
+    fn is_word(&self, word: &str) -> bool {
+        let node = self.words.get(word).and_then(|id| self.nodes[0].next.get(id));
+        node.is_some_and(|&node| !self.nodes[node].means.is_empty())
     }
 
     pub(super) fn knows(&self, word: &str) -> bool {
@@ -154,6 +189,7 @@ fn plural(means: &Meaning) -> Option<Meaning> {
     let mut plural = means.clone();
     match &mut plural {
         Meaning::Spot { plural, .. } | Meaning::Sign { plural, .. } => *plural = true,
+        Meaning::Block { .. } => {}
         _ => return None,
     }
     Some(plural)

@@ -1,11 +1,16 @@
 //! Which place each finding belongs to: the one named before it, or the one named after it.
 
+use std::sync::Arc;
+
 use super::{
     Clause, Item,
     record::{self, Bound, Carry, Entry},
     run::{Joined, Run, Say, Strange, What, takes_grade},
 };
-use crate::reasoning::line::{graded::Grading, piece::Piece, place::Phrase, scene::Scene};
+use crate::{
+    catalogue::words::{Meaning, Spot},
+    reasoning::line::{graded::Grading, piece::Piece, place::Phrase, scene::Scene},
+};
 
 /// Goes through the clauses and keeps what carries over from one to the next.
 pub(super) struct Binder<'s, 'v> {
@@ -20,6 +25,12 @@ pub(super) struct Binder<'s, 'v> {
     /// A grade that stands before the place.
     grade: Option<Grading<'v>>,
     named: Named,
+    /// "the rest of" that stands before the limb.
+    rest: Option<Piece<'v>>,
+    /// "cool and tight" before anything was found.
+    qualities: Vec<Piece<'v>>,
+    /// Where the clause before began.
+    before: usize,
     /// A full stop stands between the last region and here.
     afresh: bool,
     /// "stifle: medial, effusion mild": the direction stands before what it speaks of.
@@ -44,17 +55,30 @@ impl<'s, 'v> Binder<'s, 'v> {
             not: None,
             grade: None,
             named,
+            rest: None,
+            qualities: Vec::new(),
+            before: 0,
             afresh: false,
             aspect: None,
             listed: None,
         }
     }
 
+    /// The place that was named last.
+    pub(super) fn carried(&self) -> Option<String> {
+        self.scene.context.spot.as_ref().map(|spot| spot.code.clone())
+    }
+
     pub(super) fn clause(&mut self, clause: &Clause<'v>) {
         if clause.after_stop {
             self.stop();
         }
-        let from = self.entries.len();
+        let says_nothing = !clause.items.iter().any(says);
+        // "effusion at the fetlock, left hind": a clause of places alone may still say where it was.
+        let from = if says_nothing && !clause.after_stop { self.before } else { self.entries.len() };
+        if !says_nothing || clause.after_stop {
+            self.before = self.entries.len();
+        }
         let items = &clause.items;
         let backward = is_backward(items);
         let limbed = self.named == Named::Limb;
@@ -79,8 +103,9 @@ impl<'s, 'v> Binder<'s, 'v> {
                         _ => None,
                     };
                     let ahead = backward || run.preposition || (first && self.named == Named::Nothing);
+                    let next = next.filter(|_| ahead).map(|next| within(next, here.as_deref()));
                     let more = items[at + 1..].iter().any(says);
-                    let phrases = next.filter(|_| ahead).or(here.as_deref());
+                    let phrases = next.as_deref().or(here.as_deref());
                     self.run(run.clone(), phrases, Within { first, more, after_stop: clause.after_stop });
                 }
             }
@@ -173,7 +198,7 @@ impl<'s, 'v> Binder<'s, 'v> {
     /// A clause that only names places waits for what is said of them.
     fn leave(&mut self, here: Option<Vec<Phrase<'v>>>, limbed: bool) {
         let Some(phrases) = here else { return };
-        if self.last().is_some_and(|bound| same(&bound.phrases, &phrases)) {
+        if self.last().is_some_and(|bound| ends_same(&bound.phrases, &phrases)) {
             return;
         }
         if let [limb] = phrases.as_slice()
@@ -223,14 +248,43 @@ impl<'s, 'v> Binder<'s, 'v> {
         self.loose(&mut run, &phrases, within);
         self.direct(&mut run);
         self.listing = run.says.last().map_or(self.listing && run.says.is_empty(), |say| say.negated);
+        if let Some(rest) = run.loose_rest.take() {
+            self.rest = Some(rest);
+        }
+        for say in &mut run.says {
+            if let What::Nad { rest } = &mut say.what
+                && let Some(word) = self.rest.take()
+            {
+                *rest = word.is(|m| matches!(m, Meaning::Rest));
+                say.of.push(word);
+            }
+        }
         if run.open_not.is_some() {
             self.not.clone_from(&run.open_not);
         }
-        for say in run.says {
+        for mut say in run.says {
+            if matches!(say.what, What::Nad { rest: false }) && self.calms(&mut say, &phrases) {
+                let bound = Bound { say, phrases: phrases.clone(), carry: Carry::On };
+                self.entries.push(Entry::Said(Box::new(bound)));
+                continue;
+            }
             let carry = self.carry(&say, run.strange, &phrases);
             let bound = Bound { say, phrases: phrases.clone(), carry };
             self.entries.push(Entry::Said(Box::new(bound)));
         }
+    }
+
+    /// "left fore pulse one plus, right normal": the pulse of the other is meant, not the limb.
+    fn calms(&mut self, nad: &mut Say<'v>, phrases: &[Phrase<'v>]) -> bool {
+        let afresh = self.afresh;
+        let Some(bound) = self.last().filter(|_| !afresh && is_other_limb(phrases)) else { return false };
+        let own = matches!(&bound.say.what, What::Sign { code, .. } if code == "PULS" || code == "HTMP")
+            || matches!(bound.say.what, What::Testers(_));
+        if own {
+            let of = std::mem::take(&mut nad.of);
+            *nad = Say { grade: None, negated: true, of, ..bound.say.clone() };
+        }
+        own
     }
 
     /// Whether the place before holds for what is said; a strange word before it may have been a place.
@@ -283,6 +337,17 @@ impl<'s, 'v> Binder<'s, 'v> {
             }
             return own;
         }
+        if let ([wide], [narrow, ..]) = (all.as_slice(), own.as_mut_slice())
+            && wide.spot.is_some()
+            && narrows(narrow, wide)
+        {
+            // "stifle: femoropatellar joint distended"
+            if !narrow.names_limb() {
+                copy_limb(narrow, wide);
+            }
+            narrow.of.extend(wide.of.iter().cloned());
+            return own;
+        }
         all.extend(own);
         for at in 1..all.len() {
             if !all[at].names_limb() {
@@ -323,9 +388,24 @@ impl<'s, 'v> Binder<'s, 'v> {
 
     /// Grades, measures and "none" without a finding beside them belong to the last one, or wait for the next.
     fn loose(&mut self, run: &mut Run<'v>, phrases: &[Phrase<'v>], within: Within) {
-        self.loose_sites(run);
-        if let Some(piece) = run.loose_absent.take() {
-            self.loose_absent(piece, run, phrases);
+        if let Some(piece) = run.loose_positive.take() {
+            if run.says.is_empty() {
+                self.again_found(piece, phrases);
+            } else {
+                run.loose_qualities.push(piece);
+            }
+        }
+        // "left moderate, right none": the other limb was looked at too.
+        let elsewhere = run.says.is_empty() && run.loose_sites.is_empty() && self.is_again(phrases);
+        if let Some(piece) = run.loose_absent.take_if(|_| elsewhere) {
+            self.again(None, vec![piece], phrases);
+        }
+        self.loose_sites(run, phrases);
+        if let Some(piece) = run.loose_absent.take()
+            && let Some(bound) = self.last().filter(|bound| bound.say.grade.is_none())
+        {
+            bound.say.negated = true;
+            bound.say.of.push(piece);
         }
         if let Some((mm, of)) = run.loose_mm.take()
             && let Some(bound) = self.last()
@@ -341,22 +421,15 @@ impl<'s, 'v> Binder<'s, 'v> {
                 self.loose_aspect(&aspect, piece);
             }
         }
-        let qualities = std::mem::take(&mut run.loose_qualities);
-        if let Some(bound) = self.last() {
-            bound.say.of.extend(qualities);
+        let mut qualities = std::mem::take(&mut self.qualities);
+        qualities.append(&mut run.loose_qualities);
+        match (run.says.first_mut(), self.last()) {
+            (_, Some(bound)) => bound.say.of.extend(qualities),
+            (Some(say), None) => say.of.extend(qualities),
+            (None, None) => self.qualities = qualities,
         }
         if let Some(grade) = run.loose_grade.take() {
             self.loose_grade(grade, run, phrases, within);
-        }
-    }
-
-    /// "left moderate, right none": the other limb was looked at too.
-    fn loose_absent(&mut self, piece: Piece<'v>, run: &Run<'v>, phrases: &[Phrase<'v>]) {
-        if self.is_again(phrases) && run.says.is_empty() {
-            self.again(None, vec![piece], phrases);
-        } else if let Some(bound) = self.last().filter(|bound| bound.say.grade.is_none()) {
-            bound.say.negated = true;
-            bound.say.of.push(piece);
         }
     }
 
@@ -382,7 +455,7 @@ impl<'s, 'v> Binder<'s, 'v> {
     }
 
     /// More sites after the testers were spoken of: each is an answer of its own.
-    fn loose_sites(&mut self, run: &mut Run<'v>) {
+    fn loose_sites(&mut self, run: &mut Run<'v>, here: &[Phrase<'v>]) {
         for (site, piece) in std::mem::take(&mut run.loose_sites) {
             let denied = run.loose_absent.take();
             let grade = run.loose_grade.take();
@@ -391,7 +464,9 @@ impl<'s, 'v> Binder<'s, 'v> {
             };
             let fresh = bound.say.sites.is_empty() && bound.say.grade.is_none() && !bound.say.negated;
             let mut say = bound.say.clone();
-            let phrases = bound.phrases.clone();
+            let moved = is_other_limb(here) && !same(&bound.phrases, here);
+            let phrases = if moved { here.to_vec() } else { bound.phrases.clone() };
+            let fresh = fresh && !moved;
             if !fresh {
                 say.of.clear();
                 say.sites.clear();
@@ -433,6 +508,9 @@ impl<'s, 'v> Binder<'s, 'v> {
         if self.is_again(phrases) && run.says.is_empty() && !within.more {
             let of = grade.of.clone();
             self.again(Some(grade), of, phrases);
+        } else if let Some(bound) = self.open_before(phrases).filter(|_| run.says.is_empty()) {
+            bound.say.of.extend(grade.of.iter().cloned());
+            bound.say.grade = Some(grade);
         } else {
             self.grade = Some(grade);
         }
@@ -466,17 +544,74 @@ impl<'s, 'v> Binder<'s, 'v> {
         named.is_none() || before.is_some_and(|bound| bound.phrases.last().and_then(spot) == named)
     }
 
+    /// "soft, not painful, 1 of 3": what was denied in between takes no grade.
+    fn open_before(&mut self, phrases: &[Phrase<'v>]) -> Option<&mut Bound<'v>> {
+        let at = self.said().find(|bound| !bound.phrases.is_empty())?.phrases.clone();
+        let here = phrases.is_empty() || same(&at, phrases);
+        self.said()
+            .filter(|_| here)
+            .take_while(|bound| bound.phrases.is_empty() || same(&bound.phrases, &at))
+            .find(|bound| !bound.say.negated)
+            .filter(|bound| bound.say.grade.is_none() && takes_grade(&bound.say.what))
+    }
+
     /// "LF fetlock effusion 2, RF 1": the same finding on the other limb, or none there.
     fn again(&mut self, grade: Option<Grading<'v>>, of: Vec<Piece<'v>>, phrases: &[Phrase<'v>]) {
-        let Some(bound) = self.last().filter(|bound| takes_grade(&bound.say.what)) else { return };
+        let measure = |bound: &Bound<'v>| {
+            let number = grade.as_ref().filter(|grade| !grade.in_words).map(Grading::value);
+            number.filter(|_| matches!(bound.say.what, What::Measure { .. }))
+        };
+        let suits = |bound: &&mut Bound<'v>| {
+            let denies = grade.is_none() && !matches!(bound.say.what, What::Nad { .. });
+            denies || takes_grade(&bound.say.what) || measure(bound).is_some()
+        };
+        let Some(bound) = self.last().filter(suits) else { return };
         let spot = bound.phrases.last().and_then(|phrase| phrase.spot.clone());
+        let number = measure(bound);
         let mut say = Say { of, negated: grade.is_none(), ..bound.say.clone() };
-        say.grade = grade;
+        if say.negated {
+            say.sites.clear();
+        }
+        if number.is_some() {
+            (say.number, say.mm) = (number, None);
+        } else {
+            say.grade = grade;
+        }
+        self.entry_at(say, phrases, spot.as_ref());
+    }
+
+    /// Says it of these places; a limb alone stands for the same place there.
+    fn entry_at(&mut self, say: Say<'v>, phrases: &[Phrase<'v>], spot: Option<&Arc<Spot>>) {
         let mut phrases = phrases.to_vec();
-        for phrase in &mut phrases {
-            phrase.spot.clone_from(&spot);
+        for phrase in phrases.iter_mut().filter(|phrase| phrase.spot.is_none()) {
+            phrase.spot = spot.cloned();
         }
         self.entries.push(Entry::Said(Box::new(Bound { say, phrases, carry: Carry::On })));
+    }
+
+    /// "hoof testers: left negative, right positive"
+    fn again_found(&mut self, positive: Piece<'v>, phrases: &[Phrase<'v>]) {
+        let Some(bound) = self.last() else { return };
+        let answer = |what: &What| match what {
+            What::Testers(_) => What::Testers(Some(true)),
+            other => other.clone(),
+        };
+        if same(&bound.phrases, phrases) || phrases.is_empty() {
+            bound.say.what = answer(&bound.say.what);
+            bound.say.of.push(positive);
+            return;
+        }
+        let spot = bound.phrases.last().and_then(|phrase| phrase.spot.clone());
+        let what = answer(&bound.say.what);
+        let say = Say {
+            grade: None,
+            negated: false,
+            sites: Vec::new(),
+            of: vec![positive],
+            what,
+            ..bound.say.clone()
+        };
+        self.entry_at(say, phrases, spot.as_ref());
     }
 
     pub(super) fn finish(mut self) {
@@ -514,6 +649,25 @@ fn is_backward(items: &[Item<'_>]) -> bool {
     first.is_some_and(says) && matches!(last, Some(Item::Places(_)))
 }
 
+/// Whether the second are the last of the first.
+fn ends_same(all: &[Phrase<'_>], last: &[Phrase<'_>]) -> bool {
+    all.len().checked_sub(last.len()).is_some_and(|at| same(&all[at..], last))
+}
+
+/// "left shoulder painful over the bicipital bursa": the place after is on the limb of the place before.
+fn within<'v>(next: &[Phrase<'v>], here: Option<&[Phrase<'v>]>) -> Vec<Phrase<'v>> {
+    let mut next = next.to_vec();
+    if let (Some([here]), [one]) = (here, next.as_mut_slice())
+        && !one.names_limb()
+        && here.names_limb()
+    {
+        copy_limb(one, here);
+        let of = std::mem::take(&mut one.of);
+        one.of = here.of.iter().cloned().chain(of).collect();
+    }
+    next
+}
+
 /// Whether both are the same words of the line.
 fn same(a: &[Phrase<'_>], b: &[Phrase<'_>]) -> bool {
     let from =
@@ -539,9 +693,11 @@ fn narrows(said: &Phrase<'_>, phrase: &Phrase<'_>) -> bool {
     match (&said.spot, &phrase.spot) {
         (None, _) => {
             let pair_alone = phrase.limbs.is_empty() && phrase.sides.is_empty() && !said.sides.is_empty();
-            said.names_limb() && (!phrase.names_limb() || pair_alone)
+            let side_alone = phrase.limbs.is_empty() && phrase.pair.is_none() && said.pair.is_some();
+            let side_alone = side_alone && said.sides.is_empty();
+            said.names_limb() && (!phrase.names_limb() || pair_alone || side_alone)
         }
-        (Some(_), Some(_)) => !said.names_limb() && is_within(said, phrase),
+        (Some(_), Some(_)) => (!said.names_limb() || !phrase.names_limb()) && is_within(said, phrase),
         (Some(_), None) => !said.names_limb() && phrase.names_limb(),
     }
 }
@@ -558,9 +714,12 @@ fn is_within(narrow: &Phrase<'_>, wide: &Phrase<'_>) -> bool {
 
 fn take_over<'v>(phrase: &mut Phrase<'v>, said: &Phrase<'v>) {
     if said.names_limb() {
-        let pair = phrase.pair;
+        let (pair, sides) = (phrase.pair, std::mem::take(&mut phrase.sides));
         copy_limb(phrase, said);
         phrase.pair = phrase.pair.or(pair);
+        if phrase.sides.is_empty() && phrase.limbs.is_empty() {
+            phrase.sides = sides;
+        }
     }
     if said.spot.is_some() {
         phrase.spot.clone_from(&said.spot);

@@ -3,6 +3,7 @@
 mod bind;
 mod record;
 mod run;
+mod traits;
 
 use super::{
     piece::Piece,
@@ -28,7 +29,8 @@ enum Item<'v> {
 pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
     let mut binder = Binder::new(scene);
     let mut testers = false;
-    for (after_stop, words) in clauses(pieces) {
+    let pieces = traits::held(pieces, binder.carried());
+    for (after_stop, words) in clauses(&pieces) {
         testers = speaks_of_testers(words, testers && !after_stop);
         binder.clause(&Clause { items: items(words, testers), after_stop });
     }
@@ -65,7 +67,7 @@ fn speaks_of_testers(pieces: &[Piece<'_>], before: bool) -> bool {
                     matches!(m, Meaning::Finding { .. } | Meaning::Sign { .. } | Meaning::Pick { .. })
                 }))
     };
-    named || (before && pieces.iter().any(site) && !pieces.iter().any(says))
+    named || (before && !pieces.iter().any(says))
 }
 
 /// The pieces up to each break, and from each "but" on.
@@ -83,6 +85,12 @@ fn items<'v>(pieces: &[Piece<'v>], testers: bool) -> Vec<Item<'v>> {
     let (mut start, mut at) = (0, 0);
     while at < pieces.len() {
         let tells = Tells { testers, dual_is_place: is_dual_place(pieces, at) };
+        if pieces[at].is(|m| matches!(m, Meaning::Extent)) {
+            // "filled up to the hock": no finding at the hock.
+            let next = (at + 1..pieces.len()).find(|&next| !pieces[next].is_filler());
+            at = next.and_then(|next| place::phrases(pieces, next, &tells)).map_or(at + 1, |(_, end)| end);
+            continue;
+        }
         match place::phrases(pieces, at, &tells) {
             Some((phrases, end)) => {
                 flush(&mut items, &pieces[start..at], testers);

@@ -271,7 +271,8 @@ impl<'v> Recorder<'_, 'v> {
         let code = code_of(say);
         let limbs = limbs_of(phrase, &self.scene.context.limbs);
         let mut open = Open::default();
-        for limb in &limbs {
+        // For several limbs a list of all their places would be no question any more.
+        for limb in limbs.iter().filter(|_| limbs.len() == 1) {
             let places = Section::Limb(*limb).places().into_iter();
             places
                 .filter(|place| place.region().offer.contains(&code))
@@ -317,10 +318,18 @@ impl<'v> Recorder<'_, 'v> {
                 return;
             }
         };
-        for &at in &at {
-            for place in covered(&spot, at, phrase.aspect.as_deref()) {
-                self.scene.push(Made::Examined(examined(place)), of.to_vec());
+        let covered: Vec<Vec<Place>> =
+            at.iter().map(|&at| covered(&spot, at, phrase.aspect.as_deref())).collect();
+        let (found, open): (Vec<Vec<Place>>, Vec<Vec<Place>>) =
+            covered.into_iter().partition(|places| places.iter().any(|place| self.is_found(*place)));
+        if open.is_empty() && !found.is_empty() {
+            // "effusion 2, nothing else": the words stand with what was found.
+            if let Some(row) = self.scene.rows.last_mut() {
+                row.of.extend(of.iter().cloned());
             }
+        }
+        for place in open.into_iter().flatten() {
+            self.scene.push(Made::Examined(examined(place)), of.to_vec());
         }
         let mut said = phrase.clone();
         said.spot = Some(spot);
@@ -361,6 +370,16 @@ impl<'v> Recorder<'_, 'v> {
                 }
             }
         }
+    }
+
+    /// Whether this line holds a finding there.
+    fn is_found(&self, place: Place) -> bool {
+        self.scene.rows.iter().any(|row| {
+            matches!(&row.made, Made::Finding(finding) if finding.present
+                && finding.region == place.region().code
+                && finding.side == place.side().code()
+                && finding.limb.as_deref() == place.limb().map(Limb::code))
+        })
     }
 
     fn is_spoken_of(&self, place: Place) -> bool {
@@ -409,7 +428,8 @@ fn is_limb_said(of: &[Piece<'_>], scene: &Scene<'_>) -> bool {
         .tokens
         .iter()
         .skip(rest.from)
-        .take(rest.to - rest.from + 2)
+        .take(8)
+        .take_while(|token| token.is_word)
         .any(|token| matches!(token.norm.as_str(), "limb" | "leg"))
 }
 

@@ -74,8 +74,11 @@ pub(super) struct Run<'v> {
     pub loose_mm: Option<(f64, Vec<Piece<'v>>)>,
     pub loose_aspect: Option<(String, Piece<'v>)>,
     pub loose_absent: Option<Piece<'v>>,
+    pub loose_positive: Option<Piece<'v>>,
     pub loose_sites: Vec<(String, Piece<'v>)>,
     pub loose_qualities: Vec<Piece<'v>>,
+    /// "the rest of", before the limb that it is the rest of.
+    pub loose_rest: Option<Piece<'v>>,
     /// "no" with nothing after it: the place stands between it and the finding.
     pub open_not: Option<Piece<'v>>,
     pub preposition: bool,
@@ -113,6 +116,16 @@ pub(super) fn read<'v>(pieces: &[Piece<'v>], testers: bool) -> Run<'v> {
     taker.finish()
 }
 
+/// "big" is a grade before a swelling, and a swelling where none is named.
+fn is_finding_here(pieces: &[Piece<'_>], at: usize) -> bool {
+    let noun = |m: &Meaning| matches!(m, Meaning::Finding { says_so: false, .. } | Meaning::Sign { .. });
+    let passes = |piece: &&Piece<'_>| {
+        piece.is(|m| matches!(m, Meaning::Quality | Meaning::Finding { says_so: true, .. })) || piece.joins()
+    };
+    let next = pieces[at + 1..].iter().find(|piece| !passes(piece));
+    pieces[at].is(|m| matches!(m, Meaning::Finding { .. })) && !next.is_some_and(|piece| piece.is(noun))
+}
+
 /// Whether grades stand before their findings in this run ("mild heat, moderate pain").
 fn leads_with_grade(pieces: &[Piece<'_>]) -> bool {
     let graded =
@@ -122,19 +135,27 @@ fn leads_with_grade(pieces: &[Piece<'_>]) -> bool {
     matches!((first_grade, first_say), (Some(grade), Some(say)) if grade < say)
 }
 
+/// The first meaning of a piece that says something.
+fn said(m: &Meaning) -> Option<&Meaning> {
+    is_said(m).then_some(m)
+}
+
 fn is_say(piece: &Piece<'_>) -> bool {
-    piece.is(|m| {
-        matches!(
-            m,
-            Meaning::Finding { .. }
-                | Meaning::Sign { .. }
-                | Meaning::Pick { .. }
-                | Meaning::Measure { .. }
-                | Meaning::Testers(_)
-                | Meaning::Nad
-                | Meaning::Same
-        )
-    })
+    piece.holds.is_some() || piece.is(is_said)
+}
+
+fn is_said(m: &Meaning) -> bool {
+    matches!(
+        m,
+        Meaning::Finding { .. }
+            | Meaning::Sign { .. }
+            | Meaning::Lacks(_)
+            | Meaning::Pick { .. }
+            | Meaning::Measure { .. }
+            | Meaning::Testers(_)
+            | Meaning::Nad
+            | Meaning::Same
+    )
 }
 
 /// Said before its finding: waits for the next one.
@@ -160,6 +181,13 @@ struct Taker<'v> {
 impl<'v> Taker<'v> {
     fn take(&mut self, pieces: &[Piece<'v>], at: usize, testers: bool, leading: bool) -> usize {
         let piece = &pieces[at];
+        if piece.is(|m| matches!(m, Meaning::Extent)) {
+            return self.extent(pieces, at);
+        }
+        if piece.holds.is_some() {
+            self.say(piece);
+            return at + 1;
+        }
         if let Some((mm, end)) = millimetres(pieces, at) {
             self.measure(mm, pieces[at..end].to_vec(), pieces.get(end));
             return end;
@@ -167,7 +195,7 @@ impl<'v> Taker<'v> {
         if let Some(end) = self.measured_number(pieces, at) {
             return end;
         }
-        if let Some((grading, end)) = Grading::read(pieces, at) {
+        if let Some((grading, end)) = Grading::read(pieces, at).filter(|_| !is_finding_here(pieces, at)) {
             self.grade(grading, pieces, end, leading);
             return end;
         }
@@ -186,6 +214,21 @@ impl<'v> Taker<'v> {
         at + 1
     }
 
+    /// How far it reaches: the words stand with what reaches so far.
+    fn extent(&mut self, pieces: &[Piece<'v>], at: usize) -> usize {
+        let place = |piece: &Piece<'v>| {
+            piece.is_filler()
+                || piece.is_limbish()
+                || piece.is(|m| matches!(m, Meaning::Spot { .. } | Meaning::Aspect(_) | Meaning::WeakSide(_)))
+        };
+        let end = (at + 1..pieces.len()).find(|&next| !place(&pieces[next])).unwrap_or(pieces.len());
+        match self.run.says.last_mut() {
+            Some(say) => say.of.extend(pieces[at..end].iter().cloned()),
+            None => self.run.loose_qualities.extend(pieces[at..end].iter().cloned()),
+        }
+        end
+    }
+
     /// "negative" after a finding means that it is absent, even where the word has other meanings.
     fn is_absent_here(&self, piece: &Piece<'_>) -> bool {
         piece.is(|m| matches!(m, Meaning::Absent)) && !self.run.says.is_empty()
@@ -194,6 +237,10 @@ impl<'v> Taker<'v> {
     /// Words that turn or join what stands around them.
     fn small(&mut self, pieces: &[Piece<'v>], at: usize) {
         let piece = &pieces[at];
+        if matches!(piece.sense, Sense::Unknown) {
+            // "no core palpable, minimal heat": it is the strange word that is denied.
+            self.not = None;
+        }
         if matches!(piece.sense, Sense::Unknown) && self.run.says.is_empty() {
             self.run.strange = if piece.look == Look::Capitals { Strange::Capitals } else { Strange::Word };
         }
@@ -225,7 +272,9 @@ impl<'v> Taker<'v> {
             piece.get(|m| if let Meaning::Aspect(aspect) = m { Some(aspect.clone()) } else { None })
         {
             self.aspect(aspect, piece);
-        } else if piece.is(|m| matches!(m, Meaning::Quality)) {
+        } else if piece.is(|m| matches!(m, Meaning::Quality | Meaning::TesterSite(_)))
+            || piece.number().is_some_and(|part| part.value < 1.0)
+        {
             self.quality(piece);
         } else if piece.is(|m| matches!(m, Meaning::Rest | Meaning::Whole)) {
             self.held.rest = Some(piece.clone());
@@ -267,7 +316,11 @@ impl<'v> Taker<'v> {
             say.of.push(of);
         }
         self.negate(&mut say);
-        if self.strengthens(&say) {
+        let meant = piece.held().or_else(|| piece.get(said));
+        if meant.is_some_and(|m| matches!(m, Meaning::Lacks(_))) {
+            say.negated = !say.of.iter().any(|piece| piece.is(|m| matches!(m, Meaning::Not)));
+        }
+        if self.strengthens(&say) || self.repeats(&say) {
             return;
         }
         if matches!(say.what, What::Nad { .. }) && self.calms(&say) {
@@ -287,6 +340,25 @@ impl<'v> Taker<'v> {
             last.of.extend(say.of.iter().cloned());
         }
         same && say.joined == Joined::No
+    }
+
+    /// "swollen lump": the same thing said twice in one breath.
+    fn repeats(&mut self, say: &Say<'v>) -> bool {
+        let Some(last) = self.run.says.last_mut() else { return false };
+        let same = match (&last.what, &say.what) {
+            (What::Finding(before), What::Finding(code)) => before == code,
+            _ => false,
+        };
+        let end = last.of.iter().map(|piece| piece.to).max();
+        let adjoins = say.joined == Joined::No && end == say.of.iter().map(|piece| piece.from).min();
+        if !(same && adjoins && last.negated == say.negated && (last.grade.is_none() || say.grade.is_none()))
+        {
+            return false;
+        }
+        last.of.extend(say.of.iter().cloned());
+        last.grade = last.grade.take().or_else(|| say.grade.clone());
+        last.aspect = last.aspect.take().or_else(|| say.aspect.clone());
+        true
     }
 
     /// "pulses normal": not a place without findings, but a pulse that is as it should be.
@@ -338,6 +410,10 @@ impl<'v> Taker<'v> {
     /// "positive" and "negative" answer the testers.
     fn outcome(&mut self, piece: &Piece<'v>) {
         let positive = piece.is(|m| matches!(m, Meaning::Outcome(Outcome::Positive)));
+        if positive && self.run.says.is_empty() {
+            self.run.loose_positive = Some(piece.clone());
+            return;
+        }
         match self.run.says.last_mut() {
             Some(Say { what: What::Testers(answer), of, .. }) if answer.is_none() && positive => {
                 *answer = Some(true);
@@ -352,7 +428,9 @@ impl<'v> Taker<'v> {
     /// A grade goes to the finding after it or before it, by how the run is built.
     fn grade(&mut self, grading: Grading<'v>, pieces: &[Piece<'v>], end: usize, leading: bool) {
         let next = pieces[end..].iter().find(|piece| {
-            !piece.is_filler() && !piece.is(|m| matches!(m, Meaning::Quality | Meaning::Aspect(_)))
+            let passes =
+                piece.is_filler() || piece.is(|m| matches!(m, Meaning::Quality | Meaning::Aspect(_)));
+            piece.holds.is_some() || !passes
         });
         let finding_next =
             next.is_some_and(|piece| is_say(piece) && !piece.is(|m| matches!(m, Meaning::Nad)));
@@ -421,6 +499,16 @@ impl<'v> Taker<'v> {
     }
 
     fn aspect(&mut self, aspect: String, piece: &Piece<'v>) {
+        // "thickened medially and laterally"
+        let twice = self.run.says.last().filter(|say| say.aspect.is_some() && self.join == Joined::And);
+        if let Some(say) = twice.filter(|_| self.held.grade.is_none()) {
+            let mut other = say.clone();
+            other.aspect = Some(aspect);
+            other.of.push(piece.clone());
+            self.join = Joined::No;
+            self.run.says.push(other);
+            return;
+        }
         let open = self
             .run
             .says
@@ -447,6 +535,16 @@ impl<'v> Taker<'v> {
     }
 
     fn quality(&mut self, piece: &Piece<'v>) {
+        // "pulses are not increased"
+        let open = |say: &&mut Say<'v>| say.grade.is_none() && !say.negated && self.join == Joined::No;
+        if self.not.is_some()
+            && let Some(say) = self.run.says.last_mut().filter(open)
+        {
+            say.negated = true;
+            say.of.extend(self.not.take());
+            say.of.push(piece.clone());
+            return;
+        }
         match self.run.says.last_mut() {
             Some(say) if self.join == Joined::No => say.of.push(piece.clone()),
             _ => self.held.qualities.push(piece.clone()),
@@ -463,7 +561,8 @@ impl<'v> Taker<'v> {
         }
         self.run.loose_aspect = self.held.aspect.take();
         self.run.loose_sites = std::mem::take(&mut self.held.sites);
-        self.run.loose_qualities = std::mem::take(&mut self.held.qualities);
+        self.run.loose_qualities.append(&mut self.held.qualities);
+        self.run.loose_rest = self.held.rest.take();
         self.run.open_not = self.not.take();
         self.run
     }
@@ -505,8 +604,16 @@ pub(super) fn takes_grade(what: &What) -> bool {
 }
 
 fn what(piece: &Piece<'_>) -> Option<(What, bool)> {
-    piece.get(|m| match m {
+    match piece.held() {
+        Some(held) => meant(held),
+        None => piece.get(meant),
+    }
+}
+
+fn meant(m: &Meaning) -> Option<(What, bool)> {
+    match m {
         Meaning::Finding { code, says_so } => Some((What::Finding(code.clone()), *says_so)),
+        Meaning::Lacks(code) => Some((What::Finding(code.clone()), true)),
         Meaning::Sign { code, spot, grade, plural, .. } => {
             let what =
                 What::Sign { code: code.clone(), spot: Arc::clone(spot), grade: *grade, plural: *plural };
@@ -528,5 +635,5 @@ fn what(piece: &Piece<'_>) -> Option<(What, bool)> {
         Meaning::Nad => Some((What::Nad { rest: false }, true)),
         Meaning::Same => Some((What::Same, true)),
         _ => None,
-    })
+    }
 }
