@@ -126,6 +126,8 @@ pub enum Meaning {
     Nad,
     Rest,
     Whole,
+    /// From the place before it down to the ground.
+    Down,
     /// How far a thing reaches: the place after it is not where it is ("filled up to the hock").
     Extent,
     Same,
@@ -136,6 +138,10 @@ pub enum Meaning {
     /// What follows is a question, a plan or history: never read.
     Aside,
     Number(f64),
+    /// A scale named by its end: "AAEP" is out of 5.
+    OutOf(f64),
+    /// A flexion held so many seconds, in one word: "a minute".
+    Hold(f64),
     /// A word that sounds like a number, and is one only where a number is due: "forty too".
     Echo(f64),
     Vital(String),
@@ -207,6 +213,7 @@ fn plain(kind: &str) -> Option<Meaning> {
         "nad" => Meaning::Nad,
         "rest" => Meaning::Rest,
         "whole" => Meaning::Whole,
+        "down" => Meaning::Down,
         "extent" => Meaning::Extent,
         "same" => Meaning::Same,
         "fix" => Meaning::Fix,
@@ -258,6 +265,8 @@ impl Reading<'_> {
             "number" if self.argument.starts_with("FT_") => self.measure(),
             "number" => self.number().map(Meaning::Number),
             "echo" => self.number().map(Meaning::Echo),
+            "outof" => self.number().map(Meaning::OutOf),
+            "hold" => self.number().map(Meaning::Hold),
             "site" => self.code(self.catalogue.tester_site(self.argument).is_some(), Meaning::TesterSite),
             "grade" => self.grade(),
             "change" => self.number().map(Meaning::Change),

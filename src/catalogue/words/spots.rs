@@ -95,6 +95,34 @@ impl Spot {
             || shares(&self.foot, &other.foot)
     }
 
+    /// This spot as a part of a wider one: "collateral ligament" of the hock.
+    #[must_use]
+    pub fn narrowed(&self, wide: &Spot) -> Spot {
+        let both = |own: &[String], wide: &[String]| -> Vec<String> {
+            let shared: Vec<String> = own.iter().filter(|code| wide.contains(code)).cloned().collect();
+            if shared.is_empty() && !wide.is_empty() { own.to_vec() } else { shared }
+        };
+        let mut spot = Spot {
+            fore: both(&self.fore, &wide.fore),
+            hind: both(&self.hind, &wide.hind),
+            axial: both(&self.axial, &wide.axial),
+            foot: both(&self.foot, &wide.foot),
+            ..self.clone()
+        };
+        let all = [&spot.fore, &spot.hind, &spot.axial, &spot.foot];
+        let holds = |code: &str| all.iter().any(|regions| regions.iter().any(|region| region == code));
+        let parts = |map: &BTreeMap<String, String>| -> BTreeMap<String, String> {
+            map.iter()
+                .filter(|(_, code)| holds(code))
+                .map(|(key, code)| (key.clone(), code.clone()))
+                .collect()
+        };
+        let (default, aspect) = (parts(&wide.default), parts(&wide.aspect));
+        spot.default.extend(default);
+        spot.aspect.extend(aspect);
+        spot
+    }
+
     /// Number of regions it may mean.
     pub fn breadth(&self) -> usize {
         self.fore.len().max(self.hind.len()).max(self.axial.len()).max(self.foot.len())

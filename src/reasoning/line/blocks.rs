@@ -76,7 +76,8 @@ pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
     // "tarsometatarsal and tarsocrural joints, left hind": the limb of both.
     for at in (1..done.len()).rev() {
         if done[at - 1].limbs.is_none() && !done[at - 1].is_answered() {
-            done[at - 1].limbs = done[at].limbs.clone();
+            let (before, from) = done.split_at_mut(at);
+            before[at - 1].limbs.clone_from(&from[0].limbs);
         }
     }
     for open in done {

@@ -27,10 +27,10 @@ pub(super) fn correct(pieces: Vec<Piece<'_>>) -> Corrected<'_> {
     let mut work = Work { pieces, withdrawn: Vec::new() };
     let mut at = 0;
     while at < work.pieces.len() {
-        if work.pieces[at].is(|m| matches!(m, Meaning::Scratch)) {
-            at = work.scratch(at);
-        } else if work.is_fix(at) {
+        if work.is_fix(at) {
             at = work.fix(at);
+        } else if work.pieces[at].is(|m| matches!(m, Meaning::Scratch)) {
+            at = work.scratch(at);
         } else {
             at += 1;
         }
@@ -102,6 +102,11 @@ impl Work<'_> {
         if piece.is(|m| matches!(m, Meaning::Fix)) {
             return true;
         }
+        if piece.is(|m| matches!(m, Meaning::Scratch)) {
+            // "effusion moderate, scratch that, mild": only the grade was wrong.
+            let ends = self.pieces.get(self.group_end(next)).is_none_or(Piece::is_break);
+            return matches!(class, Class::Grade | Class::Aspect) && ends;
+        }
         let is_no = piece.is(|m| matches!(m, Meaning::Not)) && piece.look == Look::BareNo;
         let breaks = |at: Option<usize>| at.and_then(|at| self.pieces.get(at)).is_some_and(Piece::is_break);
         if !is_no {
@@ -143,8 +148,11 @@ impl Work<'_> {
     fn fix(&mut self, at: usize) -> usize {
         let Some(start) = self.after(at) else { return at + 1 };
         let end = self.group_end(start);
-        for marker in at..start {
-            if !self.pieces[marker].is_break() {
+        // "LF medial, no, lateral suspensory branch": the words go on as if nothing had been between.
+        let goes_on = self.pieces.get(end).is_some_and(|next| !next.is_break());
+        let from = if goes_on && at > 0 && self.pieces[at - 1].is_break() { at - 1 } else { at };
+        for marker in from..start {
+            if goes_on || !self.pieces[marker].is_break() {
                 self.pieces[marker].sense = Sense::Mute;
             }
         }
@@ -190,8 +198,9 @@ impl Work<'_> {
                 start -= 1;
             }
         }
-        let next = self.after_breaks(at).and_then(|next| self.class_at(next));
-        let moves_on = matches!(next, Some(Class::Limb | Class::Spot));
+        let next = self.after_breaks(at);
+        let moves_on = next.is_none()
+            || matches!(next.and_then(|next| self.class_at(next)), Some(Class::Limb | Class::Spot));
         let remains = |piece: &Piece<'_>| {
             !moves_on && matches!(class(piece), Some(Class::Limb | Class::Spot | Class::Aspect))
         };

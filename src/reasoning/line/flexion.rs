@@ -59,8 +59,10 @@ impl<'v> Reader<'_, 'v> {
         let keys = groups(&at(&|p| is_answer(pieces, p)), small);
         let limbs = groups(&at(&|p| names_limb(pieces, p)), mere);
         let tests = groups(&at(&|p| is_test(&pieces[p])), mere);
-        let holds: Vec<Range<usize>> =
-            at(&|p| seconds(pieces, p).is_some()).into_iter().map(|p| p..p + 2).collect();
+        let holds: Vec<Range<usize>> = at(&|p| seconds(pieces, p).is_some())
+            .into_iter()
+            .map(|p| p..p + 1 + usize::from(pieces[p].number().is_some()))
+            .collect();
         if keys.is_empty() {
             self.without_answer(pieces, &limbs, &tests, &holds);
             return;
@@ -253,7 +255,10 @@ fn answer(pieces: &[Piece<'_>]) -> Option<f64> {
 
 /// Seconds it was held, when a number with its unit stands here.
 fn seconds(pieces: &[Piece<'_>], at: usize) -> Option<f64> {
-    let number = pieces.get(at)?.number()?.value;
+    let piece = pieces.get(at)?;
+    let Some(number) = piece.number().map(|number| number.value) else {
+        return piece.get(|m| if let Meaning::Hold(seconds) = m { Some(*seconds) } else { None });
+    };
     pieces.get(at + 1)?.get(|m| match m {
         Meaning::Unit(Unit::Seconds) => Some(number),
         Meaning::Unit(Unit::Minutes) => Some(number * 60.0),

@@ -194,6 +194,10 @@ impl<'v> Reader<'v> {
                 self.fill();
             }
             let (grade, scale) = grade(&pieces[key.clone()]);
+            let named = pieces
+                .iter()
+                .find_map(|piece| piece.get(|m| if let Meaning::OutOf(of) = m { Some(*of) } else { None }));
+            let scale = scale.or(named.filter(|_| grade.is_some_and(|grade| grade > 0.0)).and_then(scale_of));
             let sound = grade == Some(0.0) && scale.is_none();
             let limbs = match &self.limbs {
                 Some(limbs) => limbs.clone(),
@@ -217,11 +221,11 @@ impl<'v> Reader<'v> {
         }
         for group in conditions {
             let before = self.said.as_ref().and_then(|said| said.last()).cloned();
+            let more = self.completes(&conditions_in(&pieces[group.clone()], None));
             let said = conditions_in(&pieces[group.clone()], before.as_ref());
-            let surface = self.surface(&pieces[group.clone()]);
             self.said = Some(said);
             let words = pieces[group.clone()].iter().cloned();
-            if surface || self.fill() {
+            if more || self.fill() {
                 if let Some(last) = self.open.last_mut() {
                     last.of.extend(words);
                 }
@@ -231,18 +235,22 @@ impl<'v> Reader<'v> {
         }
     }
 
-    /// "trot, hard": a surface alone belongs to the row before that had none.
-    fn surface(&mut self, pieces: &[Piece<'v>]) -> bool {
-        let alone = pieces.iter().all(|piece| piece.is(|m| matches!(m, Meaning::Ground(_))));
-        let ground = pieces.iter().find_map(|piece| {
-            piece.get(|m| if let Meaning::Ground(ground) = m { Some(*ground) } else { None })
-        });
-        let last = self.open.last_mut().and_then(|row| row.said.as_mut()).filter(|_| alone);
-        let Some(said) = last.filter(|said| said.iter().all(|said| said.ground.is_none())) else {
+    /// "trot, hard", "on the left rein, lunged on the hard": words that only say more of the last row's condition.
+    fn completes(&mut self, said: &[Said]) -> bool {
+        let ([more], Some(last)) = (said, self.open.last_mut().and_then(|row| row.said.as_mut())) else {
             return false;
         };
-        for part in said {
-            part.ground = ground;
+        let fits = |part: &Said| {
+            let side = more.side.is_none() || part.side == more.side;
+            let ground = more.ground.is_none() || part.ground.is_none() || part.ground == more.ground;
+            side && ground && more.moves.iter().all(|moved| part.has(*moved))
+        };
+        if !last.iter().all(fits) {
+            return false;
+        }
+        for part in last {
+            part.ground = part.ground.or(more.ground);
+            part.straight |= more.straight;
         }
         true
     }
@@ -368,15 +376,19 @@ fn side_of(piece: &Piece<'_>) -> Option<Side> {
     })
 }
 
+/// The scale of lameness that ends there.
+fn scale_of(of: f64) -> Option<&'static str> {
+    match of {
+        5.0 => Some("aaep_0_5"),
+        10.0 => Some("uk_0_10"),
+        _ => None,
+    }
+}
+
 /// The grade of an answer and the scale its denominator names.
 fn grade(pieces: &[Piece<'_>]) -> (Option<f64>, Option<&'static str>) {
     if let Some(number) = pieces.iter().find_map(Piece::number) {
-        let scale = match number.of {
-            Some(5.0) => Some("aaep_0_5"),
-            Some(10.0) => Some("uk_0_10"),
-            _ => None,
-        };
-        return (Some(number.value), scale);
+        return (Some(number.value), number.of.and_then(scale_of));
     }
     let sound = pieces.iter().any(|piece| piece.is(|m| matches!(m, Meaning::Sound)));
     (sound.then_some(0.0), None)

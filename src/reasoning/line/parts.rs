@@ -81,6 +81,9 @@ impl Teller<'_, '_> {
         if piece.is(|m| matches!(m, Meaning::Aside)) {
             return Some(Kind::Aside);
         }
+        if self.is_side(at) {
+            return None;
+        }
         if open == Some(Kind::Block) && piece.is(|m| matches!(m, Meaning::Change(_) | Meaning::Improved)) {
             return Some(Kind::Block);
         }
@@ -114,6 +117,13 @@ impl Teller<'_, '_> {
             | Meaning::Rest => Some(Kind::Hands),
             _ => None,
         })
+    }
+
+    /// "off" beside a place is a side, and no lameness.
+    fn is_side(&self, at: usize) -> bool {
+        let weak = self.pieces[at].is(|m| matches!(m, Meaning::WeakSide(_)));
+        let next = self.pieces[at + 1..].iter().find(|piece| !piece.is_filler());
+        weak && next.is_some_and(|next| next.is_spot() || next.is(|m| matches!(m, Meaning::Pair(_))))
     }
 
     /// A fraction that no finding, vital sign or test stands before.

@@ -51,6 +51,8 @@ pub(super) enum Look {
     Capital,
     /// Several capital letters in a line that has small ones too.
     Capitals,
+    /// A colon or a dash: what stands before it is a heading.
+    Heading,
 }
 
 impl<'v> Piece<'v> {
@@ -108,7 +110,9 @@ impl<'v> Piece<'v> {
     /// Says nothing by itself.
     pub(super) fn is_filler(&self) -> bool {
         matches!(self.sense, Sense::Mute)
-            || self.is(|m| matches!(m, Meaning::Fill | Meaning::Preposition | Meaning::LimbWord))
+            || self.is(|m| {
+                matches!(m, Meaning::Fill | Meaning::Preposition | Meaning::LimbWord | Meaning::OutOf(_))
+            })
     }
 
     /// Names a limb, a side or a pair.
@@ -153,7 +157,24 @@ pub(super) fn pieces<'v>(line: &str, tokens: &[Token], vocabulary: &'v Vocabular
         out.push(Piece { from: at, to: at + length, sense, look, holds: None });
         at += length;
     }
+    for at in 0..out.len() {
+        settle(&mut out, at);
+    }
     out
+}
+
+/// "sl" is slight before a finding in small letters, and the suspensory elsewhere.
+fn settle(pieces: &mut [Piece<'_>], at: usize) {
+    let means = pieces[at].means();
+    let Some(grade) = means.iter().position(|m| matches!(m, Meaning::Grade(..))) else { return };
+    if pieces[at].is_spot() {
+        let finds = pieces
+            .get(at + 1)
+            .is_some_and(|next| next.is(|m| matches!(m, Meaning::Finding { .. } | Meaning::Sign { .. })));
+        let graded = finds && pieces[at].look == Look::Plain;
+        let kept = if graded { &means[grade..=grade] } else { &means[..grade] };
+        pieces[at].sense = Sense::Means(kept);
+    }
 }
 
 /// "knee flexion reduced" is a knee that flexes less, and no test: a phrase gives its last word up to a finding that
@@ -186,6 +207,7 @@ fn look(raw: &str, norm: &str, shouted: bool) -> Look {
     match (norm, capitals, raw.chars().count()) {
         ("no", _, _) => Look::BareNo,
         ("?", _, _) => Look::QuestionMark,
+        (":" | "-" | "\u{2013}" | "\u{2014}", _, _) => Look::Heading,
         (_, true, 1) => Look::Capital,
         (_, true, _) => Look::Capitals,
         _ => Look::Plain,

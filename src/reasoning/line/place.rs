@@ -1,6 +1,6 @@
 //! Places as they are said, and which places they come to.
 
-use std::sync::Arc;
+use std::{cmp::Ordering, sync::Arc};
 
 use super::{
     piece::{Look, Piece},
@@ -20,6 +20,8 @@ pub(super) struct Phrase<'v> {
     pub pair: Option<Pair>,
     pub spot: Option<Arc<Spot>>,
     pub plural: bool,
+    /// From there down: "from the knee down".
+    pub down: bool,
     pub aspect: Option<String>,
     pub of: Vec<Piece<'v>>,
 }
@@ -251,7 +253,8 @@ pub(super) fn phrases<'v>(
     if !tells.begins(pieces, at) {
         return None;
     }
-    let mut reader = PhraseReader { pieces, tells, done: Vec::new(), open: Phrase::default(), at };
+    let mut reader =
+        PhraseReader { pieces, tells, done: Vec::new(), open: Phrase::default(), part: false, at };
     while reader.step() {}
     let end = reader.at;
     reader.done.push(reader.open);
@@ -266,6 +269,15 @@ fn share_limbs(mut phrases: Vec<Phrase<'_>>) -> Vec<Phrase<'_>> {
     }
     for &index in order.iter().rev() {
         copy_limb(&mut phrases, index, index - 1);
+    }
+    for &index in &order {
+        // "medial and lateral suspensory branches", "the branch medially and laterally".
+        let (before, own) = (phrases[index - 1].spot.clone(), phrases[index].spot.clone());
+        match (before, own) {
+            (None, Some(own)) if phrases[index - 1].aspect.is_some() => phrases[index - 1].spot = Some(own),
+            (Some(before), None) if phrases[index].aspect.is_some() => phrases[index].spot = Some(before),
+            _ => {}
+        }
     }
     phrases
 }
@@ -311,9 +323,17 @@ impl Tells {
         if self.testers && piece.is(|m| matches!(m, Meaning::TesterSite(_))) {
             return false;
         }
-        let leads = piece.is(|m| matches!(m, Meaning::Aspect(_) | Meaning::WeakSide(_)));
+        let aspect = |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::Aspect(_)));
+        let leads = aspect(piece) || piece.is(|m| matches!(m, Meaning::WeakSide(_)));
+        let mut last = at;
+        while let Some([and, other]) = pieces.get(last + 1..last + 3)
+            && and.joins()
+            && aspect(other)
+        {
+            last += 2;
+        }
         let letter = piece.look == Look::Capital && piece.is(|m| matches!(m, Meaning::WeakSide(_)));
-        self.names(piece) || letter || (leads && self.next(pieces, at + 1).is_some())
+        self.names(piece) || letter || (leads && self.next(pieces, last + 1).is_some())
     }
 
     /// The next piece that belongs to a place, past small words.
@@ -331,6 +351,8 @@ struct PhraseReader<'a, 'v> {
     tells: &'a Tells,
     done: Vec<Phrase<'v>>,
     open: Phrase<'v>,
+    /// "the flexor tendons of": what follows only says where they lie.
+    part: bool,
     at: usize,
 }
 
@@ -346,7 +368,8 @@ impl<'v> PhraseReader<'_, 'v> {
             && let Some(next) = self.tells.next(self.pieces, self.at + 1)
         {
             let next_piece = &self.pieces[next];
-            if self.stands_apart(next_piece) || self.take(next_piece, false) {
+            self.part |= self.open.spot.is_some() && piece.is(|m| matches!(m, Meaning::Preposition));
+            if self.take(next_piece, false) {
                 self.open.of.extend(self.pieces[self.at..next].iter().cloned());
                 self.at = next + 1;
                 return true;
@@ -364,13 +387,6 @@ impl<'v> PhraseReader<'_, 'v> {
         false
     }
 
-    /// "the flexor tendons of the hind cannon": the first word is the place, the second only says where it lies.
-    fn stands_apart(&mut self, piece: &Piece<'v>) -> bool {
-        let (Some(open), Some((next, _))) = (&self.open.spot, self.tells.spot(piece)) else { return false };
-        let apart = !open.meets(&next) && open.foot.is_empty() && next.foot.is_empty();
-        apart && self.keep(piece)
-    }
-
     /// Whether the piece goes into the open place, or begins the next of a list.
     fn take(&mut self, piece: &Piece<'v>, joined: bool) -> bool {
         if self.tells.testers && piece.is(|m| matches!(m, Meaning::TesterSite(_))) {
@@ -382,13 +398,20 @@ impl<'v> PhraseReader<'_, 'v> {
         if piece.is_limbish() || piece.is(|m| matches!(m, Meaning::WeakSide(_))) {
             return self.take_limb(piece, joined);
         }
+        if piece.is(|m| matches!(m, Meaning::Down)) && self.open.spot.is_some() {
+            self.open.down = true;
+            return self.keep(piece);
+        }
         let Some(aspect) =
             piece.get(|m| if let Meaning::Aspect(aspect) = m { Some(aspect.clone()) } else { None })
         else {
             return piece.is(|m| matches!(m, Meaning::LimbWord)) && self.keep(piece);
         };
         if self.open.aspect.is_some() {
-            return false;
+            if !joined {
+                return false;
+            }
+            self.begin_next();
         }
         self.open.aspect = Some(aspect);
         self.keep(piece)
@@ -405,19 +428,34 @@ impl<'v> PhraseReader<'_, 'v> {
     }
 
     fn take_spot(&mut self, spot: Arc<Spot>, plural: bool, piece: &Piece<'v>, joined: bool) -> bool {
-        match &self.open.spot {
-            None => {}
-            Some(before) if before.code == spot.code => return self.keep(piece),
-            Some(_) if joined => self.begin_next(),
-            // "SDFT DDFT thick": a list without a word between.
-            Some(before) if !before.meets(&spot) && before.foot.is_empty() && spot.foot.is_empty() => {
-                self.begin_next();
-            }
-            // Side by side: the narrower word says which place the wider one means.
-            Some(before) if before.breadth() > spot.breadth() => {}
-            Some(before) if before.breadth() < spot.breadth() => return self.keep(piece),
-            Some(_) => return false,
+        let Some(before) = self.open.spot.clone() else {
+            self.open.spot = Some(spot);
+            self.open.plural |= plural;
+            return self.keep(piece);
+        };
+        if before.code == spot.code {
+            return self.keep(piece);
         }
+        let of_foot = !before.foot.is_empty() || !spot.foot.is_empty();
+        // Side by side: the narrower word says which place the wider one means.
+        let narrowed = match before.breadth().cmp(&spot.breadth()) {
+            _ if joined || !(of_foot || before.meets(&spot)) => None,
+            Ordering::Greater => Some(spot.narrowed(&before)),
+            Ordering::Less => Some(before.narrowed(&spot)),
+            Ordering::Equal => None,
+        };
+        if let Some(narrowed) = narrowed {
+            self.open.spot = Some(Arc::new(narrowed));
+            return self.keep(piece);
+        }
+        if of_foot && !joined {
+            return false;
+        }
+        if self.part && !joined {
+            return self.keep(piece);
+        }
+        // "SDFT DDFT thick": a list, with or without a word between.
+        self.begin_next();
         self.open.spot = Some(spot);
         self.open.plural = plural;
         self.keep(piece)
@@ -432,6 +470,11 @@ impl<'v> PhraseReader<'_, 'v> {
             // "his back legs are both filled"
             return self.keep(piece);
         }
+        if both && self.open.pair.is_some() && self.open.sides.is_empty() {
+            // "fore tendons both"
+            self.open.sides = vec![Side::L, Side::R];
+            return self.keep(piece);
+        }
         let open = &self.open;
         let full = !open.limbs.is_empty();
         if open.spot.is_some() && open.names_limb() {
@@ -440,7 +483,10 @@ impl<'v> PhraseReader<'_, 'v> {
             }
             self.begin_next();
         } else if full && !joined {
-            return false;
+            // "RH hind fetlock"
+            let pair = piece.get(|m| if let Meaning::Pair(pair) = m { Some(*pair) } else { None });
+            let same = pair.is_some_and(|pair| open.limbs.iter().all(|limb| pair_of(*limb) == pair));
+            return same && self.keep(piece);
         }
         if let Some(limbs) = piece.limbs() {
             if !self.open.sides.is_empty() && !joined {
@@ -450,6 +496,8 @@ impl<'v> PhraseReader<'_, 'v> {
         } else if let Some(pair) = piece.get(|m| if let Meaning::Pair(pair) = m { Some(*pair) } else { None })
         {
             self.open.pair = Some(pair);
+            // "unshod behind"
+            self.open.plural |= piece.is(|m| matches!(m, Meaning::Preposition));
         } else {
             let side = piece.get(|m| match m {
                 Meaning::Side(side) | Meaning::WeakSide(side) => Some(vec![*side]),

@@ -83,6 +83,11 @@ impl<'v> Scene<'v> {
             return;
         }
         let twice = self.rows.iter_mut().find(|row| match (&row.made, &made) {
+            // "moderately distended with effusion"
+            (Made::Finding(a), Made::Finding(b)) if b.present && b.grade.is_none() => {
+                let graded = Finding { grade: a.grade, scale: a.scale.clone(), ..b.clone() };
+                *a == graded
+            }
             (Made::Finding(a), Made::Finding(b)) => a == b,
             (Made::Examined(a), Made::Examined(b)) => a == b,
             _ => false,

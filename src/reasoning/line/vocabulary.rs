@@ -50,8 +50,7 @@ impl Vocabulary {
         // Plurals of places and signs need no rows of their own; a row that has one stands before this.
         for (says, means) in &rows {
             if let Some(plural) = plural(means) {
-                let only_new = !matches!(plural, Meaning::Block { .. });
-                made.add(&tokens(&format!("{says}s"), &|_| true), plural, only_new);
+                made.add(&tokens(&format!("{says}s"), &|_| true), plural, true);
             }
         }
         made.spelling = made.slips(&rows, plain);
@@ -63,11 +62,13 @@ impl Vocabulary {
         let mut common: HashMap<String, usize> = HashMap::new();
         let mut small: HashSet<String> = HashSet::new();
         for (says, means) in rows {
-            let words = tokens(says, &|_| true).into_iter().map(|token| token.norm);
+            let mut words = tokens(says, &|_| true).into_iter().map(|token| token.norm);
             if is_trade(means) {
                 words.for_each(|word| *common.entry(word).or_default() += 1);
-            } else if !matches!(means, Meaning::Quality) {
-                small.extend(words);
+            } else if !matches!(means, Meaning::Quality)
+                && let (Some(word), None) = (words.next(), words.next())
+            {
+                small.insert(word);
             }
         }
         let plurals: Vec<(&str, usize)> = self
@@ -85,7 +86,7 @@ impl Vocabulary {
         *self.words.entry(word.to_owned()).or_insert(next)
     }
 
-    /// Adds a phrase; `only_new` leaves one that stands already as it is.
+    /// Adds a phrase; `only_new` leaves one that means something of the kind already as it is.
     fn add(&mut self, phrase: &[Token], means: Meaning, only_new: bool) {
         let mut at = 0;
         for token in phrase.iter().filter(|token| token.norm != "-") {
@@ -99,7 +100,8 @@ impl Vocabulary {
                 next
             };
         }
-        let stands = !self.nodes[at].means.is_empty();
+        let kind = std::mem::discriminant(&means);
+        let stands = self.nodes[at].means.iter().any(|other| std::mem::discriminant(other) == kind);
         if at != 0 && !(only_new && stands) {
             self.nodes[at].means.push(means);
         }
@@ -112,7 +114,8 @@ impl Vocabulary {
             let whole =
                 out.last().filter(|last| last.is_word && token.is_word && !token.glued).and_then(|last| {
                     let whole = format!("{}{}", last.norm, token.norm);
-                    let cut = !(self.is_word(&last.norm) && self.is_word(&token.norm));
+                    let apart = self.is_word(&last.norm) && self.is_word(&token.norm);
+                    let cut = !apart && !self.is_phrase(&last.norm, &token.norm);
                     (cut && whole.chars().count() >= SHORTEST_CUT && self.knows(&whole)).then_some(whole)
                 });
             match (whole, out.last_mut()) {
@@ -127,6 +130,12 @@ impl Vocabulary {
     fn is_word(&self, word: &str) -> bool {
         let node = self.words.get(word).and_then(|id| self.nodes[0].next.get(id));
         node.is_some_and(|&node| !self.nodes[node].means.is_empty())
+    }
+
+    /// Whether a phrase begins with these two words.
+    fn is_phrase(&self, first: &str, second: &str) -> bool {
+        let step = |node: usize, word: &str| self.nodes[node].next.get(self.words.get(word)?).copied();
+        step(0, first).and_then(|node| step(node, second)).is_some()
     }
 
     pub(super) fn knows(&self, word: &str) -> bool {
@@ -209,11 +218,15 @@ fn is_trade(means: &Meaning) -> bool {
             | Meaning::Absent
             | Meaning::Rest
             | Meaning::Whole
+            | Meaning::Down
+            | Meaning::Extent
             | Meaning::Same
             | Meaning::Fix
             | Meaning::Scratch
             | Meaning::Aside
             | Meaning::Number(_)
+            | Meaning::OutOf(_)
+            | Meaning::Hold(_)
             | Meaning::Quality
             | Meaning::GradeWord
             | Meaning::PerSite

@@ -29,7 +29,7 @@ pub(super) struct Binder<'s, 'v> {
     rest: Option<Piece<'v>>,
     /// "cool and tight" before anything was found.
     qualities: Vec<Piece<'v>>,
-    /// Where the clause before began.
+    /// Where the last clause that said something began.
     before: usize,
     /// A full stop stands between the last region and here.
     afresh: bool,
@@ -65,24 +65,25 @@ impl<'s, 'v> Binder<'s, 'v> {
     }
 
     /// The place that was named last.
-    pub(super) fn carried(&self) -> Option<String> {
-        self.scene.context.spot.as_ref().map(|spot| spot.code.clone())
+    pub(super) fn carried(&self) -> Option<Arc<Spot>> {
+        self.scene.context.spot.clone()
     }
 
     pub(super) fn clause(&mut self, clause: &Clause<'v>) {
         if clause.after_stop {
             self.stop();
         }
-        let says_nothing = !clause.items.iter().any(says);
-        // "effusion at the fetlock, left hind": a clause of places alone may still say where it was.
-        let from = if says_nothing && !clause.after_stop { self.before } else { self.entries.len() };
-        if !says_nothing || clause.after_stop {
+        let items = &clause.items;
+        let says_nothing = !items.iter().any(says);
+        // "effusion palpable, LF 2": the grade's limb may be that of the clause before.
+        let graded = says_nothing && items.iter().any(|item| matches!(item, Item::Run(_)));
+        let from = if graded && !clause.after_stop { self.before } else { self.entries.len() };
+        if !says_nothing {
             self.before = self.entries.len();
         }
-        let items = &clause.items;
         let backward = is_backward(items);
         let limbed = self.named == Named::Limb;
-        if items.iter().any(says) {
+        if !says_nothing {
             self.listed = backward.then_some(from);
         }
         let mut here: Option<Vec<Phrase<'v>>> = None;
@@ -191,7 +192,9 @@ impl<'s, 'v> Binder<'s, 'v> {
         for phrase in phrases.iter().filter(|phrase| !phrase.is_empty()) {
             self.named = self.named.max(if phrase.names_limb() { Named::Limb } else { Named::Place });
         }
-        self.aspect = None;
+        if !self.entries.is_empty() {
+            self.aspect = None;
+        }
         self.entries.extend(phrases.iter().cloned().map(|phrase| Entry::Named(Box::new(phrase))));
     }
 
@@ -201,13 +204,27 @@ impl<'s, 'v> Binder<'s, 'v> {
         if self.last().is_some_and(|bound| ends_same(&bound.phrases, &phrases)) {
             return;
         }
+        if let [narrow] = phrases.as_slice()
+            && let Some(bound) = self.last()
+            && let [wide] = bound.phrases.as_mut_slice()
+            && is_open(&bound.say.what, wide)
+            && narrow.spot.is_some()
+            && narrows(narrow, wide)
+        {
+            // "neck: reduced range of motion, mid neck".
+            take_over(wide, narrow);
+            return;
+        }
         if let [limb] = phrases.as_slice()
             && is_other_limb(&phrases)
             && let Some(bound) = self.last()
         {
-            // "windgalls behind, both sides".
-            let pair_alone = |phrase: &Phrase<'v>| phrase.pair.is_some() && narrows(limb, phrase);
-            if !limbed || bound.phrases.iter().any(pair_alone) {
+            // "windgalls behind, both sides", "right cannon swollen, hind".
+            let half = |phrase: &Phrase<'v>| {
+                let on_both = phrase.spot.as_ref().is_none_or(|spot| spot.on_both_pairs());
+                (phrase.pair.is_some() || on_both) && phrase.names_limb() && narrows(limb, phrase)
+            };
+            if !limbed || bound.phrases.iter().any(half) {
                 self.all_on(limb);
                 return;
             }
@@ -263,6 +280,12 @@ impl<'s, 'v> Binder<'s, 'v> {
             self.not.clone_from(&run.open_not);
         }
         for mut say in run.says {
+            if let ([limb], What::Nad { .. }) = (phrases.as_slice(), &say.what)
+                && is_other_limb(&phrases)
+            {
+                // "apart from a mild effusion of the fetlock, the right forelimb is unremarkable"
+                self.all_on(limb);
+            }
             if matches!(say.what, What::Nad { rest: false }) && self.calms(&mut say, &phrases) {
                 let bound = Bound { say, phrases: phrases.clone(), carry: Carry::On };
                 self.entries.push(Entry::Said(Box::new(bound)));
@@ -309,10 +332,14 @@ impl<'s, 'v> Binder<'s, 'v> {
         if let ([own], [place]) = (own.as_mut_slice(), all.as_slice())
             && own.spot.is_none()
             && place.spot.is_some()
-            && (!place.names_limb() || place.plural && place.limbs.is_empty() && own.names_limb())
+            && (place.down || own.names_limb() && is_pair(place) || !place.names_limb())
         {
-            // "back: spasm on the left", "hind suspensory branches: LH painful".
+            // "back: spasm on the left", "hind suspensory branches: LH painful", "from the left knee down, the limb".
+            if place.down {
+                copy_limb(own, place);
+            }
             own.spot.clone_from(&place.spot);
+            own.down = place.down;
             own.of.extend(place.of.iter().cloned());
             return vec![own.clone()];
         }
@@ -408,13 +435,15 @@ impl<'s, 'v> Binder<'s, 'v> {
             bound.say.of.push(piece);
         }
         if let Some((mm, of)) = run.loose_mm.take()
-            && let Some(bound) = self.last()
+            && let Some(say) = self.last().map(|bound| &mut bound.say).or(run.says.first_mut())
         {
-            bound.say.mm = Some(mm);
-            bound.say.of.extend(of);
+            say.mm = Some(mm);
+            say.of.extend(of);
         }
         if let Some((aspect, piece)) = run.loose_aspect.take() {
-            let leads = within.after_stop || matches!(self.entries.last(), None | Some(Entry::Named(_)));
+            let of_last = self.last().is_some_and(|bound| same(&bound.phrases, phrases));
+            let named = matches!(self.entries.last(), None | Some(Entry::Named(_)));
+            let leads = within.after_stop || (named && !of_last);
             if leads && run.says.is_empty() {
                 self.aspect = Some((aspect, piece));
             } else {
@@ -540,8 +569,9 @@ impl<'s, 'v> Binder<'s, 'v> {
         let Some(named) = phrases.first().filter(|phrase| phrase.names_limb()).map(spot) else {
             return false;
         };
+        let listed = self.listed.is_some();
         let before = self.last().filter(|bound| !same(&bound.phrases, phrases));
-        named.is_none() || before.is_some_and(|bound| bound.phrases.last().and_then(spot) == named)
+        named.is_none() || listed || before.is_some_and(|bound| bound.phrases.last().and_then(spot) == named)
     }
 
     /// "soft, not painful, 1 of 3": what was denied in between takes no grade.
@@ -679,6 +709,11 @@ fn is_other_limb(phrases: &[Phrase<'_>]) -> bool {
     phrases.first().is_some_and(|phrase| phrase.names_limb() && phrase.spot.is_none())
 }
 
+/// A pair of limbs at most: neither a side nor one of them.
+fn is_pair(phrase: &Phrase<'_>) -> bool {
+    phrase.limbs.is_empty() && phrase.sides.is_empty()
+}
+
 /// "both", and nothing more.
 fn is_both(phrases: &[Phrase<'_>]) -> bool {
     matches!(phrases, [both] if both.sides.len() == 2 && both.limbs.is_empty() && both.spot.is_none() && both.pair.is_none())
@@ -686,6 +721,12 @@ fn is_both(phrases: &[Phrase<'_>]) -> bool {
 
 fn has_own_spot(say: &Say<'_>) -> bool {
     matches!(say.what, What::Sign { .. } | What::Pick { .. } | What::Measure { .. } | What::Testers(_))
+}
+
+/// Whether it would be asked which of the places that a word covers is meant.
+fn is_open(what: &What, phrase: &Phrase<'_>) -> bool {
+    let (What::Finding(code), Some(spot)) = (what, &phrase.spot) else { return false };
+    spot.breadth() > 1 && !spot.default.contains_key(code) && !spot.default.contains_key("*")
 }
 
 /// Whether `said` only says more exactly where `phrase` is.
@@ -723,6 +764,7 @@ fn take_over<'v>(phrase: &mut Phrase<'v>, said: &Phrase<'v>) {
     }
     if said.spot.is_some() {
         phrase.spot.clone_from(&said.spot);
+        phrase.down = said.down;
     }
     if said.aspect.is_some() {
         phrase.aspect.clone_from(&said.aspect);

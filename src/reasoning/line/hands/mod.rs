@@ -6,7 +6,7 @@ mod run;
 mod traits;
 
 use super::{
-    piece::Piece,
+    piece::{Look, Piece},
     place::{self, Phrase, Tells},
     scene::Scene,
 };
@@ -30,26 +30,41 @@ pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
     let mut binder = Binder::new(scene);
     let mut testers = false;
     let pieces = traits::held(pieces, binder.carried());
-    for (after_stop, words) in clauses(&pieces) {
+    let clauses = clauses(&pieces);
+    for (at, stretch) in clauses.iter().enumerate() {
+        let (words, after_stop) = (stretch.words, stretch.after_stop);
         testers = speaks_of_testers(words, testers && !after_stop);
-        binder.clause(&Clause { items: items(words, testers), after_stop });
+        let says = |next: &Stretch<'_, 'v>| next.words.iter().any(|piece| piece.is(is_found));
+        let heads = stretch.heads && clauses.get(at + 1).is_some_and(says);
+        binder.clause(&Clause { items: items(words, testers, heads), after_stop });
     }
     binder.finish();
 }
 
-/// The stretches between breaks, and whether a full stop stands before each.
-fn clauses<'a, 'v>(pieces: &'a [Piece<'v>]) -> Vec<(bool, &'a [Piece<'v>])> {
+fn is_found(m: &Meaning) -> bool {
+    matches!(m, Meaning::Finding { .. } | Meaning::Sign { .. } | Meaning::Nad)
+}
+
+/// Words between two breaks.
+struct Stretch<'a, 'v> {
+    words: &'a [Piece<'v>],
+    after_stop: bool,
+    /// A colon or a dash stands after it.
+    heads: bool,
+}
+
+fn clauses<'a, 'v>(pieces: &'a [Piece<'v>]) -> Vec<Stretch<'a, 'v>> {
     let mut out = Vec::new();
     let mut after_stop = false;
     for stretch in stretches(pieces) {
-        let (words, stops) = match stretch.split_last() {
-            Some((last, words)) if last.is_break() => (words, last.is_stop()),
-            _ => (stretch, false),
+        let (words, stops, heads) = match stretch.split_last() {
+            Some((last, words)) if last.is_break() => (words, last.is_stop(), last.look == Look::Heading),
+            _ => (stretch, false, false),
         };
         if words.is_empty() {
             after_stop |= stops;
         } else {
-            out.push((after_stop, words));
+            out.push(Stretch { words, after_stop, heads });
             after_stop = stops;
         }
     }
@@ -64,7 +79,8 @@ fn speaks_of_testers(pieces: &[Piece<'_>], before: bool) -> bool {
         !site(piece)
             && (piece.is_spot()
                 || piece.is(|m| {
-                    matches!(m, Meaning::Finding { .. } | Meaning::Sign { .. } | Meaning::Pick { .. })
+                    matches!(m, Meaning::Sign { .. } | Meaning::Pick { .. })
+                        || matches!(m, Meaning::Finding { code, .. } if code != "PAIN")
                 }))
     };
     named || (before && !pieces.iter().any(says))
@@ -80,11 +96,12 @@ fn stretches<'a, 'v>(pieces: &'a [Piece<'v>]) -> impl Iterator<Item = &'a [Piece
     })
 }
 
-fn items<'v>(pieces: &[Piece<'v>], testers: bool) -> Vec<Item<'v>> {
+/// `heads`: a heading, of which the next clause says something.
+fn items<'v>(pieces: &[Piece<'v>], testers: bool, heads: bool) -> Vec<Item<'v>> {
     let mut items = Vec::new();
     let (mut start, mut at) = (0, 0);
     while at < pieces.len() {
-        let tells = Tells { testers, dual_is_place: is_dual_place(pieces, at) };
+        let tells = Tells { testers, dual_is_place: heads || is_dual_place(pieces, at) };
         if pieces[at].is(|m| matches!(m, Meaning::Extent)) {
             // "filled up to the hock": no finding at the hock.
             let next = (at + 1..pieces.len()).find(|&next| !pieces[next].is_filler());
@@ -145,10 +162,7 @@ fn is_dual_place(pieces: &[Piece<'_>], at: usize) -> bool {
     let dual = |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::Sign { or_place: true, .. }));
     let Some(index) = (at..pieces.len()).find(|&index| dual(&pieces[index])) else { return false };
     let denied = index > 0 && pieces[index - 1].is(|m| matches!(m, Meaning::Not));
-    let says = |piece: &Piece<'_>| {
-        !dual(piece)
-            && piece.is(|m| matches!(m, Meaning::Finding { .. } | Meaning::Sign { .. } | Meaning::Nad))
-    };
+    let says = |piece: &Piece<'_>| !dual(piece) && piece.is(is_found);
     let mut after = pieces[index + 1..].iter().take_while(|piece| !piece.is_limbish() && !piece.is_spot());
     !denied && (after.any(says) || pieces[..index].iter().any(says))
 }

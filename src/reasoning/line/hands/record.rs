@@ -5,7 +5,7 @@ use std::{collections::HashSet, sync::Arc};
 use super::run::{Say, What};
 use crate::{
     catalogue::{
-        Limb, Place, Scale, Section, catalogue, sweep_places,
+        Limb, Place, Scale, Section, catalogue, sweep_from, sweep_places,
         words::{Meaning, Spot},
     },
     reasoning::line::{
@@ -81,6 +81,13 @@ impl<'v> Recorder<'_, 'v> {
         let empty = [Phrase::default()];
         let phrases: &[Phrase<'v>] = if bound.phrases.is_empty() { &empty } else { &bound.phrases };
         for phrase in phrases {
+            let nothing = matches!(bound.say.what, What::Nad { .. });
+            // "filled from the hock down": what is found is no finding of the hock.
+            let phrase = &if phrase.down && !nothing {
+                Phrase { spot: None, ..phrase.clone() }
+            } else {
+                phrase.clone()
+            };
             let mut of = bound.say.of.clone();
             of.extend(self.words_of(phrase));
             match &bound.say.what {
@@ -98,14 +105,18 @@ impl<'v> Recorder<'_, 'v> {
 
     /// A named place carries on from here.
     fn named(&mut self, phrase: &Phrase<'v>) {
-        if let Some(spot) = &phrase.spot {
+        if let Some(spot) = phrase.spot.as_ref().filter(|_| !phrase.down) {
             match place::locate(spot, phrase, &self.scene.context, false) {
                 Located::At(at) => place::carry(&mut self.scene.context, phrase, &at),
                 Located::Ask { .. } => place::carry(&mut self.scene.context, phrase, &[]),
             }
             self.unsaid_spot.clone_from(&phrase.of);
         } else {
-            let limbs = limbs_of(phrase, &self.scene.context.limbs);
+            let mut limbs = limbs_of(phrase, &self.scene.context.limbs);
+            if phrase.limbs.is_empty() && phrase.sides.is_empty() && !phrase.plural {
+                // "front shoe loose": one of them.
+                limbs.retain(|limb| self.scene.context.limbs.contains(limb));
+            }
             self.scene.context.limbs.clone_from(&limbs);
             if limbs.is_empty() {
                 self.scene.context.sides.clone_from(&phrase.sides);
@@ -177,6 +188,7 @@ impl<'v> Recorder<'_, 'v> {
         carry: Carry,
     ) -> Option<Arc<Spot>> {
         if is_unsaid(say) {
+            self.unsaid_spot.extend(of.iter().cloned());
             return None;
         }
         let Some(spot) = self.spot(say, phrase, carry) else {
@@ -196,10 +208,15 @@ impl<'v> Recorder<'_, 'v> {
         match located {
             Located::Ask { question, choices } => {
                 self.ask_limb(say, (&spot, &code), (question, choices), phrase, of);
+                said.spot = Some(Arc::clone(&spot));
+                place::carry(&mut self.scene.context, &said, &[]);
             }
             Located::At(at) => {
                 self.at_places(say, phrase, (&spot, &at), of);
                 said.spot = Some(Arc::clone(&spot));
+                if phrase.spot.is_none() && !phrase.names_limb() {
+                    said.aspect.clone_from(&self.scene.context.aspect);
+                }
                 place::carry(&mut self.scene.context, &said, &at);
                 if say.aspect.as_ref().is_some_and(|aspect| spot.aspect.contains_key(aspect)) {
                     // A direction that picks one of several places carries on with the place.
@@ -318,8 +335,17 @@ impl<'v> Recorder<'_, 'v> {
                 return;
             }
         };
-        let covered: Vec<Vec<Place>> =
-            at.iter().map(|&at| covered(&spot, at, phrase.aspect.as_deref())).collect();
+        let covered: Vec<Vec<Place>> = at
+            .iter()
+            .map(|&at| {
+                let places = covered(&spot, at, phrase.aspect.as_deref());
+                if phrase.down {
+                    places.first().map(|&first| sweep_from(first)).unwrap_or_default()
+                } else {
+                    places
+                }
+            })
+            .collect();
         let (found, open): (Vec<Vec<Place>>, Vec<Vec<Place>>) =
             covered.into_iter().partition(|places| places.iter().any(|place| self.is_found(*place)));
         if open.is_empty() && !found.is_empty() {
@@ -343,6 +369,9 @@ impl<'v> Recorder<'_, 'v> {
     fn keep_rest(&mut self, phrase: &Phrase<'v>, of: Vec<Piece<'v>>) {
         let limbs = limbs_of(phrase, &self.scene.context.limbs);
         let of_limb = phrase.names_limb() || is_limb_said(&of, self.scene);
+        if limbs.is_empty() && self.scene.rows.is_empty() {
+            return;
+        }
         if limbs.is_empty() || !of_limb {
             let choices = limbs.iter().map(|limb| Choice {
                 side: Some(limb.side().code().to_owned()),
@@ -364,7 +393,7 @@ impl<'v> Recorder<'_, 'v> {
                 let hands =
                     sweep_places(Section::Limb(limb)).into_iter().chain(sweep_places(Section::Foot(limb)));
                 for place in hands {
-                    if !self.is_spoken_of(place) {
+                    if self.is_examined(place) || !self.is_spoken_of(place) {
                         self.scene.push(Made::Examined(examined(place)), of.clone());
                     }
                 }
@@ -380,6 +409,10 @@ impl<'v> Recorder<'_, 'v> {
                 && finding.side == place.side().code()
                 && finding.limb.as_deref() == place.limb().map(Limb::code))
         })
+    }
+
+    fn is_examined(&self, place: Place) -> bool {
+        self.scene.rows.iter().any(|row| matches!(&row.made, Made::Examined(row) if *row == examined(place)))
     }
 
     fn is_spoken_of(&self, place: Place) -> bool {

@@ -101,8 +101,14 @@ pub(super) enum Strange {
 
 /// Takes a run apart. `testers`: the words for tester sites are read as such.
 pub(super) fn read<'v>(pieces: &[Piece<'v>], testers: bool) -> Run<'v> {
-    let mut taker =
-        Taker { run: Run::default(), not: None, listing: false, join: Joined::No, held: Held::default() };
+    let mut taker = Taker {
+        run: Run::default(),
+        testers,
+        not: None,
+        listing: false,
+        join: Joined::No,
+        held: Held::default(),
+    };
     taker.run.preposition = pieces
         .iter()
         .rev()
@@ -111,7 +117,7 @@ pub(super) fn read<'v>(pieces: &[Piece<'v>], testers: bool) -> Run<'v> {
     let leading = leads_with_grade(pieces);
     let mut at = 0;
     while at < pieces.len() {
-        at = taker.take(pieces, at, testers, leading);
+        at = taker.take(pieces, at, leading);
     }
     taker.finish()
 }
@@ -171,6 +177,8 @@ struct Held<'v> {
 
 struct Taker<'v> {
     run: Run<'v>,
+    /// Hoof testers are spoken of.
+    testers: bool,
     not: Option<Piece<'v>>,
     /// A list of things that are not there is going on.
     listing: bool,
@@ -179,7 +187,7 @@ struct Taker<'v> {
 }
 
 impl<'v> Taker<'v> {
-    fn take(&mut self, pieces: &[Piece<'v>], at: usize, testers: bool, leading: bool) -> usize {
+    fn take(&mut self, pieces: &[Piece<'v>], at: usize, leading: bool) -> usize {
         let piece = &pieces[at];
         if piece.is(|m| matches!(m, Meaning::Extent)) {
             return self.extent(pieces, at);
@@ -199,7 +207,7 @@ impl<'v> Taker<'v> {
             self.grade(grading, pieces, end, leading);
             return end;
         }
-        if testers
+        if self.testers
             && let Some(site) =
                 piece.get(|m| if let Meaning::TesterSite(site) = m { Some(site.clone()) } else { None })
         {
@@ -282,7 +290,11 @@ impl<'v> Taker<'v> {
     }
 
     fn say(&mut self, piece: &Piece<'v>) {
-        let Some((what, says_so)) = what(piece) else { return };
+        let Some((mut what, says_so)) = what(piece) else { return };
+        if self.testers && matches!(&what, What::Finding(code) if code == "PAIN") {
+            // "testers near fore, sore at the toe"
+            what = What::Testers(Some(true));
+        }
         let mut say = Say {
             what,
             grade: self.held.grade.take(),
@@ -552,7 +564,6 @@ impl<'v> Taker<'v> {
     }
 
     fn finish(mut self) -> Run<'v> {
-        share_grade(&mut self.run.says);
         if let Some(grade) = self.held.grade.take() {
             self.run.loose_grade.get_or_insert(grade);
         }
@@ -571,27 +582,6 @@ impl<'v> Taker<'v> {
 impl<'v> Held<'v> {
     fn grade_pieces(&self, grade: Option<&Grading<'v>>) -> Vec<Piece<'v>> {
         grade.map(|grade| grade.of.clone()).unwrap_or_default()
-    }
-}
-
-/// "mild heat and swelling": the word speaks for both.
-fn share_grade(says: &mut [Say<'_>]) {
-    for at in 1..says.len() {
-        let (before, rest) = says.split_at_mut(at);
-        let (Some(first), Some(next)) = (before.last(), rest.first_mut()) else { continue };
-        let leads = first.grade.as_ref().is_some_and(|grade| {
-            grade.in_words
-                && grade.of.first().map(|piece| piece.from) < first.of.first().map(|piece| piece.from)
-        });
-        let shares = next.joined == Joined::And
-            && next.grade.is_none()
-            && !next.negated
-            && !first.negated
-            && !next.says_so
-            && takes_grade(&next.what);
-        if leads && shares {
-            next.grade.clone_from(&first.grade);
-        }
     }
 }
 
