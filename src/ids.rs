@@ -55,6 +55,8 @@ ids! {
     SessionId
     /// One browser on one tablet, as it named itself.
     DeviceId
+    /// A word of the practice's own for the line reader.
+    PracticeWordId
     /// One filled-in form: it takes effect once.
     SubmissionId
     ClientId

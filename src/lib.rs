@@ -68,6 +68,8 @@ pub struct App {
     pub set_up_code: Option<Arc<str>>,
     /// How tablets reach this server; `None` when it is served to this machine alone.
     pub tablets: Option<Arc<serve::Reach>>,
+    /// The line reader, with the practice's own words.
+    pub ear: Arc<practice::words::Ear>,
     /// Wraps the keys of what waits on tablets.
     pub tablet_keys: Arc<tablet::Keeper>,
     set_up: Arc<AtomicBool>,
@@ -84,6 +86,7 @@ impl App {
             throttle: Arc::default(),
             set_up_code,
             tablets: None,
+            ear: Arc::default(),
             tablet_keys,
             set_up: Arc::default(),
         }

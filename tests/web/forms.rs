@@ -180,6 +180,8 @@ const FORMS: &[Known] = &[
         &[("password", NEW_PASSWORD), ("password_again", NEW_PASSWORD)],
         &[],
     ),
+    form("/practice/words", "", &[("says", "squidge"), ("means", "effusion")], &[]),
+    form("/practice/words/{id}/remove", "", &[], &[]),
     form("/practice/staff/{id}/leave", "", &[], &[]),
     form("/practice/staff/{id}/return", "", &[], &[]),
     form("/practice/staff/{id}/sessions/{id}/end", "", &[], &[]),

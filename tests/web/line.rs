@@ -124,6 +124,22 @@ async fn five_lines_and_five_confirmations_record_five_findings_with_grade_and_s
 }
 
 #[tokio::test]
+async fn a_word_of_the_practice_is_read_as_soon_as_it_is_added_and_no_longer_once_it_is_removed() {
+    let mut line = LineBox::new().await;
+    let said = "LF fetlock squidge 2";
+    assert!(!line.read(said).await.texts(".chip").concat().contains("effusion"));
+    let mut owner = line.test.signed_in(Role::Owner).await;
+    owner.submit("/practice/words", &[("says", "squidge"), ("means", "effusion")]).await;
+    line.said(said).await;
+    assert_eq!(line.bodies().await[0].code.as_deref(), Some("EFF"));
+    let list = owner.get("/practice/words").await;
+    let remove = list.attrs("form[action$=remove]", "action").remove(0);
+    owner.fill(&list, &remove, &[]).await;
+    assert!(!line.read(said).await.texts(".chip").concat().contains("effusion"));
+    assert_eq!(line.bodies().await.len(), 1, "what was recorded stays");
+}
+
+#[tokio::test]
 async fn a_chip_can_be_struck_or_changed() {
     let mut line = LineBox::new().await;
     let words = "LF fetlock effusion 2, heat 1";

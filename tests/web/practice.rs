@@ -23,7 +23,8 @@ async fn only_an_owner_runs_the_practice_and_everybody_has_an_own_account() {
         let mut browser = test.signed_in(role).await;
         let wanted = if role == Role::Owner { StatusCode::OK } else { StatusCode::FORBIDDEN };
         let member = format!("/practice/staff/{}", test.vet);
-        for path in ["/practice", "/practice/staff", "/practice/tablets", member.as_str()] {
+        for path in ["/practice", "/practice/staff", "/practice/words", "/practice/tablets", member.as_str()]
+        {
             assert_eq!(browser.get(path).await.status, wanted, "{role} {path}");
         }
         assert_eq!(browser.get("/me").await.status, StatusCode::OK, "{role}");
@@ -224,4 +225,28 @@ async fn the_tablets_page_gives_the_fingerprint_to_compare() {
     assert!(page.text.contains("http://192.168.7.2:7420"));
     assert!(page.text.contains("https://limbledger.local:7420"));
     assert!(page.text.contains("00 01 02 03 04 05 06 07"));
+}
+
+#[tokio::test]
+async fn a_word_of_the_practice_is_never_one_that_means_something_already() {
+    let test = TestApp::new().await;
+    let mut owner = test.signed_in(Role::Owner).await;
+    for (says, means, field) in [
+        ("", "effusion", "says"),
+        ("squidge", "", "means"),
+        ("warm", "effusion", "says"),
+        ("squidge", "wibble", "means"),
+        ("9", "effusion", "says"),
+    ] {
+        let form = owner.get("/practice/words").await;
+        let page = owner.fill(&form, "/practice/words", &[("says", says), ("means", means)]).await;
+        refused(&page, field);
+        assert_eq!(page.attrs("#says", "value"), [says]);
+    }
+    let form = owner.get("/practice/words").await;
+    let fields = [("says", "squidge"), ("means", "effusion")];
+    assert_eq!(owner.fill(&form, "/practice/words", &fields).await.location(), "/practice/words");
+    let form = owner.get("/practice/words").await;
+    refused(&owner.fill(&form, "/practice/words", &[("says", "Squidge"), ("means", "heat")]).await, "says");
+    assert_eq!(test.count("practice_word").await, 1);
 }

@@ -11,8 +11,6 @@ mod keep;
 mod moving;
 mod rows;
 
-use std::sync::LazyLock;
-
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::{
@@ -32,20 +30,13 @@ use super::{
 use crate::{
     App,
     accounts::{Can, User, act},
-    catalogue::catalogue,
     clock::Day,
     horses::Card,
     ids::{EntryId, VisitId},
-    reasoning::line::Reader,
     record::Entry,
     web::{Check, Errors, Form, Path, Query, Result, Shell, invalid},
 };
 use chips::Chip;
-
-/// The vocabulary made ready, once.
-static READER: LazyLock<Reader> = LazyLock::new(|| {
-    Reader::new(catalogue(), &[]).expect("the catalogue was read, and no words of a practice's own are added")
-});
 
 /// More than anybody says in one breath.
 const LONGEST: usize = 1000;
@@ -147,7 +138,8 @@ async fn page(
     if errors.is_empty() {
         errors = check.errors;
     }
-    let chips = chips::of(&READER.read(&line), &scene.practice, &scene.entries);
+    let reader = app.ear.reader(&app.db).await?;
+    let chips = chips::of(&reader.read(&line), &scene.practice, &scene.entries);
     let flexes = chips.iter().any(Chip::flexes);
     Ok(LinePage {
         visit_id: id,

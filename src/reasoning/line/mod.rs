@@ -4,7 +4,8 @@
 //! are applied ([`correct`]), the pieces are parted by what they speak of ([`parts`]), and each part is read by its
 //! own rules: [`hands`] for what hands find, [`gait`], [`flexion`], [`blocks`], [`vitals`]. What a place carries on
 //! to, and which of several places a word means, is [`place`]'s. Whatever was not read stays in `unread`, whatever
-//! could be two things is asked: [`cover`] sees to it that no character of the line is lost.
+//! could be two things is asked: [`cover`] sees to it that no character of the line is lost. [`own`] are the words
+//! that a practice adds.
 
 mod blocks;
 mod correct;
@@ -15,6 +16,7 @@ mod graded;
 mod hands;
 mod heard;
 mod numbers;
+mod own;
 mod parts;
 mod piece;
 mod place;
@@ -28,28 +30,13 @@ mod vocabulary;
 
 use crate::catalogue::{Catalogue, words::Meaning};
 
+pub use own::{PracticeWord, WordError};
 pub use reading::{Answer, Ask, Block, Choice, Examined, Finding, Flexion, Gait, Reading, Vital};
 use scene::Scene;
 use vocabulary::Vocabulary;
 
 /// Longer lines are not read: nobody says that much in one breath.
 const LONGEST_LINE: usize = 4000;
-
-/// A practice's own word for something: `says` as its people say it, `means` as the vocabulary writes it
-/// (`finding:EFF`), or a word of the vocabulary that it stands for ("effusion").
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct PracticeWord {
-    pub says: String,
-    pub means: String,
-}
-
-/// A practice's word that cannot be used.
-#[derive(Debug, thiserror::Error, PartialEq, Eq)]
-#[error("`{says}` {what}")]
-pub struct WordError {
-    pub says: String,
-    pub what: String,
-}
 
 /// The vocabulary made ready, once, for any number of lines.
 #[derive(Debug)]
@@ -61,13 +48,22 @@ impl Reader {
     /// A reader of the catalogue's vocabulary and a practice's own words, which stand before the catalogue's.
     pub fn new(catalogue: &'static Catalogue, own: &[PracticeWord]) -> Result<Self, WordError> {
         let own: Result<Vec<(&str, Meaning)>, WordError> =
-            own.iter().map(|word| Ok((word.says.trim(), meaning(catalogue, word)?))).collect();
+            own.iter().map(|word| Ok((word.says.trim(), word.meaning(catalogue)?))).collect();
+        Ok(Self::with(catalogue, own?))
+    }
+
+    /// A reader of the catalogue's vocabulary alone.
+    pub fn shipped(catalogue: &'static Catalogue) -> Self {
+        Self::with(catalogue, Vec::new())
+    }
+
+    fn with(catalogue: &'static Catalogue, own: Vec<(&str, Meaning)>) -> Self {
         let shipped = catalogue
             .words
             .rows
             .iter()
             .flat_map(|row| row.says.iter().map(|says| (says.as_str(), row.means.clone())));
-        Ok(Self { vocabulary: Vocabulary::new(own?.into_iter().chain(shipped), &catalogue.words.plain) })
+        Self { vocabulary: Vocabulary::new(own.into_iter().chain(shipped), &catalogue.words.plain) }
     }
 
     /// Reads one line. Pure: the same line is always read the same.
@@ -86,19 +82,5 @@ impl Reader {
     /// Whether the vocabulary holds this word by itself or in a phrase.
     pub fn knows(&self, word: &str) -> bool {
         self.vocabulary.knows(&word.to_lowercase())
-    }
-}
-
-fn meaning(catalogue: &'static Catalogue, word: &PracticeWord) -> Result<Meaning, WordError> {
-    let refused = |what: &str| WordError { says: word.says.clone(), what: what.to_owned() };
-    if word.says.trim().is_empty() {
-        return Err(refused("is no word"));
-    }
-    let means = word.means.trim();
-    let same =
-        catalogue.words.rows.iter().find(|row| row.says.iter().any(|says| says.eq_ignore_ascii_case(means)));
-    match same {
-        Some(row) => Ok(row.means.clone()),
-        None => catalogue.words.meaning(means, catalogue).map_err(|what| refused(&what)),
     }
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use limbledger::{
     catalogue::{Row, catalogue},
-    reasoning::line::{PracticeWord, Reader},
+    reasoning::line::{PracticeWord, Reader, WordError},
 };
 
 use super::READER;
@@ -79,6 +79,20 @@ fn a_practice_adds_words_of_its_own() {
     let wrong = [PracticeWord { says: "squidge".into(), means: "finding:NOPE".into() }];
     let error = Reader::new(catalogue(), &wrong).expect_err("no such finding");
     assert!(error.to_string().contains("NOPE"), "{error}");
+}
+
+#[test]
+fn no_word_of_a_practice_means_two_things() {
+    let refused = |says: &str, means: &str| {
+        let word = PracticeWord { says: says.into(), means: means.into() };
+        word.check(catalogue()).expect_err(says)
+    };
+    assert!(matches!(refused("Effusion", "heat"), WordError::Known { .. }));
+    assert!(matches!(refused("effusion", "effusion"), WordError::Known { .. }));
+    assert!(matches!(refused("stable", "heat"), WordError::Everyday(_)));
+    assert!(matches!(refused("7", "heat"), WordError::NoWord(_)));
+    assert!(matches!(refused("squidge", "a thing nobody knows"), WordError::Unknown { .. }));
+    PracticeWord { says: "squidge".into(), means: "Effusion".into() }.check(catalogue()).expect("a new word");
 }
 
 #[test]

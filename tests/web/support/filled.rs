@@ -118,6 +118,8 @@ async fn with_code(test: &TestApp) -> Browser {
 
 /// Gives a horse that stands beside the one of the fixture.
 async fn fill(test: &TestApp, f: &Fixture) -> HorseId {
+    let words = [("says", "squashy"), ("means", "effusion")];
+    test.signed_in(Role::Owner).await.submit("/practice/words", &words).await;
     let other_vet = test.another_vet("Orla Test").await;
     let gone = test.another_vet("Gone Test").await;
     run(test, &format!("update staff set active = 0 where id = {}", hex(gone))).await;
