@@ -46,6 +46,7 @@ pub enum Unit {
     Inch,
     Seconds,
     Minutes,
+    Hours,
     Percent,
     Kg,
     Lb,
@@ -126,6 +127,10 @@ pub enum Meaning {
     Nad,
     Rest,
     Whole,
+    /// All places spoken of so far: "none of them", "neither".
+    Them,
+    /// Says that what hurts, hurts when it is bent: "when I flex it".
+    Bends,
     /// From the place before it down to the ground.
     Down,
     /// How far a thing reaches: the place after it is not where it is ("filled up to the hock").
@@ -213,6 +218,8 @@ fn plain(kind: &str) -> Option<Meaning> {
         "nad" => Meaning::Nad,
         "rest" => Meaning::Rest,
         "whole" => Meaning::Whole,
+        "them" => Meaning::Them,
+        "bends" => Meaning::Bends,
         "down" => Meaning::Down,
         "extent" => Meaning::Extent,
         "same" => Meaning::Same,
@@ -411,13 +418,14 @@ impl Reading<'_> {
     }
 }
 
-const UNITS: [(&str, Unit); 14] = [
+const UNITS: [(&str, Unit); 15] = [
     ("ml", Unit::Ml),
     ("mm", Unit::Mm),
     ("cm", Unit::Cm),
     ("in", Unit::Inch),
     ("s", Unit::Seconds),
     ("min", Unit::Minutes),
+    ("h", Unit::Hours),
     ("pct", Unit::Percent),
     ("kg", Unit::Kg),
     ("lb", Unit::Lb),

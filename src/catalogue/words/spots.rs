@@ -39,6 +39,12 @@ pub struct Flexes {
     pub hind: Option<String>,
 }
 
+impl Flexes {
+    pub fn is_none(&self) -> bool {
+        self.fore.is_none() && self.hind.is_none()
+    }
+}
+
 impl Spot {
     /// A spot of these regions alone; several of one group are asked about.
     pub(super) fn of(regions: &[&Region]) -> Self {

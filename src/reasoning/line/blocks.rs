@@ -50,7 +50,7 @@ pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
             done.push(std::mem::replace(&mut open, Open { block, limbs, ..Open::default() }));
         }
         let starts_anew = open.block.is_some()
-            && (named.is_some()
+            && (named.as_ref().is_some_and(|named| open.block.as_ref() != Some(named) || open.is_answered())
                 || (limbs.is_some()
                     && (open.is_answered() || open.limbs.is_some())
                     && names_block(&pieces[at..])));
@@ -103,6 +103,10 @@ fn take(open: &mut Open<'_>, pieces: &[Piece<'_>], at: usize) -> usize {
         let slot = match unit {
             Some(Unit::Percent) => &mut open.percent,
             Some(Unit::Minutes) => &mut open.minutes,
+            Some(Unit::Hours) => {
+                open.minutes = Some(number.value * 60.0);
+                return 2;
+            }
             Some(Unit::Ml) => &mut open.ml,
             // "no change at 10"
             None if open.percent.is_some()

@@ -112,6 +112,9 @@ impl Work<'_> {
         if !is_no {
             return false;
         }
+        if self.is_echo(at, next) {
+            return true;
+        }
         if breaks(Some(at + 1)) {
             return class != Class::Finding || breaks(at.checked_sub(1));
         }
@@ -121,6 +124,15 @@ impl Work<'_> {
             .get(end)
             .is_none_or(|piece| piece.is_break() || piece.is(|m| matches!(m, Meaning::Fix)));
         class != Class::Finding && ends
+    }
+
+    /// "left no right", "right gluteal no left gluteal": the same kinds of words stand on either side of the "no".
+    fn is_echo(&self, at: usize, next: usize) -> bool {
+        let place = |at: &usize| matches!(self.class_at(*at), Some(Class::Limb | Class::Spot));
+        let before = (0..at).rev().take_while(place).count();
+        let start = at - before;
+        let begins = before > 0 && next == at + 1 && (start == 0 || self.pieces[start - 1].is_break());
+        begins && (0..before).all(|step| self.class_at(start + step) == self.class_at(next + step))
     }
 
     /// The end of the words that correct: a place with its limb, a grade, a finding with its grade.
@@ -133,15 +145,21 @@ impl Work<'_> {
             None => None,
         };
         let first = group(self.class_at(start));
+        // "capped elbow near fore, no, capped hock near hind"
+        let follows = |here: Option<u8>| first == Some(2) && matches!(here, Some(0 | 1));
         let mut end = start;
         while end < self.pieces.len() {
             let here = group(self.class_at(end));
-            if here != first && !(here.is_none() && self.pieces[end].is_filler()) {
+            if here != first && !follows(here) && !(here.is_none() && self.pieces[end].is_filler()) {
                 break;
             }
             end += 1;
         }
         end
+    }
+
+    fn is_unit(&self, at: usize) -> bool {
+        self.pieces.get(at).is_some_and(|piece| piece.is(|m| matches!(m, Meaning::Unit(_))))
     }
 
     /// Puts the right words where the wrong ones stood; returns where to read on.
@@ -163,16 +181,18 @@ impl Work<'_> {
         for right in start..end {
             let Some(wanted) = self.class_at(right) else { continue };
             let Some(wrong) = self.earlier(at, wanted) else { continue };
+            if self.is_unit(right + 1) && self.pieces[right].number().is_some() {
+                // "60 %, no, 80 %", "320, no, 330 kilos": the right number keeps its place and its unit.
+                let end = wrong + 1 + usize::from(self.is_unit(wrong + 1));
+                for old in &mut self.pieces[wrong..end] {
+                    self.withdrawn.push(old.clone());
+                    old.sense = Sense::Gone;
+                }
+                continue;
+            }
             let mut piece = self.pieces[right].clone();
             piece.sense = merged(&self.pieces[wrong], piece.sense);
             self.pieces[right].sense = Sense::Gone;
-            // "70 %, no, 80 %": one unit is enough.
-            let unit = |piece: Option<&Piece<'_>>| {
-                piece.is_some_and(|piece| piece.is(|m| matches!(m, Meaning::Unit(_))))
-            };
-            if unit(self.pieces.get(wrong + 1)) && unit(self.pieces.get(right + 1)) {
-                self.pieces[right + 1].sense = Sense::Mute;
-            }
             let old = std::mem::replace(&mut self.pieces[wrong], piece);
             self.withdrawn.push(old);
         }

@@ -7,7 +7,7 @@ use super::{
     heard::{Heard, names_limb},
     piece::Piece,
     reading::{Answer, Ask, Choice, Flexion, Made},
-    rows::{beside, groups},
+    rows::{beside, groups, own},
     scene::Scene,
 };
 use crate::catalogue::{
@@ -67,8 +67,7 @@ impl<'v> Reader<'_, 'v> {
             self.without_answer(pieces, &limbs, &tests, &holds);
             return;
         }
-        let (limb_of, test_of, hold_of) =
-            (beside(&keys, &limbs), beside(&keys, &tests), beside(&keys, &holds));
+        let (limb_of, test_of, hold_of) = (beside(&keys, &limbs), beside(&keys, &tests), own(&keys, &holds));
         for (index, key) in keys.iter().enumerate() {
             let mut hold = self.hold;
             let mut of = std::mem::take(&mut self.waiting);
@@ -86,7 +85,7 @@ impl<'v> Reader<'_, 'v> {
                 of.extend(said);
             } else if let Some(group) = limb_of[index] {
                 of.extend(pieces[limbs[group].clone()].iter().cloned());
-                self.limbs = Some(Heard::of(&pieces[limbs[group].clone()]));
+                self.limbs = Some(Heard::of(&pieces[limbs[group].clone()]).within(self.limbs.as_ref()));
             }
             if let Some(group) = test_of[index] {
                 of.extend(pieces[tests[group].clone()].iter().cloned());
@@ -116,10 +115,8 @@ impl<'v> Reader<'_, 'v> {
         }
         for group in holds {
             self.hold = seconds(pieces, group.start);
-            let last = self.scene.rows.last_mut().filter(|_| limbs.is_empty() && tests.is_empty());
-            if let Some(row) = last
-                && let Made::Flexion(flexion) = &mut row.made
-            {
+            for row in self.scene.rows.iter_mut().filter(|_| limbs.is_empty() && tests.is_empty()) {
+                let Made::Flexion(flexion) = &mut row.made else { continue };
                 flexion.hold_s = flexion.hold_s.or(self.hold);
                 row.of.extend(pieces[group.clone()].iter().cloned());
             }

@@ -1,118 +1,13 @@
 //! How it moves: a grade for each limb under each condition.
 
 use super::{
+    condition::{Said, conditions_in, is_condition},
     piece::Piece,
     reading::{Answer, Ask, Choice, Gait, Made},
     rows::{beside, groups},
     scene::Scene,
 };
-use crate::catalogue::{
-    Limb, Side,
-    words::{Ground, Meaning, Move},
-};
-
-/// A condition as it is said, part by part.
-#[derive(Clone, Debug, Default)]
-struct Said {
-    moves: Vec<Move>,
-    ground: Option<Ground>,
-    straight: bool,
-    side: Option<Side>,
-}
-
-impl Said {
-    fn has(&self, wanted: Move) -> bool {
-        self.moves.contains(&wanted)
-    }
-
-    /// The codes it may mean; none when nothing was said.
-    fn codes(&self) -> Vec<String> {
-        let one = |code: &str| vec![code.to_owned()];
-        if self.has(Move::FigureOfEight) {
-            return one("FIG8");
-        }
-        if self.has(Move::TightCircle) || (self.has(Move::Circle) && self.has(Move::Walk)) {
-            return one("CIR_S");
-        }
-        if let Some(code) = self.ridden() {
-            return code;
-        }
-        for (moved, code) in [
-            (Move::Uphill, "INC_UP"),
-            (Move::Downhill, "INC_DN"),
-            (Move::Back, "BACK"),
-            (Move::AfterWork, "POST_WORK"),
-        ] {
-            if self.has(moved) {
-                return one(code);
-            }
-        }
-        if self.has(Move::Lunge) || self.has(Move::Circle) {
-            return self.lunge();
-        }
-        match (self.has(Move::Walk), self.ground) {
-            (true, _) => one("WLK_S"),
-            (false, Some(Ground::Soft)) => one("TRT_SS"),
-            (false, ground) if ground.is_some() || self.straight || self.has(Move::Trot) => one("TRT_SH"),
-            _ => Vec::new(),
-        }
-    }
-
-    fn ridden(&self) -> Option<Vec<String>> {
-        let one = |code: &str| Some(vec![code.to_owned()]);
-        if self.has(Move::Canter) {
-            return one("RDN_CNT");
-        }
-        if self.has(Move::Sitting) {
-            return one("RDN_SIT");
-        }
-        let rising = match self.side {
-            Some(Side::L) => vec!["RDN_RISE_L"],
-            Some(Side::R) => vec!["RDN_RISE_R"],
-            _ => vec!["RDN_RISE_L", "RDN_RISE_R"],
-        };
-        let mut codes: Vec<String> = rising.into_iter().map(str::to_owned).collect();
-        if self.has(Move::Rising) {
-            return Some(codes);
-        }
-        if self.has(Move::Ridden) {
-            codes.extend(["RDN_SIT", "RDN_CNT"].map(str::to_owned));
-            return Some(codes);
-        }
-        None
-    }
-
-    fn lunge(&self) -> Vec<String> {
-        let sides: &[&str] = match self.side {
-            Some(Side::L) => &["L"],
-            Some(Side::R) => &["R"],
-            _ => &["L", "R"],
-        };
-        let grounds: &[&str] = match self.ground {
-            Some(Ground::Hard) => &["H"],
-            Some(Ground::Soft) => &["S"],
-            None => &["H", "S"],
-        };
-        sides
-            .iter()
-            .flat_map(|side| grounds.iter().map(move |ground| format!("LNG_{side}{ground}")))
-            .collect()
-    }
-
-    /// "soft 1/5" after "lunge left hard 2/5" is still on the lunge.
-    fn after(mut self, before: Option<&Said>) -> Said {
-        if let Some(before) = before.filter(|_| self.moves.is_empty() && !self.straight) {
-            self.moves.clone_from(&before.moves);
-            self.straight = before.straight;
-            self.side = self.side.or(before.side);
-            self.ground = self.ground.or(before.ground);
-        } else if let Some(before) = before.filter(|before| before.has(Move::Lunge) && self.has(Move::Lunge))
-        {
-            self.ground = self.ground.or(before.ground);
-        }
-        self
-    }
-}
+use crate::catalogue::{Limb, words::Meaning};
 
 /// A row that may still wait for its condition.
 struct Open<'v> {
@@ -166,13 +61,19 @@ impl<'v> Reader<'v> {
             self.without_key(pieces, &limbs, &conditions);
             return;
         }
-        let (limb_of, condition_of) = (beside(&keys, &limbs), beside(&keys, &conditions));
+        let (mut limb_of, condition_of) = (beside(&keys, &limbs), beside(&keys, &conditions));
+        for at in 1..keys.len() {
+            // "sound at the walk, right fore one out of five at the trot": nobody is sound on one limb alone.
+            if limb_of[at - 1] == limb_of[at] && grade(&pieces[keys[at - 1].clone()]) == (Some(0.0), None) {
+                limb_of[at - 1] = None;
+            }
+        }
         for (index, key) in keys.iter().enumerate() {
             let mut of: Vec<Piece<'v>> = std::mem::take(&mut self.waiting);
             of.extend(pieces[key.clone()].iter().cloned());
             of.extend(qualifiers(pieces, key.start));
             // "lame right hind, grade three out of ten": one answer, said twice.
-            let mere = |row: &Open<'_>| row.grade.is_none() && row.said.is_none();
+            let mere = |row: &Open<'_>| row.grade.is_none();
             if index == 0
                 && numbered
                 && let Some(open) =
@@ -193,11 +94,7 @@ impl<'v> Reader<'v> {
                 self.said = Some(conditions_in(&pieces[conditions[group].clone()], before.as_ref()));
                 self.fill();
             }
-            let (grade, scale) = grade(&pieces[key.clone()]);
-            let named = pieces
-                .iter()
-                .find_map(|piece| piece.get(|m| if let Meaning::OutOf(of) = m { Some(*of) } else { None }));
-            let scale = scale.or(named.filter(|_| grade.is_some_and(|grade| grade > 0.0)).and_then(scale_of));
+            let (grade, scale) = scaled(pieces, key);
             let sound = grade == Some(0.0) && scale.is_none();
             let limbs = match &self.limbs {
                 Some(limbs) => limbs.clone(),
@@ -241,7 +138,7 @@ impl<'v> Reader<'v> {
             return false;
         };
         let fits = |part: &Said| {
-            let side = more.side.is_none() || part.side == more.side;
+            let side = more.side.is_none() || part.side.is_none() || part.side == more.side;
             let ground = more.ground.is_none() || part.ground.is_none() || part.ground == more.ground;
             side && ground && more.moves.iter().all(|moved| part.has(*moved))
         };
@@ -249,6 +146,7 @@ impl<'v> Reader<'v> {
             return false;
         }
         for part in last {
+            part.side = part.side.or(more.side);
             part.ground = part.ground.or(more.ground);
             part.straight |= more.straight;
         }
@@ -301,79 +199,17 @@ fn is_key(pieces: &[Piece<'_>], at: usize) -> bool {
         None => piece.is(|m| matches!(m, Meaning::Lame | Meaning::Sound | Meaning::NonWeightBearing)),
     }
 }
-
-fn is_condition(pieces: &[Piece<'_>], at: usize) -> bool {
-    let piece = &pieces[at];
-    let circles = || {
-        pieces.iter().any(|piece| {
-            piece.is(|m| {
-                matches!(
-                    m,
-                    Meaning::Move(Move::Lunge | Move::Circle | Move::TightCircle | Move::Rising)
-                        | Meaning::Diagonal
-                )
-            })
-        })
-    };
-    piece.is(|m| matches!(m, Meaning::Move(_) | Meaning::Ground(_) | Meaning::Straight | Meaning::Diagonal))
-        || (piece.is(|m| matches!(m, Meaning::Side(_) | Meaning::WeakSide(_) | Meaning::BothSides))
-            && circles())
-}
-
 fn limbs_in(pieces: &[Piece<'_>]) -> Vec<Limb> {
     pieces.iter().filter_map(Piece::limbs).flatten().copied().collect()
 }
-
-/// The conditions of a group: one, or several joined by "and".
-fn conditions_in(pieces: &[Piece<'_>], before: Option<&Said>) -> Vec<Said> {
-    let mut out: Vec<Said> = vec![Said::default()];
-    let mut both = false;
-    for piece in pieces {
-        let Some(open) = out.last_mut() else { continue };
-        if piece.joins() {
-            out.push(Said::default());
-        } else if let Some(moved) =
-            piece.get(|m| if let Meaning::Move(moved) = m { Some(*moved) } else { None })
-        {
-            open.moves.push(moved);
-        } else if let Some(ground) =
-            piece.get(|m| if let Meaning::Ground(ground) = m { Some(*ground) } else { None })
-        {
-            open.ground = Some(ground);
-        } else if piece.is(|m| matches!(m, Meaning::Diagonal)) {
-            open.moves.push(Move::Rising);
-        } else if piece.is(|m| matches!(m, Meaning::Straight)) {
-            open.straight = true;
-        } else if let Some(side) = side_of(piece) {
-            open.side = Some(side);
-        } else if piece.is(|m| matches!(m, Meaning::BothSides)) {
-            both = true;
-        }
-    }
-    let mut said: Vec<Said> = Vec::new();
-    for part in out {
-        let carried = said.last().or(before).cloned();
-        said.push(part.after(carried.as_ref()));
-    }
-    // A surface named once, at the end, holds for all of them: "lunge left and right soft".
-    let ground = said.last().and_then(|last| last.ground);
-    for part in &mut said {
-        part.ground = part.ground.or(ground.filter(|_| part.has(Move::Lunge)));
-    }
-    if both {
-        said = said
-            .into_iter()
-            .flat_map(|part| [Side::L, Side::R].map(|side| Said { side: Some(side), ..part.clone() }))
-            .collect();
-    }
-    said
-}
-
-fn side_of(piece: &Piece<'_>) -> Option<Side> {
-    piece.get(|m| match m {
-        Meaning::Side(side) | Meaning::WeakSide(side) => Some(*side),
-        _ => None,
-    })
+/// The grade of an answer, on the scale of its denominator or on one named beside it.
+fn scaled(pieces: &[Piece<'_>], key: &std::ops::Range<usize>) -> (Option<f64>, Option<&'static str>) {
+    let (grade, scale) = grade(&pieces[key.clone()]);
+    let named = pieces
+        .iter()
+        .find_map(|piece| piece.get(|m| if let Meaning::OutOf(of) = m { Some(*of) } else { None }))
+        .filter(|_| grade.is_some_and(|grade| grade > 0.0));
+    (grade, scale.or(named.and_then(scale_of)))
 }
 
 /// The scale of lameness that ends there.

@@ -99,5 +99,9 @@ pub(super) fn millimetres(pieces: &[Piece<'_>], at: usize) -> Option<(f64, usize
         Unit::Inch => 25.4,
         _ => return None,
     };
-    Some((number.value * factor, at + 2))
+    // "an inch and a half"
+    let half = pieces.get(at + 2).is_some_and(Piece::joins)
+        && pieces.get(at + 3).and_then(Piece::number).is_some_and(|half| half.value < 1.0);
+    let value = if half { number.value + 0.5 } else { number.value };
+    Some(((value * factor * 10.0).round() / 10.0, at + if half { 4 } else { 2 }))
 }

@@ -35,7 +35,7 @@ pub(super) fn names_limb(pieces: &[Piece<'_>], at: usize) -> bool {
                 )
             })
     });
-    piece.is_limbish() || (weak && (piece.look == Look::Capital || placed))
+    piece.is_limbish() || (weak && (matches!(piece.look, Look::Capital | Look::Paired) || placed))
 }
 
 impl Heard {
@@ -53,6 +53,20 @@ impl Heard {
             }
         }
         heard
+    }
+
+    /// A side alone is on the pair that was named before: "hind fetlock flexion, left mild".
+    pub(super) fn within(mut self, before: Option<&Self>) -> Self {
+        if self.limbs.is_empty() && self.pair.is_none() && !self.sides.is_empty() {
+            let fore = |limb: &Limb| limb.is_fore();
+            self.pair = before.and_then(|before| match before.limbs.as_slice() {
+                [] => before.pair,
+                limbs if limbs.iter().all(fore) => Some(Pair::Fore),
+                limbs if !limbs.iter().any(fore) => Some(Pair::Hind),
+                _ => None,
+            });
+        }
+        self
     }
 
     /// The limbs meant, of those that suit; without a side, those of `carried` of the same pair.

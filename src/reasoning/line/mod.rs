@@ -8,6 +8,7 @@
 //! that a practice adds.
 
 mod blocks;
+mod condition;
 mod correct;
 mod cover;
 mod flexion;
@@ -18,6 +19,7 @@ mod heard;
 mod numbers;
 mod own;
 mod parts;
+mod phrase;
 mod piece;
 mod place;
 mod reading;

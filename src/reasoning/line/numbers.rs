@@ -2,7 +2,7 @@
 //! point four".
 
 use super::{token::Token, vocabulary::Vocabulary};
-use crate::catalogue::words::Meaning;
+use crate::catalogue::words::{Meaning, Unit};
 
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Number {
@@ -18,9 +18,10 @@ pub(super) struct Number {
 /// Denominators that grades and scores are given out of.
 const SCALES: [f64; 5] = [3.0, 4.0, 5.0, 9.0, 10.0];
 
-/// "the right one is warm" counts nothing.
-const POINTING: [&str; 10] =
-    ["right", "left", "near", "off", "other", "outside", "inside", "old", "that", "this"];
+/// Words before "one" that point at something.
+const POINTING: [&str; 12] = [
+    "right", "left", "near", "off", "other", "outside", "inside", "old", "that", "this", "lateral", "medial",
+];
 
 /// The number that begins at a token, and how many tokens it takes.
 pub(super) fn read(
@@ -33,7 +34,7 @@ pub(super) fn read(
     if let Some(found) = reader.plus(at) {
         return Some(found);
     }
-    if reader.is(at, "one") && at > 0 && POINTING.contains(&tokens[at - 1].norm.as_str()) {
+    if reader.points(at) {
         return None;
     }
     let (mut end, mut value) = reader.simple(at)?;
@@ -80,6 +81,29 @@ impl Reader<'_> {
         (!joins && count <= 4).then_some((1, number))
     }
 
+    /// "the right one is warm" counts nothing, "right one out of four" does.
+    fn points(&self, at: usize) -> bool {
+        let after = ["out", "of", "over", "plus", "+", "/"];
+        self.is(at, "one")
+            && at > 0
+            && POINTING.contains(&self.tokens[at - 1].norm.as_str())
+            && !after.iter().any(|word| self.is(at + 1, word))
+    }
+
+    /// "an inch", "half a centimetre".
+    fn article(&self, at: usize) -> Option<(usize, f64)> {
+        let article = |at| self.is(at, "a") || self.is(at, "an");
+        let unit = |at| {
+            self.meaning(at, |m| {
+                matches!(m, Meaning::Unit(Unit::Mm | Unit::Cm | Unit::Inch | Unit::Hours)).then_some(())
+            })
+        };
+        if self.is(at, "half") && article(at + 1) && unit(at + 2).is_some() {
+            return Some((at + 2, 0.5));
+        }
+        (article(at) && unit(at + 1).is_some()).then_some((at + 1, 1.0))
+    }
+
     /// A number in digits or in words, with its half.
     fn simple(&self, at: usize) -> Option<(usize, f64)> {
         let token = self.tokens.get(at)?;
@@ -99,7 +123,7 @@ impl Reader<'_> {
             }
             return Some((end, value));
         }
-        self.words(at).or_else(|| self.echo(at))
+        self.article(at).or_else(|| self.words(at)).or_else(|| self.echo(at))
     }
 
     /// "½" after a whole number, "1/2" after one, "and a half".
@@ -218,6 +242,9 @@ impl Reader<'_> {
 
     /// "/5", "out of five", "over 5", "of 5".
     fn out_of(&self, at: usize) -> Option<(usize, f64)> {
+        if self.is(at, "tenths") {
+            return Some((at + 1, 10.0));
+        }
         let start = match self.tokens.get(at)?.norm.as_str() {
             "/" | "of" | "over" => at + 1,
             "out" if self.is(at + 1, "of") => at + 2,

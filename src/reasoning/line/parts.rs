@@ -123,7 +123,8 @@ impl Teller<'_, '_> {
     fn is_side(&self, at: usize) -> bool {
         let weak = self.pieces[at].is(|m| matches!(m, Meaning::WeakSide(_)));
         let next = self.pieces[at + 1..].iter().find(|piece| !piece.is_filler());
-        weak && next.is_some_and(|next| next.is_spot() || next.is(|m| matches!(m, Meaning::Pair(_))))
+        self.pieces[at].look == Look::Paired
+            || weak && next.is_some_and(|next| next.is_spot() || next.is(|m| matches!(m, Meaning::Pair(_))))
     }
 
     /// A fraction that no finding, vital sign or test stands before.
@@ -152,7 +153,7 @@ impl Teller<'_, '_> {
         let next = self.pieces.get(at + 1..)?.iter().find(|piece| {
             !piece.is_filler()
                 && !matches!(piece.sense, Sense::Joint)
-                && !piece.is(|m| matches!(m, Meaning::GradeWord))
+                && !piece.is(|m| matches!(m, Meaning::GradeWord | Meaning::Nad))
                 && !(matches!(piece.sense, Sense::Pause))
         })?;
         next.number().map(|number| number.value)
@@ -163,7 +164,14 @@ impl Teller<'_, '_> {
         if let Some(code) =
             piece.get(|m| if let Meaning::Vital(code) = m { Some(code.as_str()) } else { None })
         {
-            let least = if matches!(code, "pulse_bpm" | "temp_c") { 8.0 } else { 0.0 };
+            if piece.look == Look::Paired {
+                return false;
+            }
+            let least = match code {
+                "pulse_bpm" | "temp_c" => 8.0,
+                "resp_bpm" => 4.0,
+                _ => 0.0,
+            };
             let valued = self.number_after(at).is_some_and(|number| number >= least);
             return valued || self.is_unvalued(at, code);
         }
@@ -224,8 +232,11 @@ impl Teller<'_, '_> {
         let named = kind.is_some();
         let only = kind == Some(BlockKind::Nerve)
             && !piece.is(|m| matches!(m, Meaning::Spot { .. } | Meaning::Aspect(_)));
+        // A finding between the two parts them: "fetlock effusion, blocked the fetlock joint".
+        let finds = |piece: &&Piece<'_>| !piece.is(|m| matches!(m, Meaning::Finding { .. }));
         let (start, end) = (self.clause_start(at), self.clause_end(at));
-        let nearby = self.pieces[start..end].iter().any(|piece| piece.is(sign));
+        let before = self.pieces[start..at].iter().rev().take_while(finds);
+        let nearby = before.chain(self.pieces[at..end].iter().take_while(finds)).any(|piece| piece.is(sign));
         named && (only || nearby)
     }
 

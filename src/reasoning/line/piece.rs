@@ -51,6 +51,8 @@ pub(super) enum Look {
     Capital,
     /// Several capital letters in a line that has small ones too.
     Capitals,
+    /// "near" or "off" alone, where the line names the other side too.
+    Paired,
     /// A colon or a dash: what stands before it is a heading.
     Heading,
 }
@@ -140,8 +142,17 @@ pub(super) fn pieces<'v>(line: &str, tokens: &[Token], vocabulary: &'v Vocabular
             vocabulary.longest(tokens, &ids, at).map(|found| shorter(found, tokens, &ids, vocabulary, at));
         let number = numbers::read(tokens, vocabulary, &ids, at);
         let phrase_length = found.as_ref().map_or(0, |found| found.length);
+        // The grade inside a phrase stands before it, as it would elsewhere.
+        let inner = found.as_ref().and_then(|found| {
+            let grade = found.grade?;
+            let of_finding =
+                found.means.iter().any(|m| matches!(m, Meaning::Finding { .. } | Meaning::Sign { .. }));
+            let alone = vocabulary.longest(tokens.get(..=grade)?, ids.get(..=grade)?, grade)?;
+            of_finding.then_some((grade, alone.means))
+        });
         let (length, sense) = match (found, number) {
             (_, Some((length, number))) if length >= phrase_length => (length, Sense::Number(number)),
+            (Some(found), _) if is_pointing(&found) => (found.length, Sense::Mute),
             (Some(found), _)
                 if is_off_fore(line, tokens, at, &out, shouted)
                     || !is_two_faced(&tokens[at], found.length) =>
@@ -152,6 +163,10 @@ pub(super) fn pieces<'v>(line: &str, tokens: &[Token], vocabulary: &'v Vocabular
             (None, _) if is_minus(tokens, at, &out) => (1, Sense::Means(&ABSENT)),
             (None, _) => (1, sign(tokens, at)),
         };
+        if let Some((grade, means)) = inner {
+            let sense = Sense::Means(means);
+            out.push(Piece { from: grade, to: grade + 1, sense, look: Look::Plain, holds: None });
+        }
         let raw = line.get(tokens[at].from..tokens[at].to).unwrap_or_default();
         let look = if length == 1 { look(raw, &tokens[at].norm, shouted) } else { Look::Plain };
         out.push(Piece { from: at, to: at + length, sense, look, holds: None });
@@ -159,8 +174,26 @@ pub(super) fn pieces<'v>(line: &str, tokens: &[Token], vocabulary: &'v Vocabular
     }
     for at in 0..out.len() {
         settle(&mut out, at);
+        if is_paired(&out, at) {
+            out[at].look = Look::Paired;
+        }
     }
     out
+}
+
+/// "mild on the near, moderate on the off"; a letter is a side where the other letter is one too.
+fn is_paired(pieces: &[Piece<'_>], at: usize) -> bool {
+    let weak =
+        |piece: &Piece<'_>| piece.get(|m| if let Meaning::WeakSide(side) = m { Some(*side) } else { None });
+    let letter = |piece: &Piece<'_>| matches!(piece.look, Look::Capital);
+    let Some(own) = weak(&pieces[at]) else { return false };
+    pieces.iter().any(|piece| {
+        if let Some(side) = weak(piece) {
+            return side != own && letter(piece) == letter(&pieces[at]);
+        }
+        let limbs = piece.limbs().unwrap_or_default();
+        !letter(&pieces[at]) && !limbs.is_empty() && limbs.iter().all(|limb| limb.side() != own)
+    })
 }
 
 /// "sl" is slight before a finding in small letters, and the suspensory elsewhere.
@@ -175,6 +208,11 @@ fn settle(pieces: &mut [Piece<'_>], at: usize) {
         let kept = if graded { &means[grade..=grade] } else { &means[..grade] };
         pieces[at].sense = Sense::Means(kept);
     }
+}
+
+/// "one" that is no number: "the off one".
+fn is_pointing(found: &Found<'_>) -> bool {
+    found.length == 1 && found.means.iter().all(|m| matches!(m, Meaning::Number(1.0)))
 }
 
 /// "knee flexion reduced" is a knee that flexes less, and no test: a phrase gives its last word up to a finding that
@@ -238,9 +276,12 @@ static ABSENT: [Meaning; 1] = [Meaning::Absent];
 /// "heat- pain-": the minus belongs to the finding before it.
 fn is_minus(tokens: &[Token], at: usize, before: &[Piece]) -> bool {
     let found = |piece: &Piece| piece.is(|m| matches!(m, Meaning::Finding { .. } | Meaning::Testers(_)));
+    let sign = |token: &Token| matches!(token.norm.as_str(), "," | ";" | "." | ")");
     matches!(tokens[at].norm.as_str(), "-" | "\u{2212}")
-        && tokens[at].glued
-        && tokens.get(at + 1).is_none_or(|next| !next.glued)
+        && match tokens.get(at + 1) {
+            Some(next) => sign(next) || tokens[at].glued && !next.glued,
+            None => true,
+        }
         && before.last().is_some_and(found)
 }
 

@@ -1,16 +1,9 @@
 //! Places as they are said, and which places they come to.
 
-use std::{cmp::Ordering, sync::Arc};
+use std::sync::Arc;
 
-use super::{
-    piece::{Look, Piece},
-    reading::Choice,
-    scene::Context,
-};
-use crate::catalogue::{
-    Group, Limb, Pair, Place, Side, Sides, catalogue,
-    words::{Meaning, Spot},
-};
+use super::{piece::Piece, reading::Choice, scene::Context};
+use crate::catalogue::{Group, Limb, Pair, Place, Side, Sides, catalogue, words::Spot};
 
 /// "LF and RF fetlock", "left hock, medial": what was said of one place.
 #[derive(Clone, Debug, Default)]
@@ -20,6 +13,8 @@ pub(super) struct Phrase<'v> {
     pub pair: Option<Pair>,
     pub spot: Option<Arc<Spot>>,
     pub plural: bool,
+    /// A heading: what is said after it may be of another place on that limb.
+    pub heads: bool,
     /// From there down: "from the knee down".
     pub down: bool,
     pub aspect: Option<String>,
@@ -77,7 +72,7 @@ fn limb_of(pair: Pair, side: Side) -> Option<Limb> {
     Limb::ALL.into_iter().find(|limb| limb.is_fore() == (pair == Pair::Fore) && limb.side() == side)
 }
 
-fn pair_of(limb: Limb) -> Pair {
+pub(super) fn pair_of(limb: Limb) -> Pair {
     if limb.is_fore() { Pair::Fore } else { Pair::Hind }
 }
 
@@ -91,7 +86,13 @@ pub(super) fn locate(spot: &Spot, phrase: &Phrase<'_>, context: &Context, every:
     let (found, asked) = match named {
         Named::Limbs(found) => (found, None),
         Named::Unclear(asked) => (Vec::new(), Some(asked)),
-        Named::Nothing if phrase.plural => (limbs.clone(), None),
+        // "both front feet ..., the feet are hot"
+        Named::Nothing
+            if phrase.plural
+                && !(context.limbs.len() > 1 && context.limbs.iter().all(|limb| limbs.contains(limb))) =>
+        {
+            (limbs.clone(), None)
+        }
         Named::Nothing => (context.limbs.clone(), None),
     };
     let suited: Vec<At> =
@@ -242,293 +243,6 @@ pub(super) fn place_choice(place: Place, finding: Option<&str>) -> Choice {
 pub(super) fn is_foot(spot: &Spot) -> bool {
     spot.foot.len() > 1
         && spot.foot.iter().all(|code| catalogue().region(code).is_some_and(|r| r.group == Group::Foot))
-}
-
-/// Reads the places said from `at` on; several when they were joined.
-pub(super) fn phrases<'v>(
-    pieces: &[Piece<'v>],
-    at: usize,
-    tells: &Tells,
-) -> Option<(Vec<Phrase<'v>>, usize)> {
-    if !tells.begins(pieces, at) {
-        return None;
-    }
-    let mut reader =
-        PhraseReader { pieces, tells, done: Vec::new(), open: Phrase::default(), part: false, at };
-    while reader.step() {}
-    let end = reader.at;
-    reader.done.push(reader.open);
-    Some((share_limbs(reader.done), end))
-}
-
-/// A list shares the limb that one of its places was given.
-fn share_limbs(mut phrases: Vec<Phrase<'_>>) -> Vec<Phrase<'_>> {
-    let order: Vec<usize> = (1..phrases.len()).collect();
-    for &index in &order {
-        copy_limb(&mut phrases, index - 1, index);
-    }
-    for &index in order.iter().rev() {
-        copy_limb(&mut phrases, index, index - 1);
-    }
-    for &index in &order {
-        // "medial and lateral suspensory branches", "the branch medially and laterally".
-        let (before, own) = (phrases[index - 1].spot.clone(), phrases[index].spot.clone());
-        match (before, own) {
-            (None, Some(own)) if phrases[index - 1].aspect.is_some() => phrases[index - 1].spot = Some(own),
-            (Some(before), None) if phrases[index].aspect.is_some() => phrases[index].spot = Some(before),
-            _ => {}
-        }
-    }
-    phrases
-}
-
-fn copy_limb(phrases: &mut [Phrase<'_>], from: usize, to: usize) {
-    if !phrases[to].names_limb() && phrases[from].names_limb() {
-        let (limbs, sides, pair) =
-            (phrases[from].limbs.clone(), phrases[from].sides.clone(), phrases[from].pair);
-        (phrases[to].limbs, phrases[to].sides, phrases[to].pair) = (limbs, sides, pair);
-    }
-}
-
-/// What decides whether a word with two faces is a place in this clause.
-pub(super) struct Tells {
-    /// Hoof testers are spoken of: "toe" and "frog" are their sites.
-    pub testers: bool,
-    /// "splint" and "curb" name the place, because something else is found there.
-    pub dual_is_place: bool,
-}
-
-impl Tells {
-    /// The spot a piece names here.
-    pub(super) fn spot(&self, piece: &Piece<'_>) -> Option<(Arc<Spot>, bool)> {
-        if self.testers && piece.is(|m| matches!(m, Meaning::TesterSite(_))) {
-            return None;
-        }
-        piece.get(|m| match m {
-            Meaning::Spot { spot, plural } => Some((Arc::clone(spot), *plural)),
-            Meaning::Sign { spot, or_place: true, plural, .. } if self.dual_is_place => {
-                Some((Arc::clone(spot), *plural))
-            }
-            _ => None,
-        })
-    }
-
-    fn names(&self, piece: &Piece<'_>) -> bool {
-        piece.is_limbish() || self.spot(piece).is_some()
-    }
-
-    /// Whether a place begins here.
-    pub(super) fn begins(&self, pieces: &[Piece<'_>], at: usize) -> bool {
-        let Some(piece) = pieces.get(at) else { return false };
-        if self.testers && piece.is(|m| matches!(m, Meaning::TesterSite(_))) {
-            return false;
-        }
-        let aspect = |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::Aspect(_)));
-        let leads = aspect(piece) || piece.is(|m| matches!(m, Meaning::WeakSide(_)));
-        let mut last = at;
-        while let Some([and, other]) = pieces.get(last + 1..last + 3)
-            && and.joins()
-            && aspect(other)
-        {
-            last += 2;
-        }
-        let letter = piece.look == Look::Capital && piece.is(|m| matches!(m, Meaning::WeakSide(_)));
-        self.names(piece) || letter || (leads && self.next(pieces, last + 1).is_some())
-    }
-
-    /// The next piece that belongs to a place, past small words.
-    fn next(&self, pieces: &[Piece<'_>], at: usize) -> Option<usize> {
-        let next = (at..pieces.len()).find(|&next| !pieces[next].is_filler())?;
-        let belongs = self.names(&pieces[next])
-            || (pieces[next].is(|m| matches!(m, Meaning::Aspect(_) | Meaning::WeakSide(_)))
-                && !(self.testers && pieces[next].is(|m| matches!(m, Meaning::TesterSite(_)))));
-        belongs.then_some(next)
-    }
-}
-
-struct PhraseReader<'a, 'v> {
-    pieces: &'a [Piece<'v>],
-    tells: &'a Tells,
-    done: Vec<Phrase<'v>>,
-    open: Phrase<'v>,
-    /// "the flexor tendons of": what follows only says where they lie.
-    part: bool,
-    at: usize,
-}
-
-impl<'v> PhraseReader<'_, 'v> {
-    /// Takes one piece; false where the place ends.
-    fn step(&mut self) -> bool {
-        let Some(piece) = self.pieces.get(self.at) else { return false };
-        if self.take(piece, false) {
-            self.at += 1;
-            return true;
-        }
-        if piece.is_filler()
-            && let Some(next) = self.tells.next(self.pieces, self.at + 1)
-        {
-            let next_piece = &self.pieces[next];
-            self.part |= self.open.spot.is_some() && piece.is(|m| matches!(m, Meaning::Preposition));
-            if self.take(next_piece, false) {
-                self.open.of.extend(self.pieces[self.at..next].iter().cloned());
-                self.at = next + 1;
-                return true;
-            }
-        }
-        if piece.joins()
-            && let Some(next) = self.tells.next(self.pieces, self.at + 1)
-        {
-            let next_piece = &self.pieces[next];
-            if self.take(next_piece, true) {
-                self.at = next + 1;
-                return true;
-            }
-        }
-        false
-    }
-
-    /// Whether the piece goes into the open place, or begins the next of a list.
-    fn take(&mut self, piece: &Piece<'v>, joined: bool) -> bool {
-        if self.tells.testers && piece.is(|m| matches!(m, Meaning::TesterSite(_))) {
-            return false;
-        }
-        if let Some((spot, plural)) = self.tells.spot(piece) {
-            return self.take_spot(spot, plural, piece, joined);
-        }
-        if piece.is_limbish() || piece.is(|m| matches!(m, Meaning::WeakSide(_))) {
-            return self.take_limb(piece, joined);
-        }
-        if piece.is(|m| matches!(m, Meaning::Down)) && self.open.spot.is_some() {
-            self.open.down = true;
-            return self.keep(piece);
-        }
-        let Some(aspect) =
-            piece.get(|m| if let Meaning::Aspect(aspect) = m { Some(aspect.clone()) } else { None })
-        else {
-            return piece.is(|m| matches!(m, Meaning::LimbWord)) && self.keep(piece);
-        };
-        if self.open.aspect.is_some() {
-            if !joined {
-                return false;
-            }
-            self.begin_next();
-        }
-        self.open.aspect = Some(aspect);
-        self.keep(piece)
-    }
-
-    fn keep(&mut self, piece: &Piece<'v>) -> bool {
-        self.open.of.push(piece.clone());
-        true
-    }
-
-    fn begin_next(&mut self) {
-        let done = std::mem::take(&mut self.open);
-        self.done.push(done);
-    }
-
-    fn take_spot(&mut self, spot: Arc<Spot>, plural: bool, piece: &Piece<'v>, joined: bool) -> bool {
-        let Some(before) = self.open.spot.clone() else {
-            self.open.spot = Some(spot);
-            self.open.plural |= plural;
-            return self.keep(piece);
-        };
-        if before.code == spot.code {
-            return self.keep(piece);
-        }
-        let of_foot = !before.foot.is_empty() || !spot.foot.is_empty();
-        // Side by side: the narrower word says which place the wider one means.
-        let narrowed = match before.breadth().cmp(&spot.breadth()) {
-            _ if joined || !(of_foot || before.meets(&spot)) => None,
-            Ordering::Greater => Some(spot.narrowed(&before)),
-            Ordering::Less => Some(before.narrowed(&spot)),
-            Ordering::Equal => None,
-        };
-        if let Some(narrowed) = narrowed {
-            self.open.spot = Some(Arc::new(narrowed));
-            return self.keep(piece);
-        }
-        if of_foot && !joined {
-            return false;
-        }
-        if self.part && !joined {
-            return self.keep(piece);
-        }
-        // "SDFT DDFT thick": a list, with or without a word between.
-        self.begin_next();
-        self.open.spot = Some(spot);
-        self.open.plural = plural;
-        self.keep(piece)
-    }
-
-    fn take_limb(&mut self, piece: &Piece<'v>, joined: bool) -> bool {
-        if self.says_which_pair(piece) {
-            return self.keep(piece);
-        }
-        let both = piece.is(|m| matches!(m, Meaning::BothSides));
-        if both && !joined && self.open.limbs.len() > 1 {
-            // "his back legs are both filled"
-            return self.keep(piece);
-        }
-        if both && self.open.pair.is_some() && self.open.sides.is_empty() {
-            // "fore tendons both"
-            self.open.sides = vec![Side::L, Side::R];
-            return self.keep(piece);
-        }
-        let open = &self.open;
-        let full = !open.limbs.is_empty();
-        if open.spot.is_some() && open.names_limb() {
-            if !joined {
-                return false;
-            }
-            self.begin_next();
-        } else if full && !joined {
-            // "RH hind fetlock"
-            let pair = piece.get(|m| if let Meaning::Pair(pair) = m { Some(*pair) } else { None });
-            let same = pair.is_some_and(|pair| open.limbs.iter().all(|limb| pair_of(*limb) == pair));
-            return same && self.keep(piece);
-        }
-        if let Some(limbs) = piece.limbs() {
-            if !self.open.sides.is_empty() && !joined {
-                return false;
-            }
-            self.open.limbs.extend(limbs.iter().copied());
-        } else if let Some(pair) = piece.get(|m| if let Meaning::Pair(pair) = m { Some(*pair) } else { None })
-        {
-            self.open.pair = Some(pair);
-            // "unshod behind"
-            self.open.plural |= piece.is(|m| matches!(m, Meaning::Preposition));
-        } else {
-            let side = piece.get(|m| match m {
-                Meaning::Side(side) | Meaning::WeakSide(side) => Some(vec![*side]),
-                Meaning::BothSides => Some(vec![Side::L, Side::R]),
-                _ => None,
-            });
-            let Some(sides) = side else { return false };
-            if !self.open.sides.is_empty() && !joined {
-                return false;
-            }
-            self.open.sides.extend(sides);
-        }
-        self.keep(piece)
-    }
-}
-
-impl PhraseReader<'_, '_> {
-    /// "both coffin joints of the forelimbs": the sides stand before the place, the pair after it.
-    fn says_which_pair(&mut self, piece: &Piece<'_>) -> bool {
-        let open = &mut self.open;
-        if open.spot.is_none() || open.sides.is_empty() || !open.limbs.is_empty() || open.pair.is_some() {
-            return false;
-        }
-        let pair = piece.get(|m| if let Meaning::Pair(pair) = m { Some(*pair) } else { None });
-        let limbs = piece.limbs().unwrap_or_default();
-        let fits =
-            limbs.len() == open.sides.len() && limbs.iter().all(|limb| open.sides.contains(&limb.side()));
-        let of_limbs = limbs.first().filter(|_| fits).map(|limb| pair_of(*limb));
-        open.pair = pair.or(of_limbs.filter(|pair| limbs.iter().all(|limb| pair_of(*limb) == *pair)));
-        open.pair.is_some()
-    }
 }
 
 /// Keeps what a phrase names for the clauses after it.

@@ -22,6 +22,19 @@ pub(super) fn beside(keys: &[Range<usize>], others: &[Range<usize>]) -> Vec<Opti
         .collect()
 }
 
+/// The same, but what stands after an answer belongs to that one alone: "left two, 60 seconds, right negative".
+pub(super) fn own(keys: &[Range<usize>], others: &[Range<usize>]) -> Vec<Option<usize>> {
+    let leads = match (keys.first(), others.first()) {
+        (Some(key), Some(other)) => other.start < key.start,
+        _ => false,
+    };
+    let mut of = beside(keys, others);
+    for (key, other) in keys.iter().zip(&mut of) {
+        *other = other.filter(|&at| leads || others[at].start >= key.end);
+    }
+    of
+}
+
 /// Neighbouring positions of one kind as groups; `linked` says whether the gap between two is a mere joint.
 pub(super) fn groups(positions: &[usize], linked: impl Fn(usize, usize) -> bool) -> Vec<Range<usize>> {
     let mut out: Vec<Range<usize>> = Vec::new();

@@ -61,41 +61,57 @@ impl<'v> Scene<'v> {
         cover::assemble(&self, &corrected)
     }
 
-    /// Adds a row; the very same said twice is one row with both texts, and so is a finding that gets its grade later:
-    /// "fetlocks effusion, left 2 right 1".
+    /// Adds a row. The very same said twice is one row with both texts, and so is a finding of which one said what the
+    /// other left open: "fetlocks effusion, left 2 right 1", "moderately distended with effusion".
     pub(super) fn push(&mut self, made: Made, of: Vec<Piece<'v>>) {
-        if let Made::Finding(graded) = &made
-            && let Some((row, ungraded)) = self.rows.iter_mut().find_map(|row| match &row.made {
-                Made::Finding(before) if before.present && before.grade.is_none() => {
-                    let later = Finding {
-                        present: graded.present,
-                        grade: graded.grade,
-                        scale: graded.scale.clone(),
-                        ..before.clone()
-                    };
-                    (later == *graded).then_some((&mut row.of, &mut row.made))
-                }
-                _ => None,
-            })
-        {
-            *ungraded = made;
-            row.extend(of);
-            return;
-        }
-        let twice = self.rows.iter_mut().find(|row| match (&row.made, &made) {
-            // "moderately distended with effusion"
-            (Made::Finding(a), Made::Finding(b)) if b.present && b.grade.is_none() => {
-                let graded = Finding { grade: a.grade, scale: a.scale.clone(), ..b.clone() };
-                *a == graded
-            }
-            (Made::Finding(a), Made::Finding(b)) => a == b,
-            (Made::Examined(a), Made::Examined(b)) => a == b,
-            _ => false,
+        let joined = self.rows.iter().enumerate().rev().find_map(|(at, row)| {
+            let joined = match (&row.made, &made) {
+                (Made::Finding(a), Made::Finding(b)) => joined(a, b).map(Made::Finding)?,
+                (Made::Examined(a), Made::Examined(b)) if a == b => made.clone(),
+                _ => return None,
+            };
+            Some((at, joined))
         });
-        if let Some(row) = twice {
-            row.of.extend(of);
-            return;
+        match joined {
+            Some((at, made)) => {
+                self.rows[at].made = made;
+                self.rows[at].of.extend(of);
+            }
+            None => self.rows.push(Row { made, of }),
         }
-        self.rows.push(Row { made, of });
+    }
+}
+
+/// Both as one finding, where neither says what the other denies.
+fn joined(a: &Finding, b: &Finding) -> Option<Finding> {
+    /// What either says; none where they say different things.
+    fn either<T: PartialEq + Clone>(a: Option<&T>, b: Option<&T>) -> Result<Option<T>, ()> {
+        match (a, b) {
+            (Some(a), Some(b)) if a != b => Err(()),
+            (a, b) => Ok(a.or(b).cloned()),
+        }
+    }
+    if a == b {
+        return Some(a.clone());
+    }
+    let grade = either(a.grade.as_ref(), b.grade.as_ref()).ok()?;
+    let scale = if a.grade.is_some() { a.scale.clone() } else { b.scale.clone() };
+    let aspect = either(a.aspect.as_ref(), b.aspect.as_ref()).ok()?;
+    let value_mm = either(a.value_mm.as_ref(), b.value_mm.as_ref()).ok()?;
+    let both = Finding { aspect, grade, scale, value_mm, ..a.clone() };
+    let other = Finding {
+        aspect: both.aspect.clone(),
+        grade: both.grade,
+        scale: both.scale.clone(),
+        value_mm,
+        ..b.clone()
+    };
+    let denied = a.present && a.grade.is_none() && !b.present;
+    let alike = Finding { present: a.present, ..other.clone() } == both;
+    match (a.present && both == other, denied && alike) {
+        (true, _) => Some(both),
+        // "fetlock effusion, LF 1, RF 0"
+        (false, true) => Some(other),
+        _ => None,
     }
 }

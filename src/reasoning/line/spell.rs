@@ -18,16 +18,21 @@ const CHANGED: usize = 3;
 #[derive(Debug, Default)]
 pub(super) struct Spelling {
     buckets: HashMap<(char, usize), Vec<Known>>,
+    /// Words by what is left of them when their vowels are dropped: "bck", "wnd".
+    bare: HashMap<String, Vec<Known>>,
     /// Everyday words that look like one of the trade.
     plain: HashSet<String>,
 }
 
 /// A word, and in how many phrases it stands.
-#[derive(Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 struct Known {
     word: String,
     common: usize,
 }
+
+/// A word without its vowels is known by so many letters.
+const SHORTEST_CUT: usize = 3;
 
 /// Of two words equally near, one that stands in so many times more phrases is meant.
 const COMMONER: usize = 4;
@@ -36,16 +41,19 @@ impl Spelling {
     /// Each word comes with the number of phrases that it stands in.
     pub(super) fn new<'a>(words: impl Iterator<Item = (&'a str, usize)>, plain: &[String]) -> Self {
         let mut buckets: HashMap<_, Vec<Known>> = HashMap::new();
+        let mut bare: HashMap<_, Vec<Known>> = HashMap::new();
         for (word, common) in words.filter(|(word, _)| word.chars().all(char::is_alphabetic)) {
             let length = word.chars().count();
             if let Some(first) = word.chars().next().filter(|_| length >= SWAP_ONLY) {
-                buckets.entry((first, length)).or_default().push(Known { word: word.to_owned(), common });
+                let known = Known { word: word.to_owned(), common };
+                bare.entry(without_vowels(word)).or_default().push(known.clone());
+                buckets.entry((first, length)).or_default().push(known);
             }
         }
-        for bucket in buckets.values_mut() {
+        for bucket in buckets.values_mut().chain(bare.values_mut()) {
             bucket.sort();
         }
-        Self { buckets, plain: plain.iter().cloned().collect() }
+        Self { buckets, bare, plain: plain.iter().cloned().collect() }
     }
 
     /// The one word nearest to `word`; none when two are equally near.
@@ -80,8 +88,38 @@ impl Spelling {
                 }
             }
         }
-        best.filter(|_| !tied).map(|(_, known)| known.word.as_str())
+        best.filter(|_| !tied).map(|(_, known)| known.word.as_str()).or_else(|| self.cut(word))
     }
+
+    /// The word of which some vowels were left out; the commonest by far where there are several.
+    fn cut(&self, word: &str) -> Option<&str> {
+        let bare = without_vowels(word);
+        if bare.chars().count() < SHORTEST_CUT {
+            return None;
+        }
+        let mut found: Vec<&Known> =
+            self.bare.get(&bare)?.iter().filter(|known| holds_in_order(&known.word, word)).collect();
+        found.sort_by_key(|known| std::cmp::Reverse(known.common));
+        let clear = found.get(1).is_none_or(|second| found[0].common >= second.common * COMMONER);
+        found.first().filter(|_| clear).map(|known| known.word.as_str())
+    }
+}
+
+/// The first letter and the consonants after it, each once where it is doubled.
+fn without_vowels(word: &str) -> String {
+    let mut out = String::new();
+    for (at, letter) in word.chars().enumerate() {
+        if (at == 0 || !"aeiou".contains(letter)) && !out.ends_with(letter) {
+            out.push(letter);
+        }
+    }
+    out
+}
+
+/// Whether the letters of `short` stand in `word` in their order, and others between them.
+fn holds_in_order(word: &str, short: &str) -> bool {
+    let mut letters = word.chars();
+    short.len() < word.len() && short.chars().all(|letter| letters.any(|other| other == letter))
 }
 
 /// How many slips are forgiven in a word of this length.

@@ -27,7 +27,7 @@ pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
             let numbers =
                 pieces[at + 1..].iter().find(|piece| !passes(piece)).is_some_and(|p| p.number().is_some());
             for code in TPR.into_iter().filter(|_| numbers) {
-                end = named(scene, pieces, end, code).unwrap_or(end);
+                end = pair(scene, pieces, end).or_else(|| named(scene, pieces, end, code)).unwrap_or(end);
             }
             heading = if numbers { None } else { Some(piece.clone()) };
             end - at
@@ -47,17 +47,13 @@ pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
 fn passes(piece: &Piece<'_>) -> bool {
     piece.is_filler()
         || matches!(piece.sense, Sense::Pause | Sense::Joint)
-        || piece.is(|m| matches!(m, Meaning::GradeWord | Meaning::Unit(_)))
+        || piece.is(|m| matches!(m, Meaning::GradeWord | Meaning::Unit(_) | Meaning::Nad))
 }
 
 /// A named sign: the number after the name at `at`; returns where it ends.
 fn named<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>], at: usize, code: &str) -> Option<usize> {
-    let start = (at + 1..pieces.len()).find(|&next| !passes(&pieces[next]))?;
-    let start = if pieces[at].number().is_some() {
-        (at..pieces.len()).find(|&p| !passes(&pieces[p]))?
-    } else {
-        start
-    };
+    let from = if pieces.get(at)?.number().is_some() { at } else { at + 1 };
+    let start = (from..pieces.len()).find(|&next| !passes(&pieces[next]))?;
     let number = pieces[start].number()?;
     let mut value = number.value;
     let mut end = start + 1;
@@ -88,6 +84,16 @@ fn named<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>], at: usize, code: &str)
     let value = in_record_unit(code, value, pieces.get(end - 1).and_then(unit_of), number.of)?;
     push(scene, code, value, pieces[at..end].to_vec());
     Some(end)
+}
+
+/// "38.2/36/10": pulse and respiration look like a fraction.
+fn pair<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>], at: usize) -> Option<usize> {
+    let start = (at..pieces.len()).find(|&next| !passes(&pieces[next]))?;
+    let number = pieces[start].number()?;
+    let breaths = number.of?;
+    push(scene, "pulse_bpm", number.value, vec![pieces[start].clone()]);
+    push(scene, "resp_bpm", breaths, vec![pieces[start].clone()]);
+    Some(start + 1)
 }
 
 /// "thirty eight four": the tenths are said after the degrees.

@@ -32,6 +32,8 @@ pub(super) struct Vocabulary {
 pub(super) struct Found<'v> {
     pub length: usize,
     pub means: &'v [Meaning],
+    /// The token of a grade that stands inside it: "range of motion moderately reduced".
+    pub grade: Option<usize>,
 }
 
 impl Vocabulary {
@@ -44,8 +46,13 @@ impl Vocabulary {
         };
         made.passed = PASSED.iter().map(|word| made.id(word)).collect();
         let rows: Vec<_> = rows.into_iter().collect();
+        let singular: HashSet<&str> = rows.iter().map(|(says, _)| *says).collect();
         for (says, means) in &rows {
-            made.add(&tokens(says, &|_| true), means.clone(), false);
+            let of_several = says
+                .strip_suffix('s')
+                .filter(|one| matches!(means, Meaning::Sign { .. }) && singular.contains(one));
+            let means = of_several.and_then(|_| plural(means)).unwrap_or_else(|| means.clone());
+            made.add(&tokens(says, &|_| true), means, false);
         }
         // Plurals of places and signs need no rows of their own; a row that has one stands before this.
         for (says, means) in &rows {
@@ -152,21 +159,32 @@ impl Vocabulary {
         let mut at = 0;
         let mut best = None;
         let mut index = start;
+        let mut grade = None;
         while let Some(id) = ids.get(index) {
             let next = id.and_then(|id| self.nodes[at].next.get(&id));
             if let Some(&next) = next {
                 at = next;
                 index += 1;
-                if !self.nodes[at].means.is_empty() {
-                    best = Some(Found { length: index - start, means: &self.nodes[at].means });
+                let finds = |m: &Meaning| matches!(m, Meaning::Finding { .. });
+                let means = &self.nodes[at].means;
+                if !means.is_empty() && (grade.is_none() || means.iter().any(finds)) {
+                    best = Some(Found { length: index - start, means: &self.nodes[at].means, grade });
                 }
             } else if index > start && self.passes(tokens, ids, index) {
+                index += 1;
+            } else if index > start && grade.is_none() && self.is_grade(*id) {
+                grade = Some(index);
                 index += 1;
             } else {
                 break;
             }
         }
         best
+    }
+
+    fn is_grade(&self, id: Option<u32>) -> bool {
+        let node = id.and_then(|id| self.nodes[0].next.get(&id));
+        node.is_some_and(|&node| self.nodes[node].means.iter().any(|m| matches!(m, Meaning::Grade(..))))
     }
 
     fn passes(&self, tokens: &[Token], ids: &[Option<u32>], index: usize) -> bool {
@@ -219,6 +237,8 @@ fn is_trade(means: &Meaning) -> bool {
             | Meaning::Rest
             | Meaning::Whole
             | Meaning::Down
+            | Meaning::Them
+            | Meaning::Bends
             | Meaning::Extent
             | Meaning::Same
             | Meaning::Fix

@@ -1,24 +1,33 @@
 //! What hands find: places, findings and what goes with them, bound together clause by clause.
 
+mod again;
 mod bind;
+mod made;
+mod nothing;
+mod open;
 mod record;
 mod run;
+mod say;
 mod traits;
+mod waiting;
 
 use super::{
+    phrase::{self, Tells},
     piece::{Look, Piece},
-    place::{self, Phrase, Tells},
+    place::Phrase,
     scene::Scene,
 };
 use crate::catalogue::words::Meaning;
 use bind::Binder;
-use run::Run;
+use say::Run;
 
 /// A stretch between two breaks.
 struct Clause<'v> {
     items: Vec<Item<'v>>,
     /// A full stop stands before it.
     after_stop: bool,
+    /// A colon or a dash stands after it.
+    heads: bool,
 }
 
 enum Item<'v> {
@@ -36,7 +45,7 @@ pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
         testers = speaks_of_testers(words, testers && !after_stop);
         let says = |next: &Stretch<'_, 'v>| next.words.iter().any(|piece| piece.is(is_found));
         let heads = stretch.heads && clauses.get(at + 1).is_some_and(says);
-        binder.clause(&Clause { items: items(words, testers, heads), after_stop });
+        binder.clause(&Clause { items: items(words, testers, heads), after_stop, heads: stretch.heads });
     }
     binder.finish();
 }
@@ -105,10 +114,10 @@ fn items<'v>(pieces: &[Piece<'v>], testers: bool, heads: bool) -> Vec<Item<'v>> 
         if pieces[at].is(|m| matches!(m, Meaning::Extent)) {
             // "filled up to the hock": no finding at the hock.
             let next = (at + 1..pieces.len()).find(|&next| !pieces[next].is_filler());
-            at = next.and_then(|next| place::phrases(pieces, next, &tells)).map_or(at + 1, |(_, end)| end);
+            at = next.and_then(|next| phrase::phrases(pieces, next, &tells)).map_or(at + 1, |(_, end)| end);
             continue;
         }
-        match place::phrases(pieces, at, &tells) {
+        match phrase::phrases(pieces, at, &tells) {
             Some((phrases, end)) => {
                 flush(&mut items, &pieces[start..at], testers);
                 for phrases in parted(phrases, items.last(), &pieces[end..]) {

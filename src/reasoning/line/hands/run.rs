@@ -1,103 +1,13 @@
 //! A run of words between two places: what was found, how much, and what was looked for in vain.
 
-use std::sync::Arc;
-
+use super::say::{Joined, Run, Say, Strange, What, has_scale, share_grade, takes_grade, what};
 use crate::{
-    catalogue::words::{Meaning, Outcome, Spot, Unit},
+    catalogue::words::{Meaning, Outcome, Unit},
     reasoning::line::{
         graded::{Grading, millimetres},
         piece::{Look, Piece, Sense},
     },
 };
-
-/// What a clause says of a place.
-#[derive(Clone, Debug)]
-pub(super) enum What {
-    Finding(String),
-    Sign {
-        code: String,
-        spot: Arc<Spot>,
-        grade: Option<f64>,
-        plural: bool,
-    },
-    Pick {
-        spot: Arc<Spot>,
-        field: String,
-        value: Option<String>,
-        normal: bool,
-    },
-    Measure {
-        spot: Arc<Spot>,
-        field: String,
-    },
-    Testers(Option<bool>),
-    /// Nothing found; `rest` of the limb, after what was found.
-    Nad {
-        rest: bool,
-    },
-    /// As at the place before.
-    Same,
-}
-
-/// One thing said, with all that goes with it.
-#[derive(Clone, Debug)]
-pub(super) struct Say<'v> {
-    pub what: What,
-    pub grade: Option<Grading<'v>>,
-    pub aspect: Option<String>,
-    pub mm: Option<f64>,
-    pub sites: Vec<String>,
-    /// Words that give a measured item its number.
-    pub number: Option<f64>,
-    pub negated: bool,
-    /// An adjective: it ends a list of things that are not there.
-    pub says_so: bool,
-    pub joined: Joined,
-    pub of: Vec<Piece<'v>>,
-}
-
-/// How it hangs on what stands before it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Joined {
-    No,
-    And,
-    Or,
-}
-
-/// A run, taken apart.
-#[derive(Clone, Debug, Default)]
-#[expect(clippy::struct_excessive_bools, reason = "four independent ways in which a run can begin or end")]
-pub(super) struct Run<'v> {
-    pub says: Vec<Say<'v>>,
-    /// Belongs to what was said before this run, or comes after it.
-    pub loose_grade: Option<Grading<'v>>,
-    pub loose_mm: Option<(f64, Vec<Piece<'v>>)>,
-    pub loose_aspect: Option<(String, Piece<'v>)>,
-    pub loose_absent: Option<Piece<'v>>,
-    pub loose_positive: Option<Piece<'v>>,
-    pub loose_sites: Vec<(String, Piece<'v>)>,
-    pub loose_qualities: Vec<Piece<'v>>,
-    /// "the rest of", before the limb that it is the rest of.
-    pub loose_rest: Option<Piece<'v>>,
-    /// "no" with nothing after it: the place stands between it and the finding.
-    pub open_not: Option<Piece<'v>>,
-    pub preposition: bool,
-    /// A word that nobody knows stands before what is said: it may have been a place.
-    pub strange: Strange,
-    pub begins_with_not: bool,
-    pub begins_with_or: bool,
-    pub but: bool,
-}
-
-/// What the words are like that nobody knows.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub(super) enum Strange {
-    #[default]
-    None,
-    Word,
-    /// In capitals, as places are cut short.
-    Capitals,
-}
 
 /// Takes a run apart. `testers`: the words for tester sites are read as such.
 pub(super) fn read<'v>(pieces: &[Piece<'v>], testers: bool) -> Run<'v> {
@@ -122,14 +32,15 @@ pub(super) fn read<'v>(pieces: &[Piece<'v>], testers: bool) -> Run<'v> {
     taker.finish()
 }
 
-/// "big" is a grade before a swelling, and a swelling where none is named.
+/// "big" is a grade before a swelling, and a swelling where none is named; "clear" likewise.
 fn is_finding_here(pieces: &[Piece<'_>], at: usize) -> bool {
     let noun = |m: &Meaning| matches!(m, Meaning::Finding { says_so: false, .. } | Meaning::Sign { .. });
     let passes = |piece: &&Piece<'_>| {
         piece.is(|m| matches!(m, Meaning::Quality | Meaning::Finding { says_so: true, .. })) || piece.joins()
     };
     let next = pieces[at + 1..].iter().find(|piece| !passes(piece));
-    pieces[at].is(|m| matches!(m, Meaning::Finding { .. })) && !next.is_some_and(|piece| piece.is(noun))
+    pieces[at].is(|m| matches!(m, Meaning::Finding { .. } | Meaning::Nad))
+        && !next.is_some_and(|piece| piece.is(noun))
 }
 
 /// Whether grades stand before their findings in this run ("mild heat, moderate pain").
@@ -170,7 +81,6 @@ struct Held<'v> {
     grade: Option<Grading<'v>>,
     mm: Option<(f64, Vec<Piece<'v>>)>,
     aspect: Option<(String, Piece<'v>)>,
-    sites: Vec<(String, Piece<'v>)>,
     qualities: Vec<Piece<'v>>,
     rest: Option<Piece<'v>>,
 }
@@ -252,13 +162,29 @@ impl<'v> Taker<'v> {
         if matches!(piece.sense, Sense::Unknown) && self.run.says.is_empty() {
             self.run.strange = if piece.look == Look::Capitals { Strange::Capitals } else { Strange::Word };
         }
+        if piece.is(|m| matches!(m, Meaning::Bends)) {
+            self.bend(piece);
+            return;
+        }
+        let them = piece.is(|m| matches!(m, Meaning::Them)) && !piece.is(|m| matches!(m, Meaning::Not));
+        if let Some(say) = self.run.says.last_mut().filter(|_| them) {
+            say.of_all = true;
+            say.of.push(piece.clone());
+            return;
+        }
         let last_is_say = at > 0 && is_say(&pieces[at - 1]);
         let absent = piece.is(|m| matches!(m, Meaning::Absent | Meaning::Outcome(Outcome::Negative)));
         let not = piece.is(|m| matches!(m, Meaning::Not));
         let ends = pieces.get(at + 1).is_none();
-        if absent && (last_is_say || !not || ends) || not && last_is_say && ends {
+        // "nil heat nil swelling", "testers 1/3 at the toe, neg heel"
+        let next_says = pieces.get(at + 1).is_some_and(is_say);
+        let next_site = self.testers
+            && pieces.get(at + 1).is_some_and(|next| next.is(|m| matches!(m, Meaning::TesterSite(_))));
+        let again = self.run.says.last().is_some_and(|say| say.negated || say.grade.is_some());
+        let leads = again && (not && next_says || next_site);
+        if !leads && absent && (last_is_say || !not || ends) || not && last_is_say && ends {
             self.absent(piece);
-        } else if not {
+        } else if not || leads {
             if self.run.says.is_empty() {
                 self.run.begins_with_not = true;
             }
@@ -289,6 +215,15 @@ impl<'v> Taker<'v> {
         }
     }
 
+    /// "sore when I bend it": the joint hurts when it is moved.
+    fn bend(&mut self, piece: &Piece<'v>) {
+        let sore = |say: &&mut Say<'v>| matches!(&say.what, What::Finding(code) if code == "PAIN");
+        if let Some(say) = self.run.says.last_mut().filter(sore) {
+            say.what = What::Finding("ROMP".to_owned());
+            say.of.push(piece.clone());
+        }
+    }
+
     fn say(&mut self, piece: &Piece<'v>) {
         let Some((mut what, says_so)) = what(piece) else { return };
         if self.testers && matches!(&what, What::Finding(code) if code == "PAIN") {
@@ -296,16 +231,10 @@ impl<'v> Taker<'v> {
             what = What::Testers(Some(true));
         }
         let mut say = Say {
-            what,
             grade: self.held.grade.take(),
-            aspect: None,
-            mm: None,
-            sites: Vec::new(),
-            number: None,
-            negated: false,
             says_so,
             joined: std::mem::replace(&mut self.join, Joined::No),
-            of: vec![piece.clone()],
+            ..Say::new(what, vec![piece.clone()])
         };
         if let What::Nad { rest } = &mut say.what
             && let Some(word) = self.held.rest.take()
@@ -323,16 +252,12 @@ impl<'v> Taker<'v> {
             say.aspect = Some(aspect);
             say.of.push(of);
         }
-        for (site, of) in self.held.sites.drain(..) {
-            say.sites.push(site);
-            say.of.push(of);
-        }
         self.negate(&mut say);
         let meant = piece.held().or_else(|| piece.get(said));
         if meant.is_some_and(|m| matches!(m, Meaning::Lacks(_))) {
             say.negated = !say.of.iter().any(|piece| piece.is(|m| matches!(m, Meaning::Not)));
         }
-        if self.strengthens(&say) || self.repeats(&say) {
+        if self.strengthens(&say) || self.repeats(&say) || self.answers(&say) {
             return;
         }
         if matches!(say.what, What::Nad { .. }) && self.calms(&say) {
@@ -352,6 +277,19 @@ impl<'v> Taker<'v> {
             last.of.extend(say.of.iter().cloned());
         }
         same && say.joined == Joined::No
+    }
+
+    /// "toe sore to testers": the site stood before the answer.
+    fn answers(&mut self, say: &Say<'v>) -> bool {
+        let Some(last) = self.run.says.last_mut() else { return false };
+        let open = matches!(last.what, What::Testers(None)) && last.grade.is_none() && !last.negated;
+        let answers = open && matches!(say.what, What::Testers(_));
+        if answers {
+            let of = std::mem::take(&mut last.of).into_iter().chain(say.of.iter().cloned()).collect();
+            let sites = last.sites.iter().chain(&say.sites).cloned().collect();
+            *last = Say { of, sites, joined: last.joined, ..say.clone() };
+        }
+        answers
     }
 
     /// "swollen lump": the same thing said twice in one breath.
@@ -388,6 +326,7 @@ impl<'v> Taker<'v> {
 
     fn negate(&mut self, say: &mut Say<'v>) {
         if let Some(not) = self.not.take() {
+            say.of_all = say.says_so && not.is(|m| matches!(m, Meaning::Them));
             say.negated = true;
             say.of.push(not);
             self.listing = true;
@@ -444,8 +383,12 @@ impl<'v> Taker<'v> {
                 piece.is_filler() || piece.is(|m| matches!(m, Meaning::Quality | Meaning::Aspect(_)));
             piece.holds.is_some() || !passes
         });
-        let finding_next =
-            next.is_some_and(|piece| is_say(piece) && !piece.is(|m| matches!(m, Meaning::Nad)));
+        // A number out of so many goes with no finding that has no scale: "two out of four, wound".
+        let unscaled =
+            |piece: &&Piece<'v>| piece.is(|m| matches!(m, Meaning::Finding { code, .. } if !has_scale(code)));
+        let finding_next = next
+            .is_some_and(|piece| is_say(piece) && !piece.is(|m| matches!(m, Meaning::Nad)))
+            && !(grading.of_number.is_some() && next.as_ref().is_some_and(unscaled));
         let tells = |piece: &&Piece<'v>| {
             piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..) | Meaning::Absent))
         };
@@ -535,15 +478,29 @@ impl<'v> Taker<'v> {
         }
     }
 
+    /// A site after an answer, or without one before it here, is an answer of its own: "toe 1/3, medial heel 2/3".
     fn site(&mut self, site: String, piece: &Piece<'v>) {
-        let say = self.run.says.iter_mut().rev().find(|say| matches!(say.what, What::Testers(_)));
-        match say {
-            Some(say) => {
-                say.sites.push(site);
-                say.of.push(piece.clone());
-            }
-            None => self.held.sites.push((site, piece.clone())),
+        let open = |say: &&mut Say<'v>| {
+            matches!(say.what, What::Testers(_))
+                && (say.sites.is_empty() || (say.grade.is_none() && !say.negated))
+        };
+        if let Some(say) = self.run.says.iter_mut().next_back().filter(open) {
+            say.sites.push(site);
+            say.of.push(piece.clone());
+            return;
         }
+        let first = self.run.says.is_empty();
+        let before = if first { self.run.loose_grade.take() } else { None };
+        let grade = self.held.grade.take().or(before);
+        // "nothing across the heels"
+        if let Some(nad) = self.run.says.pop_if(|say| matches!(say.what, What::Nad { rest: false })) {
+            self.not = nad.of.into_iter().next();
+        }
+        let mut of = vec![piece.clone()];
+        of.extend(self.held.grade_pieces(grade.as_ref()));
+        let mut say = Say { grade, sites: vec![site], ..Say::new(What::Testers(None), of) };
+        self.negate(&mut say);
+        self.run.says.push(say);
     }
 
     fn quality(&mut self, piece: &Piece<'v>) {
@@ -564,6 +521,7 @@ impl<'v> Taker<'v> {
     }
 
     fn finish(mut self) -> Run<'v> {
+        share_grade(&mut self.run.says);
         if let Some(grade) = self.held.grade.take() {
             self.run.loose_grade.get_or_insert(grade);
         }
@@ -571,7 +529,6 @@ impl<'v> Taker<'v> {
             self.run.loose_mm = self.held.mm.take();
         }
         self.run.loose_aspect = self.held.aspect.take();
-        self.run.loose_sites = std::mem::take(&mut self.held.sites);
         self.run.loose_qualities.append(&mut self.held.qualities);
         self.run.loose_rest = self.held.rest.take();
         self.run.open_not = self.not.take();
@@ -582,48 +539,5 @@ impl<'v> Taker<'v> {
 impl<'v> Held<'v> {
     fn grade_pieces(&self, grade: Option<&Grading<'v>>) -> Vec<Piece<'v>> {
         grade.map(|grade| grade.of.clone()).unwrap_or_default()
-    }
-}
-
-pub(super) fn takes_grade(what: &What) -> bool {
-    match what {
-        What::Finding(_) | What::Testers(_) | What::Same => true,
-        What::Sign { grade, .. } => grade.is_none(),
-        What::Pick { .. } | What::Measure { .. } | What::Nad { .. } => false,
-    }
-}
-
-fn what(piece: &Piece<'_>) -> Option<(What, bool)> {
-    match piece.held() {
-        Some(held) => meant(held),
-        None => piece.get(meant),
-    }
-}
-
-fn meant(m: &Meaning) -> Option<(What, bool)> {
-    match m {
-        Meaning::Finding { code, says_so } => Some((What::Finding(code.clone()), *says_so)),
-        Meaning::Lacks(code) => Some((What::Finding(code.clone()), true)),
-        Meaning::Sign { code, spot, grade, plural, .. } => {
-            let what =
-                What::Sign { code: code.clone(), spot: Arc::clone(spot), grade: *grade, plural: *plural };
-            Some((what, false))
-        }
-        Meaning::Pick { spot, field, value, normal } => {
-            let what = What::Pick {
-                spot: Arc::clone(spot),
-                field: field.clone(),
-                value: value.clone(),
-                normal: *normal,
-            };
-            Some((what, true))
-        }
-        Meaning::Measure { spot, field } => {
-            Some((What::Measure { spot: Arc::clone(spot), field: field.clone() }, true))
-        }
-        Meaning::Testers(answer) => Some((What::Testers(*answer), false)),
-        Meaning::Nad => Some((What::Nad { rest: false }, true)),
-        Meaning::Same => Some((What::Same, true)),
-        _ => None,
     }
 }

@@ -10,19 +10,22 @@ use crate::{
 /// The pieces, with each such adjective marked where its place was named: before it, or right after it.
 pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<Piece<'v>> {
     let mut place = carried;
-    let mut limbed = false;
+    let mut named = false;
     let mut out = pieces.to_vec();
     for at in 0..out.len() {
-        // "RF pastern ... at the front": the limb was named, so that it is no pair.
-        let aspect = out[at].means().iter().position(|m| matches!(m, Meaning::Aspect(_)));
-        if let Some(aspect) = aspect.filter(|_| limbed && out[at].is_limbish()) {
-            out[at].sense = Sense::Means(&out[at].means()[aspect..]);
-        }
-        limbed |= out[at].limbs().is_some();
+        one_sense(&mut out, at, named);
+        named |= out[at].limbs().is_some() || out[at].is_spot();
         if let Some(named) = place_of(&out[at]) {
             place = Some(named);
         }
-        let before = place.as_ref().and_then(|place| index(&out[at], place));
+        // "heat none" of a shoe is no shoe that is none.
+        let denies = at > 0
+            && out[at].is(|m| matches!(m, Meaning::Absent))
+            && out[at - 1].is(|m| matches!(m, Meaning::Finding { .. }));
+        if is_of_next(&out, at) {
+            continue;
+        }
+        let before = place.as_ref().filter(|_| !denies).and_then(|place| index(&out[at], place));
         out[at].holds = before.or_else(|| {
             // "pulled the near fore shoe"; "off" is the side there.
             let side = out[at].is(|m| matches!(m, Meaning::WeakSide(_)));
@@ -35,6 +38,20 @@ pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<
     out
 }
 
+/// Where a limb or a place was named before, "at the front" is no pair, and "all round" no limbs.
+fn one_sense(pieces: &mut [Piece<'_>], at: usize, named: bool) {
+    let next = pieces[at + 1..].iter().find(|piece| !piece.is_filler());
+    let leads = next.is_some_and(|next| next.is_spot() || next.is_limbish());
+    if !named || !pieces[at].is_limbish() || leads {
+        return;
+    }
+    let other = |m: &Meaning| matches!(m, Meaning::Aspect(_) | Meaning::Quality);
+    let means = pieces[at].means();
+    if let Some(index) = means.iter().position(other) {
+        pieces[at].sense = Sense::Means(&means[index..=index]);
+    }
+}
+
 fn place_of(piece: &Piece<'_>) -> Option<Arc<Spot>> {
     piece.get(|m| match m {
         Meaning::Spot { spot, .. } | Meaning::Pick { spot, .. } => Some(Arc::clone(spot)),
@@ -42,11 +59,25 @@ fn place_of(piece: &Piece<'_>) -> Option<Arc<Spot>> {
     })
 }
 
+/// "firm scar tissue": an adjective of the finding, and none by itself.
+fn is_of_next(pieces: &[Piece<'_>], at: usize) -> bool {
+    let noun = |m: &Meaning| matches!(m, Meaning::Finding { says_so: false, .. });
+    let says =
+        |m: &Meaning| matches!(m, Meaning::Trait { says, .. } if matches!(**says, Meaning::Finding { .. }));
+    pieces[at].is(says) && pieces.get(at + 1).is_some_and(|next| next.is(noun))
+}
+
+/// Whether all regions of the place are among these.
+fn all_of(place: &Spot, of: &[String]) -> bool {
+    let mut regions = place.fore.iter().chain(&place.hind).chain(&place.axial).chain(&place.foot);
+    regions.all(|region| of.contains(region))
+}
+
 /// Which of the piece's meanings is said of this place.
 fn index(piece: &Piece<'_>, place: &Spot) -> Option<usize> {
     let own = |says: &Meaning| matches!(says, Meaning::Pick { spot, .. } if place.foot.contains(&spot.code));
     let of_place = |m: &Meaning| match m {
-        Meaning::Trait { says, of } => own(says) || of.contains(&place.code),
+        Meaning::Trait { says, of } => own(says) || of.contains(&place.code) || all_of(place, of),
         _ => false,
     };
     piece.means().iter().position(of_place)

@@ -1,0 +1,334 @@
+//! Places that were named and wait for what is said of them, and places that say more exactly where an earlier one is.
+
+use std::sync::Arc;
+
+use super::{
+    Item,
+    bind::{Binder, copy_limb, is_other_limb, pair, same},
+    record::{Bound, Carry, Entry},
+    say::{Say, What},
+};
+use crate::reasoning::line::place::Phrase;
+
+impl<'v> Binder<'_, 'v> {
+    /// The place at the end is that of the whole list of what is not there.
+    pub(super) fn place_denied(&mut self, phrases: &[Phrase<'v>]) {
+        let Some(spot) = phrases.first().and_then(|phrase| phrase.spot.clone()) else { return };
+        for bound in self.said().take_while(|bound| bound.say.negated) {
+            for phrase in bound.phrases.iter_mut().filter(|phrase| phrase.spot.is_none()) {
+                phrase.spot = Some(Arc::clone(&spot));
+            }
+        }
+    }
+
+    /// "sacrum not": a "no" that ends the clause denies there what was said before.
+    pub(super) fn denied(&mut self, last: Option<&Item<'v>>) {
+        let Some(Item::Run(run)) = last.filter(|_| self.last().is_some()) else { return };
+        let Some(Entry::Named(place)) = self.entries.last() else { return };
+        let place = vec![place.as_ref().clone()];
+        if run.says.is_empty()
+            && let Some(not) = run.open_not.clone()
+        {
+            self.not = None;
+            self.again(None, vec![not], &place);
+        }
+    }
+
+    /// Places that still wait go on with the list of those that something was said of before they were named.
+    pub(super) fn end_of_list(&mut self) {
+        let Some(from) = self.listed.take() else { return };
+        let said: Vec<(Say<'v>, Option<Phrase<'v>>)> = (self.entries.get(from..).into_iter().flatten())
+            .filter_map(|entry| match entry {
+                Entry::Said(bound) => Some((bound.say.clone(), bound.phrases.last().cloned())),
+                Entry::Named(_) => None,
+            })
+            .collect();
+        for mut phrase in std::mem::take(&mut self.waiting).into_iter().filter(|phrase| phrase.spot.is_some())
+        {
+            for (say, last) in &said {
+                if let Some(last) = last.as_ref().filter(|_| !phrase.names_limb()) {
+                    copy_limb(&mut phrase, last);
+                }
+                let say = Say { of: phrase.of.clone(), ..say.clone() };
+                let bound = Bound { say, phrases: vec![phrase.clone()], carry: Carry::On };
+                self.entries.push(Entry::Said(Box::new(bound)));
+            }
+        }
+    }
+
+    /// A place after what was said of a wider one, or of one without a limb, says which: "fetlock warm, LF".
+    /// Gives the places as they then stand.
+    pub(super) fn refine(&mut self, phrases: &[Phrase<'v>], from: usize) -> Option<Vec<Phrase<'v>>> {
+        let [said] = phrases else { return None };
+        let mut refined = None;
+        let last = self.last()?.phrases.clone();
+        for entry in self.entries.get_mut(from..).into_iter().flatten().rev() {
+            let Entry::Said(bound) = entry else { continue };
+            if !bound.phrases.is_empty() && !last.is_empty() && !same(&bound.phrases, &last) {
+                break;
+            }
+            if bound.phrases.is_empty() && said.spot.is_none() && has_own_spot(&bound.say) {
+                bound.phrases.push(Phrase::default());
+            }
+            for phrase in &mut bound.phrases {
+                if narrows(said, phrase) {
+                    refined = Some(());
+                    take_over(phrase, said);
+                }
+            }
+        }
+        refined?;
+        self.last().map(|bound| bound.phrases.clone())
+    }
+
+    /// A clause that only names places waits for what is said of them.
+    pub(super) fn leave(&mut self, here: Option<Vec<Phrase<'v>>>, limbed: bool) {
+        let Some(phrases) = here else { return };
+        if self.last().is_some_and(|bound| ends_same(&bound.phrases, &phrases)) {
+            return;
+        }
+        if let [narrow] = phrases.as_slice()
+            && let Some(bound) = self.last()
+            && let [wide] = bound.phrases.as_mut_slice()
+            && is_open(&bound.say.what, wide)
+            && narrow.spot.is_some()
+            && narrows(narrow, wide)
+        {
+            // "neck: reduced range of motion, mid neck".
+            take_over(wide, narrow);
+            return;
+        }
+        if let [limb] = phrases.as_slice()
+            && is_other_limb(&phrases)
+            && let Some(bound) = self.last()
+        {
+            // "windgalls behind, both sides", "right cannon swollen, hind".
+            let half = |phrase: &Phrase<'v>| {
+                let on_both = phrase.spot.as_ref().is_none_or(|spot| spot.on_both_pairs());
+                (phrase.pair.is_some() || on_both) && phrase.names_limb() && narrows(limb, phrase)
+            };
+            if !limbed || bound.phrases.iter().any(half) {
+                self.all_on(limb);
+                return;
+            }
+        }
+        if let ([limb], Some(place)) = (phrases.as_slice(), self.waiting.last_mut())
+            && is_other_limb(&phrases)
+            && !place.names_limb()
+        {
+            // "lateral side of the stifle, off hind, swollen".
+            take_over(place, limb);
+            return;
+        }
+        if self.is_again(&phrases)
+            && let Some(grade) = self.grade.take()
+        {
+            let of = grade.of.clone();
+            self.again(Some(grade), of, &phrases);
+            return;
+        }
+        for phrase in phrases {
+            self.wait(phrase);
+        }
+    }
+
+    /// A limb alone tells the place after it where it is; a narrower word tells which place a wider one means.
+    pub(super) fn wait(&mut self, mut phrase: Phrase<'v>) {
+        let takes = |before: &Phrase<'v>| {
+            let limb = before.spot.is_none() && before.aspect.is_none() && before.names_limb();
+            phrase.spot.is_some() && !phrase.names_limb() && (limb || is_within(&phrase, before))
+        };
+        if let Some(before) = self.waiting.pop_if(|before| takes(before)) {
+            copy_limb(&mut phrase, &before);
+            phrase.of.splice(0..0, before.of);
+        }
+        self.waiting.push(phrase);
+    }
+
+    /// "elbow swollen, knee effusion 1, near fore": the limb at the end is that of all that was said before it.
+    pub(super) fn all_on(&mut self, limb: &Phrase<'v>) {
+        for bound in self.said() {
+            if bound.phrases.is_empty() {
+                bound.phrases.push(Phrase::default());
+            }
+            for phrase in bound.phrases.iter_mut().filter(|phrase| narrows(limb, phrase)) {
+                take_over(phrase, limb);
+            }
+        }
+    }
+
+    /// Whether a limb alone is named and what was said before lacks one.
+    pub(super) fn limbs_before(&mut self, limb: &Phrase<'v>) -> bool {
+        let open = |bound: &Bound<'v>| bound.phrases.iter().any(|phrase| narrows(limb, phrase));
+        let own = limb.of.first().map(|piece| piece.from);
+        let other = |entry: &Entry<'v>| matches!(entry, Entry::Named(place) if place.names_limb() && place.of.first().map(|piece| piece.from) != own);
+        let alone = limb.spot.is_none() && limb.names_limb() && !self.entries.iter().any(other);
+        alone && self.said().any(|bound| open(bound))
+    }
+
+    /// The waiting places join those of this clause; a limb alone only tells the others where they are.
+    pub(super) fn with_waiting(
+        &mut self,
+        phrases: Option<&[Phrase<'v>]>,
+        nothing_said: bool,
+    ) -> Vec<Phrase<'v>> {
+        let mut own = phrases.unwrap_or_default().to_vec();
+        if nothing_said || self.waiting.is_empty() {
+            return own;
+        }
+        let mut all = std::mem::take(&mut self.waiting);
+        if let (Some(own), Some(head)) = (own.first_mut(), all.last())
+            && is_under(own, head)
+        {
+            all.pop();
+        }
+        if all.is_empty() {
+            return own;
+        }
+        if let ([own], [place]) = (own.as_mut_slice(), all.as_slice())
+            && is_part(own, place)
+        {
+            return vec![own.clone()];
+        }
+        if let (false, [limb]) = (own.is_empty(), all.as_slice())
+            && limb.spot.is_none()
+        {
+            if !own[0].names_limb() {
+                own.iter_mut()
+                    .filter(|phrase| !phrase.names_limb())
+                    .for_each(|phrase| copy_limb(phrase, limb));
+                own[0].of.extend(limb.of.iter().cloned());
+            }
+            return own;
+        }
+        if let ([wide], [narrow, ..]) = (all.as_slice(), own.as_mut_slice())
+            && wide.spot.is_some()
+            && narrows(narrow, wide)
+        {
+            // "stifle: femoropatellar joint distended"
+            if !narrow.names_limb() {
+                copy_limb(narrow, wide);
+            }
+            narrow.of.extend(wide.of.iter().cloned());
+            return own;
+        }
+        all.extend(own);
+        for at in 1..all.len() {
+            if !all[at].names_limb() {
+                let before = all[at - 1].clone();
+                copy_limb(&mut all[at], &before);
+            }
+        }
+        all
+    }
+}
+
+/// "RF cannon: SDFT mild heat": the heading only tells the limb.
+fn is_under<'v>(own: &mut Phrase<'v>, head: &Phrase<'v>) -> bool {
+    let apart = head.spot.as_ref().zip(own.spot.as_ref()).is_some_and(|(head, own)| !head.meets(own));
+    if head.heads && apart {
+        if !own.names_limb() {
+            copy_limb(own, head);
+        }
+        own.of.splice(0..0, head.of.iter().cloned());
+    }
+    head.heads && apart
+}
+
+/// A limb of the place that waits, or a part of it.
+fn is_part<'v>(own: &mut Phrase<'v>, place: &Phrase<'v>) -> bool {
+    if own.spot.is_none() && place.spot.is_some() {
+        let limb = own.names_limb() && is_pair(place) || is_one_of(own, place);
+        if !(place.down || limb || !place.names_limb()) {
+            return false;
+        }
+        // "back: spasm on the left", "hind suspensory branches: LH painful", "from the left knee down, the limb".
+        if place.down {
+            copy_limb(own, place);
+        }
+        own.pair = own.pair.or(pair(place)).filter(|_| own.limbs.is_empty());
+        own.spot.clone_from(&place.spot);
+        own.down = place.down;
+    } else if is_within(own, place) {
+        // "LF suspensory: origin painful".
+        if !own.names_limb() {
+            copy_limb(own, place);
+        }
+    } else {
+        return false;
+    }
+    own.of.extend(place.of.iter().cloned());
+    true
+}
+
+/// Whether the second are the last of the first.
+pub(super) fn ends_same(all: &[Phrase<'_>], last: &[Phrase<'_>]) -> bool {
+    all.len().checked_sub(last.len()).is_some_and(|at| same(&all[at..], last))
+}
+
+pub(super) fn has_own_spot(say: &Say<'_>) -> bool {
+    matches!(say.what, What::Sign { .. } | What::Pick { .. } | What::Measure { .. } | What::Testers(_))
+}
+
+/// Whether it would be asked which of the places that a word covers is meant.
+pub(super) fn is_open(what: &What, phrase: &Phrase<'_>) -> bool {
+    let (What::Finding(code), Some(spot)) = (what, &phrase.spot) else { return false };
+    spot.breadth() > 1 && !spot.default.contains_key(code) && !spot.default.contains_key("*")
+}
+
+/// Whether `said` only says more exactly where `phrase` is.
+pub(super) fn narrows(said: &Phrase<'_>, phrase: &Phrase<'_>) -> bool {
+    match (&said.spot, &phrase.spot) {
+        (None, _) => {
+            let pair_alone = phrase.limbs.is_empty() && phrase.sides.is_empty() && !said.sides.is_empty();
+            let side_alone = phrase.limbs.is_empty() && phrase.pair.is_none() && said.pair.is_some();
+            let side_alone = side_alone && said.sides.is_empty();
+            said.names_limb() && (!phrase.names_limb() || pair_alone || side_alone)
+        }
+        (Some(_), Some(_)) => (!said.names_limb() || !phrase.names_limb()) && is_within(said, phrase),
+        (Some(_), None) => !said.names_limb() && phrase.names_limb(),
+    }
+}
+
+/// Whether the place is one of those that the wider word means.
+pub(super) fn is_within(narrow: &Phrase<'_>, wide: &Phrase<'_>) -> bool {
+    let (Some(narrow), Some(wide)) = (&narrow.spot, &wide.spot) else { return false };
+    let within = |a: &[String], b: &[String]| a.iter().all(|code| b.contains(code));
+    within(&narrow.fore, &wide.fore)
+        && within(&narrow.hind, &wide.hind)
+        && within(&narrow.axial, &wide.axial)
+        && within(&narrow.foot, &wide.foot)
+}
+
+pub(super) fn take_over<'v>(phrase: &mut Phrase<'v>, said: &Phrase<'v>) {
+    if said.names_limb() {
+        let (pair, sides) = (phrase.pair, std::mem::take(&mut phrase.sides));
+        copy_limb(phrase, said);
+        phrase.pair = phrase.pair.or(pair);
+        if phrase.sides.is_empty() && phrase.limbs.is_empty() {
+            phrase.sides = sides;
+        }
+    }
+    if said.spot.is_some() {
+        phrase.spot.clone_from(&said.spot);
+        phrase.down = said.down;
+    }
+    if said.aspect.is_some() {
+        phrase.aspect.clone_from(&said.aspect);
+    }
+    phrase.of.extend(said.of.iter().cloned());
+}
+
+/// Whether the limb or side is one of several that the place was named on.
+pub(super) fn is_one_of(limb: &Phrase<'_>, place: &Phrase<'_>) -> bool {
+    let sides: Vec<_> = place.limbs.iter().map(|limb| limb.side()).collect();
+    place.limbs.len() > 1
+        && limb.names_limb()
+        && limb.limbs.iter().all(|limb| place.limbs.contains(limb))
+        && limb.sides.iter().all(|side| sides.contains(side))
+}
+
+/// A pair of limbs at most: neither a side nor one of them.
+pub(super) fn is_pair(phrase: &Phrase<'_>) -> bool {
+    phrase.limbs.is_empty() && phrase.sides.is_empty()
+}
