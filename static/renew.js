@@ -56,7 +56,7 @@ function renewed(old, next, left) {
  */
 export function renew(fresh, ids, row) {
   const hand = () => (row && document.getElementById(row)) || document.activeElement?.closest?.("[id]");
-  const back = trace(document.activeElement);
+  const [back, place] = [trace(document.activeElement), document.activeElement?.name === "place" && document.activeElement.value];
   const [held, before] = [hand()?.id, hand()?.getBoundingClientRect().top];
   const left = [];
   for (const id of ids) {
@@ -64,7 +64,9 @@ export function renew(fresh, ids, row) {
     if (old && next) renewed(old, next, left);
   }
   enhance();
-  if (back && document.activeElement === document.body) document.querySelector(back)?.focus({ preventScroll: true });
+  // The ring of a place is gone once it has said nothing found: the keys go on from what stands there instead.
+  const instead = () => (place ? document.querySelector(`a[data-pick="${CSS.escape(place)}"]`) : null);
+  if (back && document.activeElement === document.body) (document.querySelector(back) ?? instead())?.focus({ preventScroll: true });
   const after = held && document.getElementById(held)?.getBoundingClientRect().top;
   if (before !== undefined && after !== undefined) scrollBy(0, after - before);
   return left;
