@@ -1,7 +1,7 @@
 // No mouse and no thumb: booking, a finding and a signature by keys alone, the focus always in sight.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
-import { LANDSCAPE, comes, counted, launch, leave, reset } from "../support/browser.mjs";
+import { LANDSCAPE, comes, counted, launch, leave, look, reset } from "../support/browser.mjs";
 import { beginExam, saved } from "../support/exam.mjs";
 import { demo } from "../support/server.mjs";
 
@@ -56,6 +56,58 @@ test("booking, a finding and a signature by keys alone", async () => {
   await page.keyboard.type(person.password);
   await page.keyboard.press("Enter");
   await page.waitForURL((to) => !to.pathname.endsWith("/sign"));
+  await leave(vet);
+});
+
+test("a scribe goes through the exam by the keys that the page tells", async () => {
+  const vet = await comes(browser, server.url, LANDSCAPE, server.people.vet[0]);
+  const { page } = vet;
+  const ready = page.waitForResponse((answer) => answer.url().endsWith("/keyboard.js"));
+  await beginExam(vet, "Tarrow Gate");
+  await (await ready).finished();
+  const { keyboard } = page;
+  const focused = page.locator(":focus");
+  const name = () => focused.evaluate((element) => element.ariaLabel ?? element.textContent.trim());
+  const presses = async (key, until) => {
+    for (let times = 0; times < 14; times++) {
+      await keyboard.press(key);
+      if (until.test(await name())) return;
+    }
+    assert.fail(`${key} does not lead to ${until}, but to ${await name()}`);
+  };
+  await tabTo(page, page.locator("#keys > summary"));
+  await keyboard.press("Enter");
+  for (const key of ["Alt", "Page Down", "L", "Space", "Enter", "Esc"]) await page.locator("#keys kbd", { hasText: key }).first().waitFor();
+  await look(vet, "exam-keys");
+
+  await presses("Alt+PageDown", /^Forelimbs/);
+  await presses("Tab", /: left fore /);
+  const first = (await name()).split(": ")[1];
+  await keyboard.press("ArrowDown");
+  assert.notEqual((await name()).split(": ")[1], first, "the arrow leads to the place below");
+  await keyboard.press("ArrowUp");
+  if (!/^Nothing/.test(await name())) await keyboard.press("ArrowRight");
+  assert.match(await name(), /^Nothing found: left fore/);
+  await saved(page, () => keyboard.press("Space"));
+  await page.getByRole("link", { name: `${first}: nothing found` }).waitFor();
+
+  await keyboard.press("ArrowDown");
+  const second = (await name()).split(": ")[1];
+  if (!/^Record/.test(await name())) await keyboard.press("ArrowLeft");
+  await keyboard.press("Enter");
+  const picker = page.getByRole("group", { name: second, exact: true });
+  await picker.waitFor();
+  await presses("Tab", /^pain on palpation: /);
+  await saved(page, () => keyboard.press("2"));
+  await page.getByRole("link", { name: `${second}: abnormal, grade 2` }).waitFor();
+  await keyboard.press("Escape");
+  await picker.waitFor({ state: "detached" });
+  assert.ok((await name()).startsWith(`${second}: abnormal`), await name());
+
+  await keyboard.press("Alt+l");
+  assert.equal(await focused.getAttribute("id"), "line");
+  await keyboard.press("Alt+l");
+  assert.ok((await name()).startsWith(`${second}: abnormal`), "and back to the place");
   await leave(vet);
 });
 
