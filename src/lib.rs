@@ -111,6 +111,7 @@ pub fn router(app: App) -> Router {
         .merge(practice::public())
         .merge(tablet::public())
         .merge(away::public())
+        .merge(exam::public())
         .merge(web::assets::router());
     let inside = accounts::router()
         .merge(away::router())

@@ -1,8 +1,8 @@
 // First-party script, hooked by data-* attributes only; every page works without it.
 "use strict";
 
-// The theme someone chose on this device, set before the first paint. The only thing this program keeps in a
-// browser's store.
+// The theme someone chose on this device, set before the first paint. Besides it only running clocks (timers.js) stand
+// in the browser's open store.
 try {
   const chosen = localStorage.getItem("theme");
   if (chosen === "light" || chosen === "dark") document.documentElement.dataset.theme = chosen;

@@ -3,15 +3,19 @@
 import { fieldsOf, ids, told, words } from "./form.js";
 import { add, fresh, items, state, waiting } from "./queue.js";
 import { renew, typed } from "./renew.js";
+import { goTo, unpack } from "./sections.js";
 import { opens, stopped } from "./unsent.js";
 
 const visit = location.pathname.split("/")[2];
 const exam = `/visits/${visit}/exam`;
 const saved = () => document.getElementById("saved");
 
+/** What makes pickers without the practice, once it is here; until then each is asked of the practice. */
+let picks = null;
+
 /** The row of the last tap: it does not move under the hand. */
 let row = "";
-/** What was answered since the page was fetched: a second answer to one question corrects the first. */
+/** What was answered since the page was fetched, by question: a second answer corrects the first. */
 const answered = new Map();
 /** The last form in words of the machine: a second tap on the same button is no second entry. */
 let last = "";
@@ -25,20 +29,22 @@ function filled(form, button, url) {
     const sections = fields.filter(([name]) => name === "section").length || 1;
     for (let n = sections; n > 0; n--) fields.push(["sweep", fresh()]);
   }
-  if (act === "finding") correct(fields);
+  const asked = act === "finding" && question(fields, form);
+  if (asked) correct(fields, asked);
   fields.push(...ids(act));
-  if (act === "finding") answered.set(question(fields), fields.find(([name]) => name === "entry")[1]);
+  if (asked) answered.set(asked, value(fields, "entry"));
   return { fields, same };
 }
 
-const question = (fields) => {
-  const value = (name) => fields.find(([field]) => field === name)?.[1] ?? "";
-  return [value("place"), value("found").split(":")[0], value("aspect")].join(" ");
-};
+const value = (fields, name) => fields.find(([field]) => field === name)?.[1] ?? "";
+
+/** Place, code, and the side of the limb where that is asked apart; not where a second form only tells it. */
+const question = (fields, form) =>
+  [value(fields, "place"), value(fields, "found").split(":")[0], form.matches(".detail") ? "" : value(fields, "aspect")].join(" ");
 
 /** Names the entry that this answer corrects, when the page does not know of it yet. */
-function correct(fields) {
-  const was = answered.get(question(fields));
+function correct(fields, asked) {
+  const was = answered.get(asked);
   if (!was) return;
   const at = fields.findIndex(([name]) => name === "was");
   if (at >= 0) fields[at][1] = was;
@@ -86,11 +92,19 @@ function buttonOf({ url, fields }) {
 
 const small = (words) => Object.assign(document.createElement("small"), { className: "here", textContent: words });
 
-const cellOf = (place) => document.querySelector(`.exam-row a[href*="open=${place}"]`)?.closest(".cell");
+/** The cell of a place, also where its section is folded. */
+function cellOf(place) {
+  const within = (part) => part.querySelector(`.exam-row a[href*="open=${place}"]`);
+  const folded = [...document.querySelectorAll("template[data-rows]")].find((rows) => within(rows.content));
+  if (folded) unpack(folded.parentElement);
+  return within(document)?.closest(".cell");
+}
 
 /** Show on the page what one form says, before the practice holds it. */
 function paint(item) {
   const act = item.url.split("/").pop();
+  const said = value(item.fields, "place");
+  const picker = said && cellOf(said)?.closest(".exam-row").querySelector(".picker");
   const button = buttonOf(item);
   if (button) press(button, item, act);
   const covered = act === "sweep" ? (button?.dataset.places ?? "").split(" ") : item.fields.filter(([name]) => name === "place").map(([, key]) => key);
@@ -105,6 +119,14 @@ function paint(item) {
     cell.querySelector("small.here")?.remove();
     cell.append(small(`${short}saved here`));
   }
+  if (act === "finding" && picker?.querySelector("input[name=place]")?.value === said) picks?.tell(picker, saidIn(item));
+}
+
+/** A finding of the queue, as its picker tells it. */
+function saidIn({ fields, words: told }) {
+  const quality = fields.filter(([name]) => name === "quality").map(([, one]) => one);
+  return { entry: value(fields, "entry"), was: value(fields, "was"), words: told, found: value(fields, "found"), aspect: value(fields, "aspect"),
+    value: fields.filter(([name]) => name === "value").map(([, one]) => one).join(" "), quality, answer: value(fields, "answer"), note: value(fields, "note") };
 }
 
 /** The button is down; one that may be pressed once only is out of reach. */
@@ -151,6 +173,11 @@ async function fetched(picker) {
   if (detail) query.set("edit", detail);
   const answer = await fetch(`${exam}?${query}`, { signal: AbortSignal.timeout(10000) });
   const page = parse(await answer.text());
+  // Sections that were opened here have their rows, so those of the answer have them too.
+  for (const rows of page.querySelectorAll("template[data-rows]")) {
+    const mine = document.getElementById(rows.parentElement.id);
+    if (mine && !mine.querySelector("template[data-rows]")) unpack(rows.parentElement);
+  }
   // What this tablet kept when it was last seen tells nothing new.
   if (!answer.ok || answer.redirected || page.getElementById("kept-note")) throw new Error("not the exam");
   return page;
@@ -221,26 +248,74 @@ document.addEventListener("queue", async ({ detail: { item, state: step, page, s
   if (step === "waits" && count && state.stopped) say(`Saved on this tablet, not yet in the practice: ${state.stopped}.`);
 });
 
+/** What a link asks to be opened is asked for again with each page. @param {URLSearchParams} query */
+function remember(query) {
+  for (const name of ["gait", "flexion"]) {
+    const all = `${asked.get(name) ?? ""} ${query.get(name) ?? ""}`.trim();
+    if (all) asked.set(name, [...new Set(all.split(" "))].join(" "));
+  }
+  for (const name of ["flexion_scale", "neuro"]) if (query.has(name)) asked.set(name, query.get(name));
+}
+
+/** Takes a picker away. @param {Element} [picker] */
+export function close(picker) {
+  const row = picker?.closest(".exam-row");
+  row?.querySelector("[aria-expanded]")?.removeAttribute("aria-expanded");
+  row?.querySelector(".cell.open")?.classList.remove("open");
+  picker?.remove();
+}
+
+/** One place at a time, unless words are being typed at the other. */
+function only(row) {
+  for (const other of document.querySelectorAll(".exam-row .picker")) {
+    if (other.closest(".exam-row") !== row && !typed(other)) close(other);
+  }
+}
+
+/** Opens what a link of the exam names: made here, or asked of the practice. @returns {Promise<boolean>} */
+async function opened(link) {
+  const said = picks?.pick(link);
+  for (const { question, entry } of said ?? []) if (question) answered.set(question, entry);
+  return Boolean(said) || turn(link.dataset.swap, link.href);
+}
+
 addEventListener("click", async (event) => {
   const link = event.target.closest?.("a[data-swap]");
-  if (!link || event.button || event.metaKey || event.ctrlKey || event.shiftKey) return;
-  const query = new URL(link.href).searchParams;
-  for (const name of ["gait", "flexion", "flexion_scale"]) if (query.has(name)) asked.set(name, query.get(name));
+  if (!link || event.defaultPrevented || event.button || event.metaKey || event.ctrlKey || event.shiftKey) return;
+  remember(new URL(link.href).searchParams);
   const here = link.closest(".exam-row");
-  if (!here || event.defaultPrevented) return;
+  if (!here && !link.dataset.into) return;
   event.preventDefault();
-  const before = here.getBoundingClientRect().top;
-  if (!(await turn(link.dataset.swap, link.href))) say("No connection: this page is as it was.", true);
-  const after = document.getElementById(here.id)?.getBoundingClientRect().top;
+  const anchor = here ?? link.closest("details");
+  const before = anchor.getBoundingClientRect().top;
+  if (!(await opened(link))) say("No connection: this page is as it was.", true);
+  if (here) only(document.getElementById(here.id));
+  const after = document.getElementById(anchor.id)?.getBoundingClientRect().top;
   if (after !== undefined) scrollBy(0, after - before);
-  for (const other of document.querySelectorAll(".picker")) {
-    // One place at a time, unless words are being typed at the other.
-    if (other.closest(link.dataset.swap) || other.querySelector(".detail")) continue;
-    other.closest(".exam-row")?.querySelector("[aria-expanded]")?.removeAttribute("aria-expanded");
-    other.remove();
-  }
   await repaint();
+  // A key leads into what it opened; a thumb stays where it is.
+  if (!event.detail && link.dataset.pick && here) document.getElementById(here.id)?.querySelector(".picker button")?.focus({ preventScroll: true });
 }, true);
+
+// A spot of the plan leads to its place on this page.
+addEventListener("click", (event) => {
+  const spot = event.target.closest?.("a.spot");
+  const place = spot && new URL(spot.getAttribute("href"), location.href).searchParams.get("open");
+  const link = place && cellOf(place)?.querySelector("[data-pick]");
+  if (!link || event.button || event.metaKey || event.ctrlKey || event.shiftKey) return;
+  event.preventDefault();
+  goTo(link.closest(".part > .fold").id);
+  if (link.ariaExpanded !== "true") link.click();
+  link.closest(".exam-row").scrollIntoView({ block: "center" });
+});
+
+// The page stands and takes entries first; then, unasked, what else it has to do without the practice.
+async function equip() {
+  picks = await import("./picks.js");
+  for (const more of ["./timers.js", "./keyboard.js", "./photo.js"]) import(more);
+}
+if (document.readyState === "complete") equip();
+else addEventListener("load", equip);
 
 await repaint();
 // What waits is in sight again after a reload.

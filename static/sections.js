@@ -12,12 +12,19 @@ let pending = null, calm;
 /** The lowest edge of what sticks to the top. */
 const edge = () => bar().getBoundingClientRect().bottom;
 
+/** Puts the rows of a folded section in: until it is opened they stand by as a template. @param {ParentNode} part */
+export function unpack(part) {
+  const rows = part.querySelector("template[data-rows]");
+  rows?.replaceWith(rows.content);
+}
+
 /**
  * Opens a section and puts its head at a height of the window. @param {string} id @param {number} [top]
  */
 export function goTo(id, top = edge() + 4) {
   const fold = document.getElementById(id);
   if (!fold) return;
+  unpack(fold);
   fold.open = true;
   scrollBy(0, head(id).getBoundingClientRect().top - top);
   head(id).focus({ preventScroll: true });
@@ -56,6 +63,14 @@ new MutationObserver(() => {
 document.addEventListener("queue", ({ detail }) => {
   if (pending?.whole && detail?.state === "here") goOn();
 });
+
+// Before the fold opens, so that nothing jumps; and whatever else opens it.
+for (const event of ["click", "toggle"]) {
+  document.addEventListener(event, ({ target }) => {
+    const fold = target.closest?.(".part > .fold");
+    if (fold && (event === "toggle" ? fold.open : target.closest("summary"))) unpack(fold);
+  }, true);
+}
 
 document.addEventListener("click", (event) => {
   const link = event.target.closest?.("[data-goto]");

@@ -3,7 +3,7 @@
 import { opened, tell } from "./keys.js";
 import { keep, known, pageOf, read } from "./pages.js";
 
-/** Filled in by the server: the static files of this revision. */
+/** Filled in by the server: the static files of this revision, and what can be recorded at each place. */
 const FILES = [/* files */];
 const SHELF = `static ${FILES[0].split("/")[2]}`;
 /** Shelves of earlier revisions that kept pages may still ask for. */
@@ -31,7 +31,7 @@ addEventListener("fetch", (event) => {
   const url = new URL(request.url);
   const stream = request.headers.get("accept")?.includes("text/event-stream");
   if (url.origin !== location.origin || request.method !== "GET" || stream) return;
-  if (url.pathname.startsWith("/static/")) event.respondWith(file(request));
+  if (url.pathname.startsWith("/static/") || url.pathname === "/exam/picks") event.respondWith(file(request));
   else if (request.mode === "navigate") event.respondWith(page(event, url));
   else event.respondWith(fetch(request).catch(async (fault) => (await shown(url.pathname + url.search)) ?? Promise.reject(fault)));
 });

@@ -8,7 +8,7 @@ use crate::{
 };
 
 /// Ids that no row has: a `UUIDv7` of the first millisecond of 1970.
-pub(super) const VISIT: &str = "00000000-0000-7000-8000-000000000001";
+pub const VISIT: &str = "00000000-0000-7000-8000-000000000001";
 pub(super) const HORSE: &str = "00000000-0000-7000-8000-000000000002";
 /// Where the horse's name will stand.
 pub(super) const NAME: &str = "%HORSE%";

@@ -15,7 +15,7 @@ use axum::{
     routing::{get, post},
 };
 
-pub use blank::blank;
+pub use blank::{VISIT as BLANK_VISIT, blank};
 
 use crate::App;
 

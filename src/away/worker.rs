@@ -6,13 +6,17 @@ use axum::{
     response::{IntoResponse, Response},
 };
 
-use crate::web::{Error, Result, assets};
+use crate::{
+    exam::picks,
+    web::{Error, Result, assets},
+};
 
 /// Asked for again at each visit, so that a new version of the program brings its own.
 pub(super) async fn script() -> Result<Response> {
     let text = assets::text("worker.js").ok_or(Error::NotFound)?;
     let folder = assets::asset("");
-    let files: Vec<String> = assets::names().map(|name| format!("{folder}{name}")).collect();
+    let mut files: Vec<String> = assets::names().map(|name| format!("{folder}{name}")).collect();
+    files.push(picks::address().to_owned());
     let files = serde_json::to_string(&files).map_err(anyhow::Error::from)?;
     let text = text.replace("\"./", &format!("\"{folder}")).replace("[/* files */]", &files);
     let headers =

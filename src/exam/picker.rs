@@ -1,6 +1,8 @@
 //! The picker that opens under a row: what was said at the place, what can be said, and the second form that tells
 //! a finding in more detail.
 
+use serde::Serialize;
+
 use super::{
     form::{Typed, quality_words, typed_attributes},
     question::{Answer, Question},
@@ -10,8 +12,8 @@ use super::{
 };
 use crate::{
     catalogue::{FieldKind, Place, Side, catalogue, sweep_from},
-    ids::EntryId,
-    record::Kind,
+    ids::{EntryId, StaffId},
+    record::{Body, Kind},
 };
 
 pub(super) struct Picker {
@@ -144,7 +146,7 @@ fn question_of(place: Place, line: &Line) -> Option<&'static crate::catalogue::F
 
 impl Ask {
     /// A pulse is felt on each side of the foot: a graded item that tells medial from lateral is asked for both.
-    fn all(question: Question, place: Place, lines: &[&Line], again: Option<&Typed>) -> Vec<Ask> {
+    pub(super) fn all(question: Question, place: Place, lines: &[&Line], again: Option<&Typed>) -> Vec<Ask> {
         let region = place.region();
         let own_scale = region.scale.is_some() && question.scale().map(|s| &s.code) == region.scale.as_ref();
         if own_scale && region.aspects {
@@ -206,10 +208,40 @@ fn answers(line: &Line, question: Question, code: &str, aspect: &str) -> bool {
 }
 
 /// What a line says, as its button sends it: `EFF:2`; a finding alone, for it can be told in more detail.
-pub(super) fn found(line: &Line) -> String {
+fn found(line: &Line) -> String {
     let code = line.body.code.as_deref().unwrap_or_default();
     let answer = given(line).into_iter().next().unwrap_or_default();
     if line.body.kind == Kind::Finding { format!("{code}:{answer}") } else { String::new() }
+}
+
+/// A finding as its second form would show it, for a tablet that fills the form in itself.
+#[derive(Serialize)]
+struct More<'a> {
+    found: &'a str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    aspect: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    value: Option<&'a str>,
+    #[serde(skip_serializing_if = "<[String]>::is_empty")]
+    quality: &'a [String],
+    #[serde(skip_serializing_if = "Option::is_none")]
+    answer: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    note: Option<&'a str>,
+}
+
+/// `{"found":"EFF:2","aspect":"medial"}`; empty for what is no finding.
+pub(super) fn more(line: &Line) -> String {
+    let (found, body) = (found(line), &line.body);
+    let more = More {
+        found: &found,
+        aspect: body.aspect.as_deref(),
+        value: body.value.as_deref(),
+        quality: &body.qualities,
+        answer: body.number,
+        note: body.text.as_deref(),
+    };
+    if found.is_empty() { found } else { serde_json::to_string(&more).unwrap_or_default() }
 }
 
 /// The answers that a line stands for, as the buttons send them.
@@ -234,6 +266,16 @@ fn typed_kind(question: Question) -> Option<&'static str> {
 }
 
 impl Detail {
+    /// Before anything is known of a finding; none where it is no finding. Every aspect stands in it.
+    pub(super) fn blank(place: Place, question: Question, (entry, by): (EntryId, StaffId)) -> Option<Self> {
+        let mut body = Body::new(Kind::Finding);
+        body.code = Some(question.code(place));
+        let line = Line { entry, seq: 0, body, seen_by: by, entered_by: by };
+        let aspects = catalogue().modifiers.aspects.iter();
+        let aspects = aspects.map(|row| (row.code.as_str(), row.name.as_str())).collect();
+        Detail::new(place, &line, None).map(|detail| Detail { aspects, ..detail })
+    }
+
     fn new(place: Place, line: &Line, typed: Option<&Typed>) -> Option<Self> {
         let finding = question_of(place, line)?;
         let body = &line.body;
@@ -274,7 +316,7 @@ impl Detail {
 }
 
 /// Medial and lateral where they are told apart, else every aspect.
-fn aspects(place: Place) -> Vec<(&'static str, &'static str)> {
+pub(super) fn aspects(place: Place) -> Vec<(&'static str, &'static str)> {
     let rows = catalogue().modifiers.aspects.iter();
     let near =
         |code: &str| !place.region().aspects || matches!(code, "medial" | "lateral" | "dorsal" | "palmar");

@@ -76,11 +76,11 @@ pub(super) struct CellView {
     pub is_open: bool,
 }
 
-/// One thing that was said at a place, with the answer as the picker gives it: `EFF:2`.
+/// One thing that was said at a place, with what a second form has to know of it.
 pub(super) struct Said {
     pub words: String,
     pub entry: Option<EntryId>,
-    pub found: String,
+    pub more: String,
 }
 
 /// What stood here last time, and when.
@@ -303,14 +303,14 @@ fn said(known: &Known) -> Vec<Said> {
     let words = |line: &super::state::Line| Said {
         words: say::entry(&line.body),
         entry: Some(line.entry),
-        found: super::picker::found(line),
+        more: super::picker::more(line),
     };
     let mut said: Vec<Said> = known.signs.iter().map(words).collect();
     said.extend(known.negatives.iter().map(words));
     if !known.is_abnormal() && known.clear.is_empty() {
         said.extend(known.barred.iter().map(words));
     } else if known.is_abnormal() && !known.clear.is_empty() {
-        said.push(Said { words: "also: nothing found".to_owned(), entry: None, found: String::new() });
+        said.push(Said { words: "also: nothing found".to_owned(), entry: None, more: String::new() });
     }
     said
 }

@@ -59,3 +59,21 @@ pub struct Practice {
     pub invented: bool,
     pub version: i64,
 }
+
+impl Practice {
+    /// Before anything is set: metric, by the clock of nowhere.
+    pub fn blank() -> Self {
+        Practice {
+            name: String::new(),
+            zone: TimeZone::UTC,
+            zone_name: String::new(),
+            weight_unit: "kg".to_owned(),
+            height_unit: "cm".to_owned(),
+            temperature_unit: "c".to_owned(),
+            lameness_scale: String::new(),
+            exam_order: String::new(),
+            invented: false,
+            version: 0,
+        }
+    }
+}

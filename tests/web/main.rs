@@ -23,6 +23,7 @@ mod line;
 mod movement;
 mod one_use_code;
 mod photos;
+mod picks;
 mod practice;
 mod prefer;
 mod record;

@@ -5,7 +5,7 @@ use askama::Template;
 use axum::{extract::State, response::Response};
 
 use super::{
-    Progress, Raised, Scene, Sent, Stage, Typed, capital,
+    Asked, Progress, Raised, Scene, Sent, Stage, Typed, capital,
     grades::{self, Cell, Said, last_time},
     raised_under,
     scene::FormStamp,
@@ -25,7 +25,7 @@ use crate::{
 
 /// The tests that most horses get; the rest open when they are wanted.
 const ALWAYS: [&str; 3] = ["FX_DF", "FX_DH", "FX_HK"];
-const SCALES: [&str; 2] = ["flexion_0_4", "flexion_0_3"];
+pub(in crate::exam) const SCALES: [&str; 2] = ["flexion_0_4", "flexion_0_3"];
 
 #[derive(Template)]
 #[template(path = "exam/movement/_flexion.html")]
@@ -63,7 +63,9 @@ impl View {
         let recorded =
             |code: &str| scene.of(Kind::Flexion).any(|(_, body)| body.code.as_deref() == Some(code));
         let (shown, more): (Vec<&Flexion>, Vec<&Flexion>) = catalogue().flexions.iter().partition(|row| {
-            ALWAYS.contains(&row.code.as_str()) || row.code == scene.asked.flexion || recorded(&row.code)
+            ALWAYS.contains(&row.code.as_str())
+                || Asked::names(&scene.asked.flexion, &row.code)
+                || recorded(&row.code)
         });
         let raised = scene.raised_at(&[Where::Flexion]);
         let grades = scene.of(Kind::Flexion).count();
@@ -149,6 +151,12 @@ fn test(scene: &Scene, scale: &'static Scale, row: &'static Flexion, typed: &Typ
 }
 
 impl TestView {
+    /// The seconds to hold for: a minute where the test allows it, else as long as it may be.
+    fn target(&self) -> &str {
+        let minute = self.seconds.iter().find(|seconds| *seconds == "60");
+        minute.or(self.seconds.last()).map_or("", String::as_str)
+    }
+
     fn seconds_options(&self) -> Vec<(&str, &str)> {
         self.seconds.iter().map(|s| (s.as_str(), s.as_str())).collect()
     }

@@ -4,7 +4,7 @@ use askama::Template;
 use axum::{extract::State, response::Response};
 
 use super::{
-    Progress, Raised, Scene, Sent, Stage, Typed, capital,
+    Asked, Progress, Raised, Scene, Sent, Stage, Typed, capital,
     grades::{self, Cell, Said, last_time},
     scene::FormStamp,
     taken_back,
@@ -23,6 +23,7 @@ use crate::{
 
 /// The two conditions that every horse is watched under; the rest open when they are wanted.
 const ALWAYS: [&str; 2] = ["WLK_S", "TRT_SH"];
+pub(in crate::exam) const SCALES: [&str; 2] = ["aaep_0_5", "uk_0_10"];
 /// In which part of the stride lameness shows.
 const PHASES: [&str; 3] = ["weight-bearing", "swing", "mixed"];
 
@@ -58,7 +59,9 @@ impl View {
         let recorded = |code: &str| scene.of(Kind::Gait).any(|(_, body)| body.code.as_deref() == Some(code));
         let (shown, more): (Vec<&Condition>, Vec<&Condition>) =
             catalogue().conditions.iter().partition(|row| {
-                ALWAYS.contains(&row.code.as_str()) || row.code == scene.asked.gait || recorded(&row.code)
+                ALWAYS.contains(&row.code.as_str())
+                    || Asked::names(&scene.asked.gait, &row.code)
+                    || recorded(&row.code)
             });
         let conditions: Vec<ConditionView> =
             shown.into_iter().map(|row| condition(scene, scale, row)).collect();
@@ -138,7 +141,7 @@ fn condition(scene: &Scene, scale: &'static Scale, row: &'static Condition) -> C
 /// The practice's scale; the first of the catalogue's two when it names none.
 fn scale_of(code: &str) -> &'static Scale {
     let scales = &catalogue().scales;
-    scales.get(code).or_else(|| scales.get("aaep_0_5")).unwrap_or(&scales[0])
+    scales.get(code).or_else(|| scales.get(SCALES[0])).unwrap_or(&scales[0])
 }
 
 pub(super) async fn record(
@@ -168,8 +171,7 @@ struct Watched {
 fn check(typed: &Typed) -> std::result::Result<Watched, Errors> {
     let mut check = Check::new();
     let condition = catalogue().condition(typed.get("condition"));
-    let scale =
-        catalogue().scale(typed.get("scale")).filter(|s| matches!(s.code.as_str(), "aaep_0_5" | "uk_0_10"));
+    let scale = catalogue().scale(typed.get("scale")).filter(|s| SCALES.contains(&s.code.as_str()));
     let code = condition.map_or("", |row| row.code.as_str());
     let field = |name: &str| format!("{name}-{code}");
     let phase = typed.get(&field("phase"));

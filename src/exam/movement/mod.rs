@@ -20,6 +20,8 @@ use askama::Template;
 use axum::{Router, extract::State, response::Response, routing::get};
 
 pub use cautions::{Passed, Raised};
+pub(super) use flexion::SCALES as FLEXION_SCALES;
+pub(super) use gait::SCALES as GAIT_SCALES;
 pub use scene::{Asked, Scene};
 pub use typed::Typed;
 pub(super) use vitals::METHODS;

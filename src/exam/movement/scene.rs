@@ -10,7 +10,7 @@ use crate::{
     App,
     accounts::{self, Act, User, store::Staff},
     catalogue::{Limb, Where},
-    clock::Day,
+    clock::{At, Day},
     exam::way::Way,
     horses::{self, Card},
     ids::{StaffId, SubmissionId, VisitId},
@@ -25,7 +25,7 @@ use crate::{
 #[derive(Debug, Clone, Default, Deserialize)]
 #[serde(default)]
 pub struct Asked {
-    /// One more gait condition, one more flexion test, and the other flexion scale.
+    /// More gait conditions, more flexion tests, each list apart by spaces, and the other flexion scale.
     pub gait: String,
     pub flexion: String,
     pub flexion_scale: String,
@@ -37,6 +37,11 @@ pub struct Asked {
 }
 
 impl Asked {
+    /// Whether the conditions or tests asked for, `ALL` or some by their codes, hold this one.
+    pub(super) fn names(asked: &str, code: &str) -> bool {
+        asked.split_whitespace().any(|one| one == code || one == "all")
+    }
+
     pub(super) fn opens(&self, section: &str) -> bool {
         let asked = match section {
             "flexion" => !self.flexion.is_empty() || !self.flexion_scale.is_empty(),
@@ -91,6 +96,29 @@ impl Scene {
         let seen_by = way.by.parse().unwrap_or(usual);
         let order = way.order.clone();
         Ok(Scene { visit, card, practice, today, staff, seen_by, order, entries, raised, earlier, asked })
+    }
+
+    /// Nobody's visit, before anything is known: whoever has the horse puts the rest in.
+    pub(in crate::exam) fn blank(
+        (visit, card): (Visit, Card),
+        seen_by: StaffId,
+        scale: &str,
+        asked: Asked,
+    ) -> Self {
+        let practice = Practice { lameness_scale: scale.to_owned(), ..Practice::blank() };
+        Scene {
+            visit,
+            card,
+            today: At(0).day(&practice.zone),
+            practice,
+            staff: Vec::new(),
+            seen_by,
+            order: String::new(),
+            entries: Vec::new(),
+            raised: Vec::new(),
+            earlier: Vec::new(),
+            asked,
+        }
     }
 
     /// The cautions that hold at one of these points of use.
