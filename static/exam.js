@@ -292,9 +292,9 @@ addEventListener("click", async (event) => {
   if (here) only(document.getElementById(here.id));
   const after = document.getElementById(anchor.id)?.getBoundingClientRect().top;
   if (after !== undefined) scrollBy(0, after - before);
-  await repaint();
   // A key leads into what it opened; a thumb stays where it is.
   if (!event.detail && link.dataset.pick && here) document.getElementById(here.id)?.querySelector(".picker button")?.focus({ preventScroll: true });
+  await repaint();
 }, true);
 
 // A spot of the plan leads to its place on this page.

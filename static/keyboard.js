@@ -1,5 +1,5 @@
 // The exam for a scribe with a keyboard. Every key here is told on the page under "Keys". None acts while words are
-// typed; letters need Alt, and digits act only on the question that has the focus.
+// typed; the line has its own (line.js), and digits act only on the question that has the focus.
 import { goTo } from "./sections.js";
 
 const sections = () => [...document.querySelectorAll("#bar [data-goto]")].map((link) => link.dataset.goto);
@@ -9,18 +9,6 @@ const types = (element) => element.matches("textarea, select, input:not([type=ch
 function here(element) {
   const all = sections();
   return Math.max(all.findIndex((id) => document.getElementById(id)?.contains(element)), all.findIndex((id) => document.getElementById(id)?.open && element === document.body));
-}
-
-/** Where the keys were, and how it is found on a page that was renewed meanwhile. */
-let before = null, trail = null;
-
-/** To the line, and from there back to where it was. */
-function line() {
-  const box = document.getElementById("line");
-  if (!box) return;
-  if (document.activeElement === box) return (before?.isConnected ? before : (trail && document.querySelector(trail)) ?? document.querySelector("#bar a")).focus();
-  [before, trail] = [document.activeElement, trace(document.activeElement)];
-  box.focus();
 }
 
 const controls = (row) =>
@@ -76,16 +64,15 @@ function plain(element, key) {
   return Boolean(next);
 }
 
-function withAlt(element, { key, code }) {
+function withAlt(element, key) {
   const step = { PageDown: 1, PageUp: -1 }[key];
   const all = sections();
   if (step) goTo(all[Math.min(Math.max(here(element) + step, 0), all.length - 1)]);
-  else if (code === "KeyL") line();
-  return Boolean(step) || code === "KeyL";
+  return Boolean(step);
 }
 
 document.addEventListener("keydown", (event) => {
   if (event.defaultPrevented || event.isComposing || event.ctrlKey || event.metaKey) return;
   const element = document.activeElement;
-  if (event.altKey ? withAlt(element, event) : !event.shiftKey && plain(element, event.key)) event.preventDefault();
+  if (event.altKey ? withAlt(element, event.key) : !event.shiftKey && plain(element, event.key)) event.preventDefault();
 });
