@@ -76,7 +76,17 @@ impl Reader<'_> {
         if let Some(value) = next.filter(|next| next.glued && count == 1).and_then(|next| next.number) {
             return Some((2, Number { value, of: None, plus: true, spoken: false }));
         }
-        let joins = count == 1 && !token.glued && next.is_some_and(|next| next.is_word);
+        // "spasm + R" is a grade, "heat + pain" is none.
+        let finds = at.checked_sub(1).and_then(|before| {
+            self.meaning(before, |m| {
+                matches!(m, Meaning::Finding { .. } | Meaning::Sign { .. }).then_some(())
+            })
+        });
+        let limb = self.meaning(at + 1, |m| {
+            matches!(m, Meaning::Limbs(_) | Meaning::Side(_) | Meaning::WeakSide(_)).then_some(())
+        });
+        let graded = finds.is_some() && limb.is_some();
+        let joins = count == 1 && !token.glued && next.is_some_and(|next| next.is_word) && !graded;
         let number = Number { value: f64::from(count), of: None, plus: true, spoken: false };
         (!joins && count <= 4).then_some((1, number))
     }

@@ -272,7 +272,10 @@ impl Teller<'_, '_> {
     /// Where the one kind ends and the next begins, between two pieces that say what they are.
     fn border(&self, start: usize, last: usize, at: usize, kinds: (Kind, Kind)) -> usize {
         let between = last + 1..at;
-        if let Some(pause) = between.clone().find(|&p| self.pieces[p].is_break()) {
+        let size =
+            |p: usize| self.pieces[p].is(|m| matches!(m, Meaning::Unit(Unit::Mm | Unit::Cm | Unit::Inch)));
+        let pauses = |&p: &usize| self.pieces[p].is_break() && !(p..at).any(size);
+        if let Some(pause) = between.clone().find(pauses) {
             return pause + 1;
         }
         let names = |p: usize| self.pieces[p].is_limbish() || self.pieces[p].is_spot();

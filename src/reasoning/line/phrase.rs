@@ -35,7 +35,10 @@ pub(super) fn share_limbs(mut phrases: Vec<Phrase<'_>>) -> Vec<Phrase<'_>> {
         copy_limb(&mut phrases, index - 1, index);
     }
     for &index in order.iter().rev() {
-        copy_limb(&mut phrases, index, index - 1);
+        // "the poll and the left jaw": the side stands before the second alone.
+        if phrases[index - 1].spot.is_none() || !leads_with_limb(&phrases[index]) {
+            copy_limb(&mut phrases, index, index - 1);
+        }
     }
     for &index in &order {
         // "medial and lateral suspensory branches", "the branch medially and laterally".
@@ -55,6 +58,13 @@ pub(super) fn copy_limb(phrases: &mut [Phrase<'_>], from: usize, to: usize) {
             (phrases[from].limbs.clone(), phrases[from].sides.clone(), phrases[from].pair);
         (phrases[to].limbs, phrases[to].sides, phrases[to].pair) = (limbs, sides, pair);
     }
+}
+
+/// Whether the limb or side stands before the place.
+fn leads_with_limb(phrase: &Phrase<'_>) -> bool {
+    let limb = phrase.of.iter().position(Piece::is_limbish);
+    let spot = phrase.of.iter().position(Piece::is_spot);
+    matches!((limb, spot), (Some(limb), Some(spot)) if limb < spot)
 }
 
 /// What decides whether a word with two faces is a place in this clause.
@@ -251,7 +261,7 @@ impl<'v> PhraseReader<'_, 'v> {
         }
         let open = &self.open;
         let full = !open.limbs.is_empty();
-        if open.spot.is_some() && open.names_limb() {
+        if open.spot.is_some() && (open.names_limb() || joined) {
             if !joined {
                 return false;
             }

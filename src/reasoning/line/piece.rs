@@ -196,15 +196,13 @@ fn is_paired(pieces: &[Piece<'_>], at: usize) -> bool {
     })
 }
 
-/// "sl" is slight before a finding in small letters, and the suspensory elsewhere.
+/// "sl" in small letters is slight, and the suspensory before a part of it or in capitals.
 fn settle(pieces: &mut [Piece<'_>], at: usize) {
     let means = pieces[at].means();
     let Some(grade) = means.iter().position(|m| matches!(m, Meaning::Grade(..))) else { return };
     if pieces[at].is_spot() {
-        let finds = pieces
-            .get(at + 1)
-            .is_some_and(|next| next.is(|m| matches!(m, Meaning::Finding { .. } | Meaning::Sign { .. })));
-        let graded = finds && pieces[at].look == Look::Plain;
+        let placed = pieces.get(at + 1).is_some_and(Piece::is_spot);
+        let graded = !placed && pieces[at].look == Look::Plain && at + 1 < pieces.len();
         let kept = if graded { &means[grade..=grade] } else { &means[..grade] };
         pieces[at].sense = Sense::Means(kept);
     }
@@ -244,6 +242,7 @@ fn look(raw: &str, norm: &str, shouted: bool) -> Look {
     let capitals = !shouted && raw.chars().all(char::is_uppercase);
     match (norm, capitals, raw.chars().count()) {
         ("no", _, _) => Look::BareNo,
+        ("sl", _, _) if raw == "SL" => Look::Capitals,
         ("?", _, _) => Look::QuestionMark,
         (":" | "-" | "\u{2013}" | "\u{2014}", _, _) => Look::Heading,
         (_, true, 1) => Look::Capital,

@@ -85,17 +85,7 @@ impl<'v> Binder<'_, 'v> {
                 Some(_) => run.loose_qualities.push(piece),
             }
         }
-        // "left moderate, right none": the other limb was looked at too.
-        let elsewhere = run.says.is_empty() && self.is_again(phrases);
-        if let Some(piece) = run.loose_absent.take_if(|_| elsewhere) {
-            self.again(None, vec![piece], phrases);
-        }
-        if let Some(piece) = run.loose_absent.take()
-            && let Some(bound) = self.last().filter(|bound| bound.say.grade.is_none())
-        {
-            bound.say.negated = true;
-            bound.say.of.push(piece);
-        }
+        self.loose_absent(run, phrases);
         if run.says.is_empty()
             && self.is_again(phrases)
             && let Some((mm, of)) = run.loose_mm.take_if(|_| self.is_measured())
@@ -133,6 +123,24 @@ impl<'v> Binder<'_, 'v> {
         }
         if let Some(grade) = run.loose_grade.take() {
             self.loose_grade(grade, run, phrases, within);
+        }
+    }
+
+    /// "left moderate, right none": the other limb was looked at too.
+    fn loose_absent(&mut self, run: &mut Run<'v>, phrases: &[Phrase<'v>]) {
+        let placed = phrases.iter().any(|phrase| phrase.spot.is_some())
+            && self.last().is_some_and(|bound| {
+                matches!(bound.say.what, What::Finding(_)) && !same(&bound.phrases, phrases)
+            });
+        let elsewhere = run.says.is_empty() && (placed || self.is_again(phrases));
+        if let Some(piece) = run.loose_absent.take_if(|_| elsewhere) {
+            self.again(None, vec![piece], phrases);
+        }
+        if let Some(piece) = run.loose_absent.take()
+            && let Some(bound) = self.last().filter(|bound| bound.say.grade.is_none())
+        {
+            bound.say.negated = true;
+            bound.say.of.push(piece);
         }
     }
 
@@ -203,18 +211,17 @@ impl<'v> Binder<'_, 'v> {
         }
     }
 
-    /// "swollen and painful, both moderate": of the signs, where one limb was spoken of.
+    /// "swollen and painful, both moderate": of the two signs at one place, or of the two places.
     pub(super) fn both_signs(&mut self, grade: &Grading<'v>) -> bool {
         let Some(phrases) = self.last().map(|bound| bound.phrases.clone()) else { return false };
-        let one_limb =
-            phrases.iter().map(|phrase| phrase.limbs.len() + phrase.sides.len()).sum::<usize>() == 1;
-        let open = |bound: &&mut Bound<'v>| bound.say.grade.is_none() && !bound.say.negated;
-        let mut signs: Vec<&mut Bound<'v>> =
-            self.said().take_while(|bound| same(&bound.phrases, &phrases)).filter(open).collect();
-        if !one_limb || signs.len() != 2 {
+        let limbs: usize = phrases.iter().map(|phrase| phrase.limbs.len() + phrase.sides.len()).sum();
+        let open = |bound: &&mut Bound<'v>| is_ungraded(&bound.say);
+        let here = self.said().take_while(|bound| same(&bound.phrases, &phrases)).filter(open).count();
+        let before = self.said().take_while(|bound| is_ungraded(&bound.say)).count();
+        if limbs != 1 || !(here == 2 || here == 1 && before == 2) {
             return false;
         }
-        for bound in &mut signs {
+        for bound in self.said().filter(open).take(2) {
             bound.say.of.extend(grade.of.iter().cloned());
             bound.say.grade = Some(grade.clone());
         }

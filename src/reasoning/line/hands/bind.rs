@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use super::{
     Clause, Item,
+    again::is_both,
     record::{self, Bound, Carry, Entry},
     say::{Joined, Run, Say, Strange, What, takes_grade},
 };
@@ -144,9 +145,14 @@ impl<'s, 'v> Binder<'s, 'v> {
         };
         let limb = is_other_limb(next);
         let last = flow.trails && at + 2 == items.len() && limb;
-        let graded = (flow.backward || last) && is_grade(&items[at]) && limb;
-        let leads = run.preposition || (at == 0 && self.named == Named::Nothing);
-        let said = !run.says.is_empty() && (flow.backward || last || leads);
+        let ends = matches!(items.last(), Some(Item::Places(_)));
+        let graded = (flow.backward && ends || last) && is_grade(&items[at]) && limb;
+        // "no heat in either" is said of the last thing alone.
+        let either = is_both(next) && self.named != Named::Nothing;
+        let leads = run.preposition && !either || (at == 0 && self.named == Named::Nothing);
+        // "effusion RF 2/4 LF 1/4": the answers come after their limbs.
+        let heads = at == 0 && items.last().is_some_and(is_grade);
+        let said = !run.says.is_empty() && (flow.backward || last || leads || heads);
         (said || graded).then_some(next.as_slice())
     }
 
@@ -333,7 +339,9 @@ pub(super) fn says_more(items: &[Item<'_>]) -> bool {
 pub(super) fn is_backward(items: &[Item<'_>]) -> bool {
     let tells = |item: &&Item<'_>| says(item) || matches!(item, Item::Places(_));
     let (first, last) = (items.iter().find(tells), items.iter().rev().find(tells));
-    first.is_some_and(says) && matches!(last, Some(Item::Places(_)))
+    let answered = items.last().is_some_and(is_grade);
+    let places = items.iter().filter(|item| matches!(item, Item::Places(_))).count();
+    first.is_some_and(says) && matches!(last, Some(Item::Places(_))) && (!answered || places == 1)
 }
 
 /// "left shoulder painful over the bicipital bursa": the place after is on the limb of the place before.

@@ -39,8 +39,7 @@ pub(super) fn is_only_a_level(say: &Say<'_>, spot: &Spot) -> bool {
         .of
         .iter()
         .any(|piece| piece.holds.is_none() && piece.is(|m| matches!(m, Meaning::FlexionLevel { .. })));
-    let uneven =
-        matches!(&say.what, What::Finding(code) if code == "ASYM") && say.says_so && spot.foot.is_empty();
+    let uneven = matches!(&say.what, What::Finding(code) if code == "ASYM") && say.says_so;
     (level || uneven) && spot.axial.is_empty()
 }
 

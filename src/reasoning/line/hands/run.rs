@@ -205,7 +205,9 @@ impl<'v> Taker<'v> {
         } else if let Some(aspect) =
             piece.get(|m| if let Meaning::Aspect(aspect) = m { Some(aspect.clone()) } else { None })
         {
-            self.aspect(aspect, piece);
+            let next = pieces[at + 1..].iter().find(|piece| !piece.is_filler());
+            let leads = next.is_some_and(|next| is_say(next) || next.is(|m| matches!(m, Meaning::Not)));
+            self.aspect(aspect, piece, leads);
         } else if piece.is(|m| matches!(m, Meaning::Quality | Meaning::TesterSite(_)))
             || piece.number().is_some_and(|part| part.value < 1.0)
         {
@@ -282,8 +284,24 @@ impl<'v> Taker<'v> {
     /// "toe sore to testers": the site stood before the answer.
     fn answers(&mut self, say: &Say<'v>) -> bool {
         let Some(last) = self.run.says.last_mut() else { return false };
-        let open = matches!(last.what, What::Testers(None)) && last.grade.is_none() && !last.negated;
-        let answers = open && matches!(say.what, What::Testers(_));
+        let unanswered = last.grade.is_none() && !last.negated;
+        let named = matches!(last.what, What::Testers(_)) && matches!(say.what, What::Testers(_));
+        // "sore at the toe on testers"
+        if named
+            && unanswered
+            && say.joined == Joined::No
+            && say.sites.is_empty()
+            && !say.negated
+            && !last.sites.is_empty()
+        {
+            last.of.extend(say.of.iter().cloned());
+            last.grade.clone_from(&say.grade);
+            if matches!(last.what, What::Testers(None)) {
+                last.what = say.what.clone();
+            }
+            return true;
+        }
+        let answers = matches!(last.what, What::Testers(None)) && unanswered && named;
         if answers {
             let of = std::mem::take(&mut last.of).into_iter().chain(say.of.iter().cloned()).collect();
             let sites = last.sites.iter().chain(&say.sites).cloned().collect();
@@ -453,7 +471,8 @@ impl<'v> Taker<'v> {
         Some(end)
     }
 
-    fn aspect(&mut self, aspect: String, piece: &Piece<'v>) {
+    /// `leads`: something is said right after it.
+    fn aspect(&mut self, aspect: String, piece: &Piece<'v>, leads: bool) {
         // "thickened medially and laterally"
         let twice = self.run.says.last().filter(|say| say.aspect.is_some() && self.join == Joined::And);
         if let Some(say) = twice.filter(|_| self.held.grade.is_none()) {
@@ -468,7 +487,8 @@ impl<'v> Taker<'v> {
             .run
             .says
             .last_mut()
-            .filter(|say| say.aspect.is_none() && !matches!(say.what, What::Nad { .. }));
+            .filter(|say| say.aspect.is_none() && !matches!(say.what, What::Nad { .. }))
+            .filter(|say| !(leads && (say.grade.is_some() || say.negated)));
         match open.filter(|_| self.held.grade.is_none() && self.join == Joined::No) {
             Some(say) => {
                 say.aspect = Some(aspect);

@@ -193,6 +193,12 @@ impl<'v> Binder<'_, 'v> {
         if let (false, [limb]) = (own.is_empty(), all.as_slice())
             && limb.spot.is_none()
         {
+            if let (Some(pair), true) =
+                (pair(limb), own[0].limbs.is_empty() && own[0].pair.is_none() && !own[0].sides.is_empty())
+            {
+                // "hind end: both suspensories"
+                own[0].pair = Some(pair);
+            }
             if !own[0].names_limb() {
                 own.iter_mut()
                     .filter(|phrase| !phrase.names_limb())
