@@ -106,6 +106,8 @@ impl Teller<'_, '_> {
         piece.get(|m| match m {
             Meaning::FlexionWord | Meaning::Flexion { .. } => Some(Kind::Flexion),
             Meaning::FlexionLevel { .. } if self.in_flexion(at, open) => Some(Kind::Flexion),
+            // "tail limp"
+            Meaning::Lame if self.is_trait(at) => None,
             Meaning::Move(_) | Meaning::Lame | Meaning::Sound | Meaning::NonWeightBearing => Some(Kind::Gait),
             Meaning::Finding { .. }
             | Meaning::Lacks(_)
@@ -117,6 +119,12 @@ impl Teller<'_, '_> {
             | Meaning::Rest => Some(Kind::Hands),
             _ => None,
         })
+    }
+
+    /// An adjective of the place right before it.
+    fn is_trait(&self, at: usize) -> bool {
+        let of_place = self.pieces[at].is(|m| matches!(m, Meaning::Trait { .. }));
+        of_place && at > 0 && self.pieces[at - 1].is_spot()
     }
 
     /// "off" beside a place is a side, and no lameness.

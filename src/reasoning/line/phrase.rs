@@ -259,6 +259,15 @@ impl<'v> PhraseReader<'_, 'v> {
             self.open.sides = vec![Side::L, Side::R];
             return self.keep(piece);
         }
+        let side = piece.get(|m| if let Meaning::Side(side) = m { Some(*side) } else { None });
+        let pair_alone = self.open.pair.is_some() && self.open.sides.is_empty() && self.open.limbs.is_empty();
+        if let Some(side) =
+            side.filter(|_| pair_alone && self.open.spot.is_some() && !self.open.plural && !joined)
+        {
+            // "hindlimb proximal suspensory ligament right"
+            self.open.sides = vec![side];
+            return self.keep(piece);
+        }
         let open = &self.open;
         let full = !open.limbs.is_empty();
         if open.spot.is_some() && (open.names_limb() || joined) {

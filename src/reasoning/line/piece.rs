@@ -172,9 +172,10 @@ pub(super) fn pieces<'v>(line: &str, tokens: &[Token], vocabulary: &'v Vocabular
         out.push(Piece { from: at, to: at + length, sense, look, holds: None });
         at += length;
     }
-    for at in 0..out.len() {
+    let paired: Vec<bool> = (0..out.len()).map(|at| is_paired(&out, at)).collect();
+    for (at, paired) in paired.into_iter().enumerate() {
         settle(&mut out, at);
-        if is_paired(&out, at) {
+        if paired {
             out[at].look = Look::Paired;
         }
     }
@@ -187,6 +188,12 @@ fn is_paired(pieces: &[Piece<'_>], at: usize) -> bool {
         |piece: &Piece<'_>| piece.get(|m| if let Meaning::WeakSide(side) = m { Some(*side) } else { None });
     let letter = |piece: &Piece<'_>| matches!(piece.look, Look::Capital);
     let Some(own) = weak(&pieces[at]) else { return false };
+    // "swollen on the near"
+    let ends = pieces.get(at + 1).is_none_or(Piece::is_break);
+    let of = at > 0 && pieces[at - 1].is(|m| matches!(m, Meaning::Preposition));
+    if ends && of && !letter(&pieces[at]) {
+        return true;
+    }
     pieces.iter().any(|piece| {
         if let Some(side) = weak(piece) {
             return side != own && letter(piece) == letter(&pieces[at]);
@@ -196,9 +203,15 @@ fn is_paired(pieces: &[Piece<'_>], at: usize) -> bool {
     })
 }
 
-/// "sl" in small letters is slight, and the suspensory before a part of it or in capitals.
+/// "dip at the coronet" is no joint; "sl" in small letters is slight, and the suspensory before a part of it or in capitals.
 fn settle(pieces: &mut [Piece<'_>], at: usize) {
     let means = pieces[at].means();
+    let found = means.iter().position(|m| matches!(m, Meaning::Finding { .. }));
+    let placed = pieces.get(at + 1).is_some_and(|next| next.is(|m| matches!(m, Meaning::Preposition)));
+    if let Some(found) = found.filter(|_| placed && pieces[at].is_spot() && pieces[at].look == Look::Plain) {
+        pieces[at].sense = Sense::Means(&means[found..=found]);
+        return;
+    }
     let Some(grade) = means.iter().position(|m| matches!(m, Meaning::Grade(..))) else { return };
     if pieces[at].is_spot() {
         let placed = pieces.get(at + 1).is_some_and(Piece::is_spot);

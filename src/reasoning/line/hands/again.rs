@@ -99,6 +99,12 @@ impl<'v> Binder<'_, 'v> {
             say.mm = Some(mm);
             say.of.extend(of);
         }
+        if run.says.is_empty()
+            && let (Some(aspect), Some(grade)) = (&run.loose_aspect, &run.loose_grade)
+            && self.other_aspect(aspect, grade)
+        {
+            (run.loose_aspect, run.loose_grade) = (None, None);
+        }
         if let Some((aspect, piece)) = run.loose_aspect.take() {
             let of_last = self.last().is_some_and(|bound| same(&bound.phrases, phrases));
             let named = matches!(self.entries.last(), Some(Entry::Named(_)));
@@ -142,6 +148,20 @@ impl<'v> Binder<'_, 'v> {
             bound.say.negated = true;
             bound.say.of.push(piece);
         }
+    }
+
+    /// "digital pulse medial 2, lateral 1": the same finding on the other side of the place.
+    fn other_aspect(&mut self, (aspect, piece): &(String, Piece<'v>), grade: &Grading<'v>) -> bool {
+        let other = |bound: &&mut Bound<'v>| {
+            bound.say.grade.is_some() && bound.say.aspect.as_ref().is_some_and(|before| before != aspect)
+        };
+        let Some(bound) = self.last().filter(other) else { return false };
+        let mut of = grade.of.clone();
+        of.push(piece.clone());
+        let say = Say { aspect: Some(aspect.clone()), grade: Some(grade.clone()), of, ..bound.say.clone() };
+        let bound = Bound { say, phrases: bound.phrases.clone(), carry: Carry::On };
+        self.entries.push(Entry::Said(Box::new(bound)));
+        true
     }
 
     /// The direction that stood before the run reaches what is said in it.
@@ -200,7 +220,8 @@ impl<'v> Binder<'_, 'v> {
             bound.say.grade = Some(grade);
             return;
         }
-        if self.is_again(phrases) && !(within.more && run.says.is_empty()) {
+        let elsewhere = run.says.is_empty() && self.is_graded_elsewhere(phrases);
+        if (elsewhere || self.is_again(phrases)) && !(within.more && run.says.is_empty()) {
             let of = grade.of.clone();
             self.again(Some(grade), of, phrases);
         } else if let Some(bound) = self.open_before(phrases).filter(|_| run.says.is_empty()) {
@@ -226,6 +247,16 @@ impl<'v> Binder<'_, 'v> {
             bound.say.grade = Some(grade.clone());
         }
         true
+    }
+
+    /// "fetlock effusion 2, carpus 1": another place, after a finding that has its grade.
+    fn is_graded_elsewhere(&mut self, phrases: &[Phrase<'v>]) -> bool {
+        let placed = matches!(phrases, [place] if place.spot.is_some());
+        let graded = |bound: &Bound<'v>| {
+            matches!(bound.say.what, What::Finding(_))
+                && bound.say.grade.as_ref().is_some_and(|grade| !grade.in_words)
+        };
+        placed && self.waiting.is_empty() && self.last().is_some_and(|bound| graded(bound))
     }
 
     /// Another limb, where the place is the one that something was said of last.

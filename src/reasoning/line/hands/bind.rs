@@ -99,14 +99,16 @@ impl<'s, 'v> Binder<'s, 'v> {
             match item {
                 Item::Places(phrases) => {
                     let more = says_more(&items[at + 1..]);
-                    if at > 0 && !more && says(&items[at - 1]) && self.both_sides(phrases) {
+                    if self.is_of_several(items, at, phrases, more) {
                         continue;
                     }
                     if listed {
                         // "left fore: no heat, swelling or pain of the SDFT"
                         self.place_denied(phrases);
                     }
-                    let after_says = at > 0 && says(&items[at - 1]) && is_other_limb(phrases);
+                    // Where no limb was named, a side is that of what was found right before it.
+                    let after_says =
+                        at > 0 && says(&items[at - 1]) && is_other_limb(phrases) && self.named != Named::Limb;
                     let refined =
                         if (more && !after_says) || backward { None } else { self.refine(phrases, from) };
                     trails |= refined.is_some() && after_says;
@@ -128,14 +130,27 @@ impl<'s, 'v> Binder<'s, 'v> {
             }
         }
         self.denied(items.last());
-        if clause.heads
-            && let Some(phrases) = here.as_mut().filter(|_| says_nothing)
-        {
-            for phrase in phrases {
-                phrase.heads = true;
-            }
+        if clause.heads && says_nothing {
+            here.iter_mut().flatten().for_each(|phrase| phrase.heads = true);
         }
         self.leave(here, limbed);
+    }
+
+    /// A limb or side after several things: that of all of them, of both places, or none at all.
+    fn is_of_several(&mut self, items: &[Item<'v>], at: usize, phrases: &[Phrase<'v>], more: bool) -> bool {
+        if let ([all], true) = (phrases, is_other_limb(phrases) && is_whole(phrases)) {
+            // "elbow no swelling, shoulder no pain, all left fore"
+            self.all_on(all);
+        }
+        let Some(Item::Run(run)) = at.checked_sub(1).and_then(|before| items.get(before)) else {
+            return false;
+        };
+        if more || run.says.is_empty() {
+            return false;
+        }
+        // "withers not sore either"
+        let bare = run.says.last().is_some_and(|say| say.says_so);
+        bare && is_either(phrases) || self.both_sides(phrases)
     }
 
     /// The place after a run, where it is that of the run.
@@ -317,6 +332,15 @@ pub(super) struct Within {
 
 pub(super) fn says(item: &Item<'_>) -> bool {
     matches!(item, Item::Run(run) if !run.says.is_empty())
+}
+
+/// "either", which may be no more than "too".
+fn is_either(phrases: &[Phrase<'_>]) -> bool {
+    matches!(phrases, [either] if is_both(phrases) && either.of.iter().all(|piece| piece.is(|m| matches!(m, Meaning::Them))))
+}
+
+fn is_whole(phrases: &[Phrase<'_>]) -> bool {
+    phrases.iter().flat_map(|phrase| &phrase.of).any(|piece| piece.is(|m| matches!(m, Meaning::Whole)))
 }
 
 /// Only a grade: "1/4".

@@ -181,7 +181,7 @@ impl<'v> Taker<'v> {
         let next_site = self.testers
             && pieces.get(at + 1).is_some_and(|next| next.is(|m| matches!(m, Meaning::TesterSite(_))));
         let again = self.run.says.last().is_some_and(|say| say.negated || say.grade.is_some());
-        let leads = again && (not && next_says || next_site);
+        let leads = again && (not && next_says || (not || absent) && next_site);
         if !leads && absent && (last_is_say || !not || ends) || not && last_is_say && ends {
             self.absent(piece);
         } else if not || leads {
@@ -511,6 +511,10 @@ impl<'v> Taker<'v> {
         }
         let first = self.run.says.is_empty();
         let before = if first { self.run.loose_grade.take() } else { None };
+        if first {
+            // "neg toe"
+            self.not = self.not.take().or(self.run.loose_absent.take());
+        }
         let grade = self.held.grade.take().or(before);
         // "nothing across the heels"
         if let Some(nad) = self.run.says.pop_if(|say| matches!(say.what, What::Nad { rest: false })) {

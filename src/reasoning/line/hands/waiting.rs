@@ -8,7 +8,7 @@ use super::{
     record::{Bound, Carry, Entry},
     say::{Say, What},
 };
-use crate::reasoning::line::place::Phrase;
+use crate::{catalogue::words::Spot, reasoning::line::place::Phrase};
 
 impl<'v> Binder<'_, 'v> {
     /// The place at the end is that of the whole list of what is not there.
@@ -255,6 +255,13 @@ fn is_part<'v>(own: &mut Phrase<'v>, place: &Phrase<'v>) -> bool {
         own.pair = own.pair.or(pair(place)).filter(|_| own.limbs.is_empty());
         own.spot.clone_from(&place.spot);
         own.down = place.down;
+    } else if let Some(part) = part_of(own, place) {
+        // "RH hock: lateral collateral ligament painful".
+        own.spot = Some(part);
+        own.aspect = own.aspect.take().or_else(|| place.aspect.clone());
+        if !own.names_limb() {
+            copy_limb(own, place);
+        }
     } else if is_within(own, place) {
         // "LF suspensory: origin painful".
         if !own.names_limb() {
@@ -265,6 +272,13 @@ fn is_part<'v>(own: &mut Phrase<'v>, place: &Phrase<'v>) -> bool {
     }
     own.of.extend(place.of.iter().cloned());
     true
+}
+
+/// The part of the waiting place that a word for parts of several places means there.
+fn part_of(own: &Phrase<'_>, place: &Phrase<'_>) -> Option<Arc<Spot>> {
+    let (part, wide) = (own.spot.as_ref()?, place.spot.as_ref()?);
+    let parts = part.breadth() > 1 && part.default.is_empty() && part.flexion.is_none();
+    (parts && part.code != wide.code && part.meets(wide)).then(|| Arc::new(part.narrowed(wide)))
 }
 
 /// Whether the second are the last of the first.
