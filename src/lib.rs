@@ -11,6 +11,7 @@
 //! - [`catalogue`], [`reasoning`]: what the trade knows, and what follows from it.
 //! - [`history`]: what was ever found at each place of a horse, and what to look at again.
 //! - [`photos`]: photos of a visit, as files named by what is in them.
+//! - [`workup`]: blocks on a clock, and the reasoning over them in the open.
 //! - [`papers`]: an entry as a sentence, and the visit's report.
 //! - [`away`]: a vet's day taken along, and visits begun out of reach.
 //! - [`tablet`]: the keys of what waits on a tablet.
@@ -43,6 +44,7 @@ pub mod serve;
 pub mod tablet;
 pub mod visits;
 pub mod web;
+pub mod workup;
 
 use std::sync::{
     Arc,
@@ -127,6 +129,7 @@ pub fn router(app: App) -> Router {
         .merge(history::router())
         .merge(papers::router())
         .merge(photos::router())
+        .merge(workup::router())
         .fallback(|| async { web::Error::NotFound })
         .layer(middleware::from_fn_with_state(app.clone(), accounts::guard));
     web::layers(public.merge(inside).with_state(app))

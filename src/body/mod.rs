@@ -9,4 +9,4 @@ mod plan;
 
 pub use drawing::{Drawing, DrawingSpot, drawing};
 pub use mark::{Mark, MarkPicture, State, Trend};
-pub use plan::{Plan, Seen};
+pub use plan::{Numb, Over, Plan, Seen};

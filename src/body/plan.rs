@@ -28,6 +28,8 @@ pub struct Plan {
     drawing: &'static Drawing,
     spots: Vec<Spot>,
     title: String,
+    /// Blocks are drawn in it, so that it needs its hatchings.
+    hatched: bool,
 }
 
 // The template escapes every name and link.
@@ -39,6 +41,40 @@ struct Spot {
     name: String,
     href: Option<String>,
     shape: Shape,
+    over: Over,
+}
+
+/// How numb a place is from blocks, least first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Numb {
+    Possible,
+    Partial,
+    Full,
+}
+
+impl Numb {
+    /// The name of its hatching, and its word.
+    pub fn key(self) -> &'static str {
+        match self {
+            Self::Possible => "possible",
+            Self::Partial => "partial",
+            Self::Full => "full",
+        }
+    }
+
+    /// Of several parts of one place: numb as a whole only when all are, in part when some are.
+    pub fn together(parts: impl Iterator<Item = Option<Self>> + Clone) -> Option<Self> {
+        let most = parts.clone().flatten().max()?;
+        let all_full = parts.into_iter().all(|part| part == Some(Self::Full));
+        Some(if most == Self::Full && !all_full { Self::Partial } else { most })
+    }
+}
+
+/// What blocks say of a place, drawn over its mark.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Over {
+    pub numb: Option<Numb>,
+    pub candidate: bool,
 }
 
 impl Plan {
@@ -46,7 +82,27 @@ impl Plan {
     pub fn new<S: Into<Seen>>(seen: impl Fn(&str) -> S, href: impl Fn(&str) -> Option<String>) -> Self {
         let drawing = drawing();
         let spots = drawing.spots.iter().map(|at| spot(at, &seen, &href)).collect();
-        Self { drawing, spots, title: "Plan of the horse".to_owned() }
+        Self { drawing, spots, title: "Plan of the horse".to_owned(), hatched: false }
+    }
+
+    /// With what blocks say drawn over the places; `None` where they say nothing of a place.
+    #[must_use]
+    pub fn over(mut self, over: impl Fn(&str) -> Option<Over>) -> Self {
+        for (spot, at) in self.spots.iter_mut().zip(&self.drawing.spots) {
+            let said: Vec<Over> = at.places.iter().filter_map(|key| over(key)).collect();
+            spot.over = Over {
+                numb: Numb::together(said.iter().map(|over| over.numb)),
+                candidate: said.iter().any(|over| over.candidate),
+            };
+            if let Some(numb) = spot.over.numb {
+                spot.name = format!("{}; numb: {}", spot.name, numb.key());
+            }
+            if spot.over.candidate {
+                spot.name.push_str("; candidate");
+            }
+            self.hatched |= spot.over != Over::default();
+        }
+        self
     }
 
     /// What the picture is of: "Plan of the horse, Briar, 14 May".
@@ -78,6 +134,7 @@ fn spot<S: Into<Seen>>(
         name: format!("{}: {}", at.name, words(&all, mark)),
         href: worst.and_then(|(key, _)| href(key)),
         shape: mark.shape(),
+        over: Over::default(),
     }
 }
 

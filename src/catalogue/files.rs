@@ -46,7 +46,7 @@ const WORDS: [(&str, &str); 9] = [
     ("words/glue.tsv", include_str!("data/words/glue.tsv")),
 ];
 
-const LOCALISE: [(&str, &str); 11] = [
+const LOCALISE: [(&str, &str); 14] = [
     ("structures.tsv", include_str!("data/localise/structures.tsv")),
     ("matrix_fore.tsv", include_str!("data/localise/matrix_fore.tsv")),
     ("matrix_hind.tsv", include_str!("data/localise/matrix_hind.tsv")),
@@ -58,6 +58,9 @@ const LOCALISE: [(&str, &str); 11] = [
     ("support.toml", include_str!("data/localise/support.toml")),
     ("together.toml", include_str!("data/localise/together.toml")),
     ("holds.toml", include_str!("data/localise/holds.toml")),
+    ("needle.toml", include_str!("data/localise/needle.toml")),
+    ("compensation.toml", include_str!("data/localise/compensation.toml")),
+    ("differentials.tsv", include_str!("data/localise/differentials.tsv")),
 ];
 
 impl Files {

@@ -92,8 +92,21 @@ pub struct NeuroPattern {
     pub code: String,
     pub name: String,
     pub reads: String,
+    /// Ataxia of fore and of hind, and by how much hind is worse, where the pattern is one of grades.
+    pub fore: Option<Range>,
+    pub hind: Option<Range>,
+    pub hind_worse: Option<Range>,
     pub source: String,
     pub confidence: Confidence,
+}
+
+impl NeuroPattern {
+    /// Whether these grades of ataxia are of this pattern; one that is not about grades never is.
+    pub fn fits(&self, fore: f64, hind: f64) -> bool {
+        let all = [(self.fore, fore), (self.hind, hind), (self.hind_worse, hind - fore)];
+        let asked = || all.iter().filter_map(|(range, grade)| Some((range.as_ref()?, *grade)));
+        asked().next().is_some() && asked().all(|(range, grade)| range.contains(grade))
+    }
 }
 
 /// The order in which hands travel.

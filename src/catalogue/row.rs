@@ -31,6 +31,19 @@ impl Confidence {
     }
 }
 
+impl Confidence {
+    /// In words, strongest first: "published, partly from memory".
+    pub fn words(&self) -> String {
+        let tag = |tag: &str| match tag {
+            "V" => "published",
+            "V2" => "from a secondary account",
+            "M" => "common practice or memory",
+            _ => "working rule",
+        };
+        self.0.split('/').map(tag).collect::<Vec<_>>().join(", partly ")
+    }
+}
+
 impl fmt::Display for Confidence {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.0)

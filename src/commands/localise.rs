@@ -46,7 +46,8 @@ pub fn help() -> String {
          alone explains it: 1 for an improvement when the block numbs it with a chance of {} or more, 1 for none when \
          the block does not reach it. Chances by letter of the matrix: {}; published results stand in for some.\n\n\
          Answers: {}; below that, worse, which says nothing.\n\n\
-         In: limb, lameness {{scale, grade}}, flags [CODE or CODE@REGION], blocks [{{block, injected_at, read [{{minutes, \
+         In: limb, lameness {{scale, grade}}, flags [CODE or CODE@REGION], passed [CODE of a \
+         caution gone on over], blocks [{{block, injected_at, read [{{minutes, \
          improvement_pct, switched_to}}], skin_numb, volume_ml (a site), site, clean_baseline, agent, mg_per_ml}}], \
          findings (rows of read-line, flexion rows too), weight_kg, agent, mg_per_ml, ataxia_grade.\n\
          Out: candidates [{{structure, score, standing, because}}], field (parts of the limb, in words), caveats, \

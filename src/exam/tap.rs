@@ -97,10 +97,12 @@ impl Taking {
         Taking { writing, state, new: Vec::new() }
     }
 
-    pub(super) fn say(&mut self, body: Body, supersedes: Option<EntryId>) {
+    pub(super) fn say(&mut self, body: Body, supersedes: Option<EntryId>) -> EntryId {
         let mut new = self.writing.entry(body);
         new.supersedes = supersedes;
+        let id = new.id;
         self.new.push(new);
+        id
     }
 
     /// Says something that takes the place of what was said: the first is superseded, the others are taken back.

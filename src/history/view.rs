@@ -222,6 +222,7 @@ impl Maker<'_> {
         let units = Units::of(self.practice);
         let kinds = [
             (Kind::Block, "Blocks"),
+            (Kind::Reading, "Answers to blocks"),
             (Kind::Image, "Images and samples"),
             (Kind::Treatment, "Treatments"),
             (Kind::Plan, "Plan"),

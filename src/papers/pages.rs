@@ -22,6 +22,7 @@ use crate::{
     record::{self, Kind},
     visits::{self, Complaint, State as VisitState, Visit},
     web::{Path, Result, Shell},
+    workup::sheet::Sheet,
 };
 
 pub fn router() -> Router<App> {
@@ -42,6 +43,8 @@ struct ReportPage {
     yard: Option<String>,
     complaints: Vec<Complaint>,
     report: Report,
+    /// Its blocks.
+    sheet: Sheet,
     after: After,
     promises: Vec<Promise>,
     erasures: Vec<Erasure>,
@@ -76,6 +79,7 @@ async fn report(
         yard,
         complaints: visits::store::complaints(db, visit_id).await?,
         report: Report::of(&current, &names, visit.vet_id, units),
+        sheet: Sheet::load(&app, visit_id).await?,
         after: After::of(&all, &names, &store::horse_names(db, &all).await?, units),
         promises: store::promises(db, visit_id).await?,
         erasures: store::erasures(db, visit_id).await?,
@@ -104,7 +108,9 @@ impl ReportPage {
         self.lists(&[
             ("Flexion tests", Kind::Flexion),
             ("Neurological screen", Kind::Neuro),
+            ("Cautions said to hold", Kind::Caution),
             ("Cautions passed, with the reason", Kind::Override),
+            ("Consent", Kind::Consent),
         ])
     }
 
@@ -116,7 +122,6 @@ impl ReportPage {
 
     fn concluded(&self) -> Vec<List<'_>> {
         self.lists(&[
-            ("Blocks", Kind::Block),
             ("Images and samples", Kind::Image),
             ("Treatments", Kind::Treatment),
             ("Problems", Kind::Problem),

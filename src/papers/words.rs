@@ -3,6 +3,7 @@
 //! Pure: a body goes in, a sentence comes out. A code the catalogue no longer knows is shown as it was kept, so
 //! that nothing written down can vanish from a page.
 
+use super::needle;
 use crate::{
     catalogue::{Limb, Place, Row, Side, catalogue},
     practice::Practice,
@@ -38,9 +39,11 @@ pub fn sentence(body: &Body, units: Units) -> String {
         Kind::Signature => join(&["signed", &text], ": "),
         Kind::Adoption => join(&["late entry taken into the record", &text], ": "),
         Kind::Moved => join(&["the visit was moved to another horse", &reason(body)], ": "),
-        Kind::Block | Kind::Image | Kind::Treatment | Kind::Note | Kind::Plan | Kind::Addendum => {
-            with_place(&place, &text)
-        }
+        Kind::Block => with_place(&place, &needle::block(body)),
+        Kind::Reading => with_place(&place, &needle::reading(body)),
+        Kind::Consent => needle::consent(body),
+        Kind::Caution => join(&["said to hold", &code_name(body), &text], ": "),
+        Kind::Image | Kind::Treatment | Kind::Note | Kind::Plan | Kind::Addendum => with_place(&place, &text),
     }
 }
 
@@ -107,7 +110,7 @@ pub fn code_name(body: &Body) -> String {
         Kind::Neuro if code == "ATAX" => Some("ataxia"),
         Kind::Neuro => c.neuro(code).map(|row| row.name.as_str()),
         Kind::Vital => c.vital(code).map(|row| row.name.as_str()),
-        Kind::Override => c.caution(code).map(|row| row.name.as_str()),
+        Kind::Override | Kind::Caution => c.caution(code).map(|row| row.name.as_str()),
         Kind::Finding => c.finding(code).map(|row| row.name.as_str()),
         _ => None,
     };
@@ -251,6 +254,6 @@ fn with_place(place: &str, said: &str) -> String {
 }
 
 /// The parts that say something, with `between` between them.
-fn join(parts: &[&str], between: &str) -> String {
+pub(super) fn join(parts: &[&str], between: &str) -> String {
     parts.iter().filter(|p| !p.is_empty()).copied().collect::<Vec<_>>().join(between)
 }

@@ -4,6 +4,7 @@ use super::{Part, Site, case::Case, choices::choices, form::Typed};
 use crate::{
     followups,
     ids::EntryId,
+    papers::words::{self, Units},
     record::{self, Body},
 };
 
@@ -47,10 +48,16 @@ pub(super) fn lines(case: &Case, part: Part) -> Vec<Line> {
         let certainty = body.value.as_deref().and_then(|v| choices().certainty(v));
         let certainty = certainty.map_or(String::new(), |c| c.name.clone());
         let head: Vec<String> = [certainty, place].into_iter().filter(|w| !w.is_empty()).collect();
+        // What was told at the needle is put right there: here it would lose its parts.
+        let in_words = body.text.is_some() && body.given.is_none();
         Line {
-            id: Some(entry.id),
-            head: head.join(", "),
-            text: body.text.clone().unwrap_or_default(),
+            id: in_words.then_some(entry.id),
+            head: if in_words { head.join(", ") } else { String::new() },
+            text: body
+                .text
+                .clone()
+                .filter(|_| in_words)
+                .unwrap_or_else(|| words::sentence(body, Units::default())),
             by: case.by_line(entry),
         }
     };

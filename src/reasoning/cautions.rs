@@ -14,6 +14,8 @@ pub struct Facts<'a> {
     /// Codes of the horse's warnings.
     pub temperament: Vec<&'a str>,
     pub foal: bool,
+    /// Codes of cautions that a person says hold.
+    pub named: Vec<&'a str>,
     pub signs: Vec<Sign<'a>>,
 }
 
@@ -94,6 +96,9 @@ fn told(row: &Caution, facts: &Facts) -> Vec<String> {
     for code in facts.weight_bearing.iter().filter(|code| row.weight_bearing.iter().any(|c| c == *code)) {
         let words = lists.complaint.weight_bearing.get(code).map_or(*code, |choice| &choice.name);
         because.push(format!("the caller says it {words}"));
+    }
+    if facts.named.contains(&row.code.as_str()) {
+        because.push("said at this visit".to_owned());
     }
     if row.foal && facts.foal {
         because.push("less than a year old".to_owned());

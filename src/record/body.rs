@@ -3,6 +3,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::{After, Given};
 use crate::ids::{EntryId, HorseId, SweepId};
 
 /// What kind of thing an entry says.
@@ -22,11 +23,17 @@ pub enum Kind {
     Flexion,
     /// An item of the neurological screen: `code`, `present` true when abnormal, `grade` if it has one.
     Neuro,
-    /// A diagnostic block, in words until it has a page of its own.
+    /// A diagnostic block: `code` on `limb`, `given` how; older ones in words.
     Block,
+    /// How the horse went after the block that `about` names: `code` is the condition, `after` the rest.
+    Reading,
+    /// Leave for `code` (sedation, blocks, injections), `present` false when withheld; `held_by` who, `value` how.
+    Consent,
+    /// A caution that a person says holds: `code` is the caution's.
+    Caution,
     /// An image or sample taken, in words until it has a page of its own.
     Image,
-    /// A treatment given, in words until it has a page of its own.
+    /// A treatment given, in words until it has a page of its own; `given` when, for a sedation.
     Treatment,
     /// What the horse's people tell, and whatever has no other room.
     Note,
@@ -101,6 +108,12 @@ pub struct Body {
     pub from_horse: Option<HorseId>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub to_horse: Option<HorseId>,
+    /// How it was injected.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub given: Option<Given>,
+    /// How the horse went after a block.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub after: Option<After>,
     /// The line of speech or shorthand that it was read from, word for word.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub line: Option<String>,
@@ -129,6 +142,8 @@ impl Body {
             about: None,
             from_horse: None,
             to_horse: None,
+            given: None,
+            after: None,
             line: None,
         }
     }

@@ -7,11 +7,13 @@
 mod body;
 mod chain;
 mod mark;
+mod needle;
 mod store;
 
 pub use body::{Body, Kind};
 pub use chain::{Fault, verify};
 pub use mark::{Head, Mark, hex};
+pub use needle::{After, Given, from_grades};
 pub use store::{
     Entry, NewEntry, Stamp, append, current_of_visit, current_with_late_of_visit, entries_of_visit, erase,
     head, newest_of_visit, superseded_of_visit,

@@ -14,8 +14,12 @@ use crate::{
     App,
     accounts::{Act, Can, User, act},
     clock::{At, Day},
-    practice,
+    practice, record,
     web::{Check, Errors, Query, Result, Shell},
+    workup::{
+        clock::{self, Ticking},
+        course,
+    },
 };
 
 /// So many minutes after its time a booked visit is worth a question.
@@ -58,6 +62,15 @@ pub(super) struct Row {
     go: Option<(String, &'static str)>,
     next: bool,
     lane: usize,
+    /// What a block's clock says, while one runs.
+    clock: Option<Running>,
+}
+
+/// A clock in words; it counts on where a block waits to be read.
+#[derive(Debug, Clone)]
+pub(super) struct Running {
+    words: String,
+    ticking: Option<Ticking>,
 }
 
 #[derive(Deserialize, Default)]
@@ -83,6 +96,7 @@ pub(super) async fn page(
     let heads = look.lanes(&lines);
     let mut rows: Vec<Row> = lines.into_iter().map(|l| look.row(l, day == today)).collect();
     for row in &mut rows {
+        row.clock = look.clock(db, &row.line).await?;
         row.lane = 1 + heads.iter().position(|name| *name == lane_name(&row.line)).unwrap_or_default();
     }
     let next = if day == today { look.mark_next(&mut rows) } else { None };
@@ -129,7 +143,17 @@ impl Look {
         let open = self.open(&line);
         let steps = if actions { self.steps(&line) } else { vec![] };
         let go = self.go(&line);
-        Row { line, open, steps, go, next: false, lane: 1 }
+        Row { line, open, steps, go, next: false, lane: 1, clock: None }
+    }
+
+    /// What the blocks of a horse in hand wait for: no word of what is blocked, since the desk reads it too.
+    async fn clock(&self, db: &sqlx::SqlitePool, line: &Line) -> Result<Option<Running>> {
+        if line.state != State::InHand {
+            return Ok(None);
+        }
+        let shots = course::shots(&record::current_of_visit(db, line.id).await?);
+        let said = clock::for_the_day(&shots, self.now, &self.zone);
+        Ok(said.map(|(words, ticking)| Running { words, ticking }))
     }
 
     /// What waits, in words that the desk may read too.

@@ -201,3 +201,40 @@ fn grades_that_skip_and_ranges_that_are_inside_out_are_refused() {
     let range = refusal(|files| files.vitals = replaced(&files.vitals, "min = 35.0", "min = 25.0"));
     assert!(range.contains("temp_c"), "{range}");
 }
+
+#[test]
+fn what_stands_beside_the_blocks_names_only_what_exists() {
+    let broken = |file: &str, from: &str, to: &str| {
+        let mut files = Files::shipped();
+        let (_, text) = files.localise.iter_mut().find(|(name, _)| *name == file).expect("a file");
+        assert!(text.contains(from), "{file} has {from}");
+        *text = text.replacen(from, to, 1).into();
+        Catalogue::read(&files).expect_err(to).to_string()
+    };
+    for (file, from, to) in [
+        ("differentials.tsv", "EFF@DIP_D", "EFF@NOPE"),
+        ("differentials.tsv", "EFF@DIP_D", "NOPE@DIP_D"),
+        ("differentials.tsv", "+NB", "+NOPE"),
+        ("differentials.tsv", "EXT_DIP", "EXT_NOPE"),
+        ("structures.tsv", "FT_WALL", "FT_NOPE"),
+        ("needle.toml", "\"PDH\"", "\"NOPE\""),
+    ] {
+        let said = broken(file, from, to);
+        assert!(said.contains("NOPE"), "{said}");
+    }
+    assert!(catalogue().localise.differentials.len() > 60);
+    assert!(catalogue().localise.structures.iter().all(|row| !row.regions.is_empty()), "each can be drawn");
+}
+
+#[test]
+fn ataxia_of_fore_and_hind_fits_the_patterns_that_its_grades_are_of() {
+    let of = |fore: f64, hind: f64| -> Vec<&str> {
+        catalogue().neuro_patterns.iter().filter(|row| row.fits(fore, hind)).map(Row::code).collect()
+    };
+    assert_eq!(of(1.0, 2.0), ["NP_HIND1"]);
+    assert_eq!(of(2.0, 2.0), ["NP_EQUAL"]);
+    assert_eq!(of(0.0, 3.0), ["NP_HINDONLY"]);
+    assert_eq!(of(3.0, 1.0), ["NP_FORE"]);
+    assert_eq!(of(3.0, 0.0), ["NP_FORE", "NP_FOREONLY"]);
+    assert!(of(0.0, 0.0).is_empty());
+}

@@ -141,6 +141,36 @@ const FORMS: &[Known] = &[
     form("/visits/{id}/exam/caution", "", &[("caution_reason", "the owner insists")], &[]),
     form(READ_LINE, "", &[("line", "LF fetlock effusion 2, RH upper flexion 2, owner says stiff")], &[]),
     form("/visits/{id}/exam/line/record", "", &[("line_reason", "the owner insists")], &[]),
+    // The work-up.
+    form(
+        "/visits/{id}/work-up/block",
+        "consent",
+        &[
+            ("consent", "given"),
+            ("consent_by", "Anna Marsh"),
+            ("consent_how", "by phone"),
+            ("volume", "5"),
+            ("agent", "mepivacaine"),
+        ],
+        &[],
+    ),
+    form("/visits/{id}/work-up/block", "", &[("volume", "1.5"), ("agent", "mepivacaine")], &[]),
+    form("/visits/{id}/work-up/cautions", "", &[("code", "*"), ("words", "since Monday")], &[]),
+    form("/visits/{id}/work-up/go-on", "", &[("reason", "the owner insists")], &[]),
+    form(
+        "/visits/{id}/work-up/sedation",
+        "",
+        &[
+            ("consent", "given"),
+            ("consent_by", "Anna Marsh"),
+            ("consent_how", "by phone"),
+            ("sedative", "detomidine 0.01 mg a kg"),
+        ],
+        &[],
+    ),
+    form("/visits/{id}/work-up/leaving", "", &[("watch", "the pastern")], &[]),
+    form("/visits/{id}/work-up/blocks/{id}/reading", "", &[("after", "*"), ("before", "3")], &[]),
+    form("/visits/{id}/work-up/entries/{id}/withdraw", "", &[("why", "the wrong limb")], &[]),
     // Assessment and plan.
     form("/visits/{id}/assessment/history", "", &[("words", "Lame since Monday.")], &[]),
     form("/visits/{id}/assessment/problem", "", &[("words", "Sore foot."), ("certainty", "*")], &[]),
@@ -487,7 +517,7 @@ impl Trial<'_> {
     async fn after_the_signature(&mut self) {
         let about_visit = self.known.action.starts_with("/visits/{id}/");
         let still_taken =
-            ["/addenda", "/horse", "/exam/"].iter().any(|part| self.known.action.contains(part));
+            ["/addenda", "/horse", "/exam/", "/work-up/"].iter().any(|part| self.known.action.contains(part));
         if !about_visit || still_taken {
             return;
         }

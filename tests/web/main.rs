@@ -36,3 +36,4 @@ mod support;
 mod tablet;
 mod tablets;
 mod visits;
+mod workup;

@@ -1,10 +1,12 @@
 //! What the trade knows about localising pain with blocks (`data/localise/`): structures, which block numbs which,
 //! published exceptions, the order of blocks, their clocks, and the pictures that follow.
 
+mod beside;
 mod check;
 mod rows;
 mod tables;
 
+pub use beside::{Care, Compensation, Differential, Priority, Sides, Sign, Variant};
 pub use rows::{
     Agent, Answer, Clock, Effect, Hold, Holds, Imaging, MatrixRow, Number, Override, Rung, Severe, Standing,
     Structure, Support, Together, Weight, When,
@@ -37,11 +39,16 @@ pub struct Localising {
     pub support: Table<Support>,
     pub together: Table<Together>,
     pub holds: Table<Hold>,
+    pub variants: Table<Variant>,
+    pub care: Table<Care>,
+    pub compensation: Table<Compensation>,
+    pub differentials: Table<Differential>,
 }
 
 impl Localising {
     pub(super) fn read(files: &Files, catalogue: &Catalogue) -> Result<Self, CatalogueError> {
         let mut weights = Reader::new("localise/weights.toml", files.localise("weights.toml"))?;
+        let mut needle = Reader::new("localise/needle.toml", files.localise("needle.toml"))?;
         let read = Self {
             structures: tables::structures("localise/structures.tsv", files.localise("structures.tsv"))?,
             fore: tables::matrix("localise/matrix_fore.tsv", files.localise("matrix_fore.tsv"))?,
@@ -59,9 +66,22 @@ impl Localising {
             support: single("localise/support.toml", files.localise("support.toml"), "support")?,
             together: single("localise/together.toml", files.localise("together.toml"), "together")?,
             holds: single("localise/holds.toml", files.localise("holds.toml"), "hold")?,
+            variants: needle.table("variant")?,
+            care: needle.table("care")?,
+            compensation: single(
+                "localise/compensation.toml",
+                files.localise("compensation.toml"),
+                "pattern",
+            )?,
+            differentials: tables::differentials(
+                "localise/differentials.tsv",
+                files.localise("differentials.tsv"),
+            )?,
         };
         weights.end()?;
+        needle.end()?;
         check::check(&read, catalogue)?;
+        beside::check(&read, catalogue)?;
         Ok(read)
     }
 

@@ -18,6 +18,8 @@ pub struct Structure {
     pub is_check_site: bool,
     /// Imaging sets that fit, best first.
     pub imaging: Vec<String>,
+    /// The places of the body that it lies at, of fore and hind.
+    pub regions: Vec<String>,
     pub source: String,
     pub confidence: Confidence,
 }
@@ -121,6 +123,9 @@ pub struct Severe {
 #[serde(deny_unknown_fields)]
 pub struct Agent {
     pub code: String,
+    pub name: String,
+    /// As it is usually sold for this.
+    pub mg_per_ml: f64,
     /// Minutes that it may keep a limb sound.
     pub active_min: f64,
     /// The most that a negative answer is believed.

@@ -3,22 +3,25 @@
 
 use std::collections::HashMap;
 
-use super::rows::{Clock, MatrixRow, Structure};
+use super::{
+    beside::Differential,
+    rows::{Clock, MatrixRow, Structure},
+};
 use crate::catalogue::{CatalogueError, Confidence, Pair, Row, Table};
 
 /// One line of a file: its cells by column.
-struct Line<'t> {
+pub(super) struct Line<'t> {
     file: &'static str,
     columns: &'t [&'t str],
     cells: Vec<&'t str>,
 }
 
 impl<'t> Line<'t> {
-    fn refused(&self, what: &str) -> CatalogueError {
+    pub(super) fn refused(&self, what: &str) -> CatalogueError {
         CatalogueError::row(self.file, self.cells.first().copied().unwrap_or_default(), what)
     }
 
-    fn text(&self, column: &str) -> Result<&'t str, CatalogueError> {
+    pub(super) fn text(&self, column: &str) -> Result<&'t str, CatalogueError> {
         let place = self.columns.iter().position(|name| *name == column);
         place
             .and_then(|place| self.cells.get(place).copied())
@@ -29,7 +32,23 @@ impl<'t> Line<'t> {
         self.text(column)?.parse().map_err(|_| self.refused(&format!("has no number for `{column}`")))
     }
 
-    fn confidence(&self) -> Result<Confidence, CatalogueError> {
+    /// The codes of a cell; none for `-`.
+    pub(super) fn codes(&self, column: &str) -> Result<Vec<String>, CatalogueError> {
+        let words = self.text(column)?.split_whitespace().filter(|word| *word != "-");
+        Ok(words.map(str::to_owned).collect())
+    }
+
+    /// The pairs of limbs of the column `limbs`.
+    pub(super) fn pairs(&self) -> Result<Vec<Pair>, CatalogueError> {
+        match self.text("limbs")? {
+            "both" => Ok(vec![Pair::Fore, Pair::Hind]),
+            "fore" => Ok(vec![Pair::Fore]),
+            "hind" => Ok(vec![Pair::Hind]),
+            _ => Err(self.refused("is on no pair of limbs")),
+        }
+    }
+
+    pub(super) fn confidence(&self) -> Result<Confidence, CatalogueError> {
         Confidence::try_from(self.text("confidence")?.to_owned()).map_err(|error| self.refused(&error))
     }
 }
@@ -62,23 +81,18 @@ pub(super) fn structures(file: &'static str, text: &str) -> Result<Table<Structu
             code: line.text("code")?.to_owned(),
             name: line.text("name")?.to_owned(),
             part: (fore.to_owned(), hind.to_owned()),
-            limbs: match line.text("limbs")? {
-                "both" => vec![Pair::Fore, Pair::Hind],
-                "fore" => vec![Pair::Fore],
-                "hind" => vec![Pair::Hind],
-                _ => return Err(line.refused("is on no pair of limbs")),
-            },
+            limbs: line.pairs()?,
             is_check_site: line.text("is")? == "check",
-            imaging: line
-                .text("imaging")?
-                .split_whitespace()
-                .filter(|set| *set != "-")
-                .map(str::to_owned)
-                .collect(),
+            imaging: line.codes("imaging")?,
+            regions: line.codes("regions")?,
             source: line.text("source")?.to_owned(),
             confidence: line.confidence()?,
         })
     })
+}
+
+pub(super) fn differentials(file: &'static str, text: &str) -> Result<Table<Differential>, CatalogueError> {
+    table(file, text, Differential::read)
 }
 
 pub(super) fn clock(file: &'static str, text: &str) -> Result<Table<Clock>, CatalogueError> {

@@ -10,7 +10,7 @@ use crate::{
     papers::words,
     practice::Practice,
     reasoning::line::{Answer, Ask, Block, Examined, Finding, Reading},
-    record::{Body, Entry, Kind},
+    record::{After, Body, Entry, Given, Kind},
 };
 
 /// One thing that was read.
@@ -153,7 +153,7 @@ pub(super) fn of(reading: &Reading, practice: &Practice, standing: &[Entry]) -> 
     chips.extend(reading.vitals.iter().map(|row| moving::vital(row, practice)));
     chips.extend(reading.gait.iter().map(|row| moving::gait(row, practice)));
     chips.extend(reading.flexion.iter().map(|row| moving::flexion(row, practice)));
-    chips.extend(reading.blocks.iter().map(|row| Chip::certain(&[block_body(row)], &row.text, practice)));
+    chips.extend(reading.blocks.iter().map(|row| Chip::certain(&block_bodies(row), &row.text, practice)));
     chips.extend(reading.ask.iter().map(|ask| asked(ask, practice)));
     if !reading.unread.is_empty() {
         chips.push(Chip::note(&reading.unread, ""));
@@ -284,36 +284,35 @@ fn covered(bodies: &[Body], state: &ExamState) -> String {
     }
 }
 
-/// Blocks are kept in words until they have a page of their own, with their code and limb beside.
-fn block_body(row: &Block) -> Body {
-    let mut body = Body::new(Kind::Block);
-    body.limb.clone_from(&row.limb);
-    body.code = Some(row.block.clone());
-    let name = catalogue().block(&row.block).map_or(row.block.as_str(), |block| &block.name);
-    let number = |number: Option<f64>, unit: &str| number.map(|number| format!("{number}{unit}"));
-    let more = [
-        number(row.volume_ml, " ml a site"),
-        number(row.improvement_pct, " % better"),
-        number(row.minutes, " min"),
-    ];
-    let said = std::iter::once(format!("{name} block")).chain(more.into_iter().flatten());
-    body.text = Some(said.collect::<Vec<_>>().join(", "));
-    body
+/// A block, and how the horse went after it where the line says so.
+fn block_bodies(row: &Block) -> Vec<Body> {
+    let mut block = Body::new(Kind::Block);
+    block.limb.clone_from(&row.limb);
+    block.code = Some(row.block.clone());
+    block.given = row.volume_ml.map(|ml| Given { volume_ml: Some(ml), ..Given::default() });
+    if row.improvement_pct.is_none() && row.minutes.is_none() {
+        return vec![block];
+    }
+    let mut reading = Body::new(Kind::Reading);
+    reading.limb.clone_from(&row.limb);
+    reading.value = Some(row.block.clone());
+    reading.after =
+        Some(After { minutes: row.minutes, improvement_pct: row.improvement_pct, ..After::default() });
+    vec![block, reading]
 }
 
 /// A question: one button for each answer that can be recorded.
 fn asked(ask: &Ask, practice: &Practice) -> Chip {
-    let body = |answer: &Answer| match answer {
-        Answer::Finding(row) => finding_body(row),
-        Answer::Gait(row) => moving::gait_body(row, practice),
-        Answer::Flexion(row) => moving::flexion_body(row),
-        Answer::Block(row) => block_body(row),
+    let bodies = |answer: &Answer| match answer {
+        Answer::Finding(row) => vec![finding_body(row)],
+        Answer::Gait(row) => vec![moving::gait_body(row, practice)],
+        Answer::Flexion(row) => vec![moving::flexion_body(row)],
+        Answer::Block(row) => block_bodies(row),
     };
-    let whole = ask.answers.iter().flatten().map(body).filter(rows::is_whole);
-    let bodies: Vec<Body> = whole.collect();
-    let (same, labels) = apart(&bodies.iter().map(|body| said(body, practice)).collect::<Vec<_>>());
-    let choices =
-        labels.iter().zip(&bodies).map(|(label, body)| Choice::new(label, std::slice::from_ref(body)));
+    let answers = ask.answers.iter().flatten().map(bodies);
+    let whole: Vec<Vec<Body>> = answers.filter(|bodies| bodies.iter().all(rows::is_whole)).collect();
+    let (same, labels) = apart(&whole.iter().map(|bodies| sentence(bodies, practice)).collect::<Vec<_>>());
+    let choices = labels.iter().zip(&whole).map(|(label, bodies)| Choice::new(label, bodies));
     Chip::open(same, &ask.text, &ask.question, choices.collect())
         .with([Choice::new("keep as a note", &[note(&ask.text)])])
 }

@@ -5,7 +5,7 @@ use super::rows::Confirmed;
 use crate::{
     App,
     accounts::User,
-    catalogue::Place,
+    catalogue::{Place, Where},
     exam::{
         movement::{self, Raised},
         state::place_of,
@@ -34,7 +34,11 @@ pub(super) async fn all(
     let bodies: Vec<Body> = rows.iter().flatten().cloned().collect();
     if bodies.iter().any(|body| body.kind == Kind::Flexion) {
         match passing(&movement::flexion_stops(taking.writing(), &bodies).await?, &reason) {
-            Ok(passed) => passed.into_iter().for_each(|body| taking.say(body, None)),
+            Ok(passed) => {
+                for body in passed {
+                    taking.say(body, None);
+                }
+            }
             Err(errors) => return Ok(Err(errors)),
         }
     }
@@ -48,6 +52,8 @@ pub(super) async fn all(
         }
         if bodies.len() > 1 && bodies.iter().all(|body| body.kind == Kind::Place) {
             sweep(taking, bodies);
+        } else if bodies.iter().any(|body| body.kind == Kind::Reading) {
+            answered(taking, bodies);
         } else {
             for body in bodies {
                 one(taking, body);
@@ -68,7 +74,7 @@ fn passing(stops: &[Raised], reason: &str) -> std::result::Result<Vec<Body>, Err
         format!("Flexion is stopped: {}. Write why it is done all the same, or strike it.", first.name);
     let mut check = Check::new();
     let reason = check.needed_words(REASON, reason, 500, &missing);
-    check.done(stops.iter().map(|stop| stop.passed_with(&reason)).collect())
+    check.done(stops.iter().map(|stop| stop.passed_with(Where::Flexion, &reason)).collect())
 }
 
 /// A line that was kept unread is taken back by its reading; somebody else may have read it meanwhile.
@@ -104,6 +110,26 @@ fn sweep(taking: &mut Taking, bodies: Vec<Body>) {
     }
 }
 
+/// A block with its answer. The answer belongs to the block that stands in the record, where the line says no more of
+/// the block than that; else the line tells of a block as well.
+fn answered(taking: &mut Taking, bodies: Vec<Body>) {
+    let (readings, blocks): (Vec<Body>, Vec<Body>) =
+        bodies.into_iter().partition(|body| body.kind == Kind::Reading);
+    let mut about = None;
+    for block in blocks {
+        let same =
+            |said: &Body| said.kind == Kind::Block && said.code == block.code && said.limb == block.limb;
+        let standing = taking.writing().standing(same).map(|entry| entry.id);
+        about = standing.filter(|_| block.given.is_none());
+        if about.is_none() {
+            about = Some(taking.say(block, None));
+        }
+    }
+    for reading in readings {
+        taking.say(Body { about, ..reading }, None);
+    }
+}
+
 fn still_open(taking: &Taking, bodies: Vec<Body>) -> Vec<Body> {
     let covered: Vec<Place> = bodies.iter().filter_map(place_of).collect();
     let open = view::open_of(&covered, &taking.state);
@@ -129,6 +155,8 @@ fn one(taking: &mut Taking, body: Body) {
             let about = body.clone();
             taking.say_about(body, move |said| is_about(said, &about));
         }
-        _ => taking.say(body, None),
+        _ => {
+            taking.say(body, None);
+        }
     }
 }

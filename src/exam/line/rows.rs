@@ -13,7 +13,7 @@ use crate::{
         state::place_of,
     },
     ids::EntryId,
-    record::{Body, Kind},
+    record::{After, Body, Given, Kind},
     web::{Check, Errors},
 };
 
@@ -86,7 +86,9 @@ pub(super) fn is_whole(body: &Body) -> bool {
         || body.from_horse.is_some()
         || body.to_horse.is_some()
         || body.line.is_some()
-        || (body.text.is_some() && !matches!(body.kind, Kind::Block | Kind::Note))
+        || (body.text.is_some() && body.kind != Kind::Note)
+        || (body.given.is_some() && body.kind != Kind::Block)
+        || (body.after.is_some() && body.kind != Kind::Reading)
         || (!body.qualities.is_empty() && body.kind != Kind::Vital);
     let known = match body.kind {
         Kind::Place => place_of(body).is_some() && body.present == Some(false) && body.code.is_none(),
@@ -94,13 +96,31 @@ pub(super) fn is_whole(body: &Body) -> bool {
         Kind::Vital => is_vital(body),
         Kind::Gait => is_gait(body),
         Kind::Flexion => is_flexion(body),
-        Kind::Block => {
-            body.code.as_deref().is_some_and(|code| catalogue().block(code).is_some()) && says(body)
-        }
+        Kind::Block => is_block(body, body.code.as_deref()) && body.given.as_ref().is_none_or(is_volume),
+        Kind::Reading => is_block(body, body.value.as_deref()) && body.after.as_ref().is_some_and(is_answer),
         Kind::Note => says(body) && body.value.as_deref().is_none_or(|value| value == NOT_READ),
         _ => false,
     };
     known && !foreign && has_aspect(body)
+}
+
+/// A block that is done on this limb; one of the trunk is on none.
+fn is_block(body: &Body, code: Option<&str>) -> bool {
+    let Some(block) = code.and_then(|code| catalogue().block(code)) else { return false };
+    let plain = body.present.is_none() && body.grade.is_none() && body.number.is_none();
+    plain && limb(body).map_or(block.limbs.is_empty(), |limb| block.suits(limb))
+}
+
+fn is_volume(given: &Given) -> bool {
+    let only = Given { volume_ml: given.volume_ml, ..Given::default() };
+    *given == only && given.volume_ml.is_some_and(|ml| (0.1..=100.0).contains(&ml))
+}
+
+fn is_answer(after: &After) -> bool {
+    let only = After { minutes: after.minutes, improvement_pct: after.improvement_pct, ..After::default() };
+    *after == only
+        && after.minutes.is_none_or(|minutes| (0.0..=1440.0).contains(&minutes))
+        && after.improvement_pct.is_none_or(|pct| (-1000.0..=100.0).contains(&pct))
 }
 
 fn says(body: &Body) -> bool {

@@ -33,6 +33,8 @@ pub struct Raised {
     /// Whether the horse's card alone raises it.
     pub by_card: bool,
     pub overridden: Option<Passed>,
+    /// The points of use at which somebody went on: leave for one is none for another.
+    pub passed_at: Vec<Where>,
 }
 
 /// Somebody went on all the same.
@@ -46,14 +48,26 @@ pub struct Passed {
 impl Raised {
     /// Whether work at this point goes on only with a reason, and none was given.
     pub fn stops(&self, at: Where) -> bool {
-        self.severity == Severity::HardStop && self.shown_at.contains(&at) && self.overridden.is_none()
+        self.severity == Severity::HardStop && self.shown_at.contains(&at) && !self.passed_at.contains(&at)
     }
 
-    /// The entry that says that flexion went on over it, and why.
-    pub fn passed_with(&self, reason: &str) -> Body {
+    /// Whether somebody went on over it with a needle.
+    pub fn is_passed_for_blocks(&self) -> bool {
+        self.passed_at.contains(&Where::Blocks)
+    }
+
+    /// Whether a needle waits for a reason: before a block, a milder stop is one too.
+    pub fn holds_needle(&self) -> bool {
+        self.severity != Severity::Caution
+            && self.shown_at.contains(&Where::Blocks)
+            && !self.passed_at.contains(&Where::Blocks)
+    }
+
+    /// The entry that says that flexion or a block went on over it, and why.
+    pub fn passed_with(&self, at: Where, reason: &str) -> Body {
         let mut body = Body::new(Kind::Override);
         body.code = Some(self.code.to_owned());
-        body.value = Some("flexion".to_owned());
+        body.value = Some(point(at).to_owned());
         body.text = Some(self.because.clone());
         body.reason = Some(reason.to_owned());
         body
@@ -67,6 +81,11 @@ impl Raised {
     pub fn is_hard(&self) -> bool {
         self.severity == Severity::HardStop
     }
+}
+
+/// How an override names the work that went on.
+fn point(at: Where) -> &'static str {
+    if at == Where::Blocks { "blocks" } else { "flexion" }
 }
 
 /// Every caution of a visit, hardest first, from its standing entries, from those that are about to stand beside them,
@@ -87,6 +106,7 @@ pub fn for_visit(
         medicines: complaints.iter().map(|c| c.medicines.as_str()).collect(),
         temperament: card.temperament.split_whitespace().collect(),
         foal: card.age(today) == Some(0),
+        named: bodies.iter().filter(|b| b.kind == Kind::Caution).filter_map(|b| b.code.as_deref()).collect(),
         signs: bodies.iter().zip(&places).filter_map(|(body, place)| sign(body, place)).collect(),
     };
     let passed = |code: &str| {
@@ -95,6 +115,13 @@ pub fn for_visit(
             newest.find(|(_, body)| body.kind == Kind::Override && body.code.as_deref() == Some(code))?;
         let reason = body.reason.clone().unwrap_or_default();
         Some(Passed { who: name(entry.entered_by), when: entry.seen(), reason })
+    };
+    let passed_at = |code: &str| {
+        let ours = bodies.iter().filter(|b| b.kind == Kind::Override && b.code.as_deref() == Some(code));
+        let at = |body: &&Body| {
+            if body.value.as_deref() == Some("blocks") { Where::Blocks } else { Where::Flexion }
+        };
+        ours.map(at).collect()
     };
     let each = raised(&facts).into_iter().map(|raise| Raised {
         code: raise.code,
@@ -105,6 +132,7 @@ pub fn for_visit(
         because: raise.because.join("; "),
         by_card: raise.by_card,
         overridden: passed(raise.code),
+        passed_at: passed_at(raise.code),
     });
     each.collect()
 }
@@ -161,7 +189,7 @@ pub(super) async fn go_on(
     let named: Vec<&str> = sent.typed.all("code").collect();
     let mut entries = Vec::new();
     for stop in stops.iter().filter(|stop| stop.stops(Where::Flexion) && named.contains(&stop.code)) {
-        entries.push(writing.entry(stop.passed_with(&reason)));
+        entries.push(writing.entry(stop.passed_with(Where::Flexion, &reason)));
     }
     writing.keep(entries, &sent.way().at("flexion", "flexion")).await
 }

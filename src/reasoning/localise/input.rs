@@ -16,6 +16,9 @@ pub struct WorkUp {
     /// Codes of cautions and of questions of the call, each as `CODE` or `CODE@REGION`.
     #[serde(default)]
     pub flags: Vec<String>,
+    /// Codes of cautions that somebody went on over, with a reason.
+    #[serde(default)]
+    pub passed: Vec<String>,
     #[serde(default)]
     pub blocks: Vec<Done>,
     /// Rows of a line reading: findings, and flexion tests.
@@ -93,6 +96,13 @@ pub enum Site {
 }
 
 impl Site {
+    /// By its code.
+    pub fn of(code: &str) -> Option<Self> {
+        [Self::AtCartilage, Self::Proximal, Self::WeightBearing, Self::Flexed]
+            .into_iter()
+            .find(|site| site.code() == code)
+    }
+
     pub fn code(self) -> &'static str {
         match self {
             Self::AtCartilage => "at_cartilage",
@@ -177,7 +187,7 @@ pub(super) fn check(work: &WorkUp) -> Result<(), LocaliseError> {
         within("lameness.grade", lameness.grade, 0.0, most)?;
     }
     work.blocks.iter().try_for_each(|done| check_done(work.limb, done))?;
-    work.flags.iter().try_for_each(|flag| check_flag(flag))?;
+    work.flags.iter().chain(&work.passed).try_for_each(|flag| check_flag(flag))?;
     work.findings.iter().try_for_each(check_seen)?;
     maybe("weight_kg", work.weight_kg, 20.0, 1500.0)?;
     maybe("mg_per_ml", work.mg_per_ml, 0.1, 100.0)?;

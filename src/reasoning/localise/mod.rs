@@ -9,6 +9,7 @@ mod imaging;
 mod input;
 mod likelihood;
 mod next;
+mod numb;
 mod output;
 mod score;
 mod stops;
@@ -17,7 +18,9 @@ mod together;
 mod words;
 
 pub use input::{Done, Lameness, Read, Seen, Site, WorkUp};
+pub use numb::{Level, Numb, numb};
 pub use output::{Candidate, Code, Localised, Next, Pictures};
+pub use support::SEEN;
 
 use evidence::Evidence;
 use likelihood::Setting;

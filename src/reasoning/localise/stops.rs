@@ -21,8 +21,12 @@ pub(super) struct Halt {
 
 pub(super) fn halt(work: &WorkUp) -> Halt {
     let mut halt = Halt::default();
+    let is_passed = |code: &str| work.passed.iter().any(|passed| passed == code);
     for text in &work.flags {
         let (code, region) = flag(text);
+        if is_passed(code) {
+            continue;
+        }
         if let Some(row) = catalogue().red_flag(code) {
             let words = format!("{} {}", row.because, row.advice);
             halt.add(code, &words, is_urgent(code).then_some(Holds::All), None);
@@ -31,7 +35,7 @@ pub(super) fn halt(work: &WorkUp) -> Halt {
         }
     }
     let facts = Facts { signs: signs(work), ..Facts::default() };
-    for raise in raised(&facts) {
+    for raise in raised(&facts).into_iter().filter(|raise| !is_passed(raise.code)) {
         halt.caution(raise.code, None, raise.because.first().map(String::as_str));
     }
     halt

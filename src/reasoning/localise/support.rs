@@ -6,6 +6,9 @@ use crate::catalogue::{
     localise::{Effect, Support},
 };
 
+/// How a sentence begins that comes from the examination and not from a block.
+pub const SEEN: &str = "Seen at this visit, apart from the blocks: ";
+
 /// One thing seen that points at structures, or away from them.
 #[derive(Debug)]
 pub(super) struct Hint {
@@ -63,5 +66,5 @@ fn sentence(row: &Support, seen: &Seen) -> String {
         what = format!("{what}, grade {grade}");
     }
     let verb = if row.effect == Effect::Supports { "supports" } else { "weakens" };
-    format!("Seen at this visit, apart from the blocks: {what}; {verb} it. {}", row.text)
+    format!("{SEEN}{what}; {verb} it. {}", row.text)
 }

@@ -3,6 +3,7 @@
 mod cases;
 mod examination;
 mod next;
+mod numb;
 mod props;
 mod published;
 mod stops;

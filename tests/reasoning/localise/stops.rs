@@ -99,3 +99,15 @@ fn a_no_with_untested_skin_is_said() {
     untested["skin_numb"] = json!(null);
     assert!(has_caveat(&blocks("LF", &[untested]), "SKIN_UNTESTED"));
 }
+
+#[test]
+fn a_stop_that_somebody_went_on_over_with_a_reason_lets_blocks_be_suggested_again() {
+    let lame = json!({"scale": "aaep_0_5", "grade": 5});
+    let held = reason(json!({"limb": "LF", "lameness": lame, "flags": ["CI_FRAC"]}));
+    assert!(!held.stops.is_empty() && held.next.is_empty());
+    let passed = reason(json!({"limb": "LF", "lameness": lame, "flags": ["CI_FRAC"],
+                               "passed": ["CI_FRAC", "CI_NWB", "GS_SEVERE"]}));
+    assert!(passed.stops.is_empty() && next_codes(&passed).len() >= 3, "{:?}", passed.stops);
+    let one = reason(json!({"limb": "LF", "lameness": lame, "passed": ["CI_NWB"]}));
+    assert!(!one.stops.is_empty(), "each goes by its own reason");
+}

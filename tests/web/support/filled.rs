@@ -3,8 +3,8 @@
 
 use limbledger::{
     accounts::{Role, keeping},
-    ids::{HandoverId, HorseId, StaffId, VisitId},
-    record::{Body, Kind, NewEntry},
+    ids::{EntryId, HandoverId, HorseId, StaffId, VisitId},
+    record::{Body, Given, Kind, NewEntry},
     visits::State,
 };
 
@@ -28,7 +28,7 @@ impl Filled {
     pub async fn new() -> Self {
         let test = TestApp::new().await;
         let f = Fixture::new(&test).await;
-        let beside = fill(&test, &f).await;
+        let (beside, blocked, block) = fill(&test, &f).await;
         // A second browser, so that there is one to be signed out.
         test.signed_in(Role::Vet).await;
         let mut browsers = Vec::new();
@@ -46,6 +46,10 @@ impl Filled {
             format!("/visits/{}/horse?to={}", f.visit, beside),
             format!("/visits/{}/exam?open=FETL_D.L", f.visit),
             format!("/visits/{}/exam?open=FT_SHOE.LF", f.visit),
+            format!("/visits/{}/work-up/block?limb=LF&block=PDN", f.visit),
+            format!("/visits/{blocked}/work-up/block?limb=LF&block=PDN"),
+            format!("/visits/{blocked}/work-up/block?limb=LF&block=DIPJ"),
+            format!("/visits/{blocked}/work-up?take_back={block}"),
         ];
         Filled { test, browsers, beyond }
     }
@@ -116,8 +120,8 @@ async fn with_code(test: &TestApp) -> Browser {
     test.signed_in_as("New Test").await
 }
 
-/// Gives a horse that stands beside the one of the fixture.
-async fn fill(test: &TestApp, f: &Fixture) -> HorseId {
+/// Gives a horse that stands beside the one of the fixture, a visit of it in hand, and a block of that visit.
+async fn fill(test: &TestApp, f: &Fixture) -> (HorseId, VisitId, EntryId) {
     let words = [("says", "squashy"), ("means", "effusion")];
     test.signed_in(Role::Owner).await.submit("/practice/words", &words).await;
     let other_vet = test.another_vet("Orla Test").await;
@@ -158,7 +162,20 @@ async fn fill(test: &TestApp, f: &Fixture) -> HorseId {
     tx.commit().await.unwrap();
     let sweep = format!("/visits/{}/exam/entries/sweep", f.visit);
     test.signed_in(Role::Vet).await.submit(&sweep, &[("section", "RH")]).await;
-    briar.horse
+    (briar.horse, offered, block(test, &briar, offered).await)
+}
+
+/// A block a few minutes ago, with leave for it.
+async fn block(test: &TestApp, story: &Story<'_>, visit: VisitId) -> EntryId {
+    let mut consent = Body::new(Kind::Consent);
+    (consent.code, consent.present) = (Some("blocks".into()), Some(true));
+    (consent.held_by, consent.value) = (Some("Anna Marsh".into()), Some("by phone".into()));
+    story.say(visit, consent).await;
+    let mut block = Body::new(Kind::Block);
+    (block.code, block.limb) = (Some("PDN".into()), Some("LF".into()));
+    let at = Some(test.now().plus_minutes(-7));
+    block.given = Some(Given { volume_ml: Some(1.5), at, ..Given::default() });
+    story.say(visit, block).await
 }
 
 async fn hand_over(test: &TestApp, visit: VisitId, from: StaffId) {
