@@ -60,7 +60,7 @@ pub(super) async fn raise(
     let words = check.line("words", &typed.words, 200);
     let named: Vec<&str> = typed.code.iter().map(String::as_str).collect();
     let known =
-        |code: &&str| catalogue().caution(code).is_some_and(|row| row.shown_at.contains(&Where::Blocks));
+        |code: &str| catalogue().caution(code).is_some_and(|row| row.shown_at.contains(&Where::Blocks));
     if named.is_empty() || !named.iter().copied().all(known) {
         check.errors.add("code", "Choose what holds.");
     }
