@@ -112,9 +112,10 @@ impl<'v> Piece<'v> {
     /// Says nothing by itself.
     pub(super) fn is_filler(&self) -> bool {
         matches!(self.sense, Sense::Mute)
-            || self.is(|m| {
-                matches!(m, Meaning::Fill | Meaning::Preposition | Meaning::LimbWord | Meaning::OutOf(_))
-            })
+            || self.holds.is_none()
+                && self.is(|m| {
+                    matches!(m, Meaning::Fill | Meaning::Preposition | Meaning::LimbWord | Meaning::OutOf(_))
+                })
     }
 
     /// Names a limb, a side or a pair.

@@ -8,7 +8,7 @@ use super::{
     say::{Say, What},
 };
 use crate::{
-    catalogue::{Limb, Place, words::Spot},
+    catalogue::{Limb, Place, catalogue, words::Spot},
     reasoning::line::{
         piece::Piece,
         place::{self, At, Chosen, Located, Phrase},
@@ -247,7 +247,7 @@ impl<'v> Recorder<'_, 'v> {
             self.unsaid_spot.extend(of.iter().cloned());
             return None;
         }
-        let Some(spot) = self.spot(say, phrase, carry) else {
+        let Some(spot) = self.spot(say, phrase, carry).map(|spot| of_foot(spot, say)) else {
             self.ask_where(say, phrase, of);
             return None;
         };
@@ -329,6 +329,14 @@ impl<'v> Recorder<'_, 'v> {
             None => chosen,
         }
     }
+}
+
+/// "pulse 2, warm": warmth is none of a pulse's, but of its foot.
+fn of_foot(spot: Arc<Spot>, say: &Say<'_>) -> Arc<Spot> {
+    let warmth = matches!(&say.what, What::Finding(code) if code == "HEAT" || code == "COLD");
+    let pulse = matches!(spot.foot.as_slice(), [code] if code == "FT_PULSE" || code == "FT_HT");
+    let foot = catalogue().words.spots.get("foot").filter(|_| warmth && pulse);
+    foot.map_or(spot, |foot| Arc::new(foot.clone()))
 }
 
 /// A side, and neither a limb nor a place.

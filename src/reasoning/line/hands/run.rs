@@ -15,6 +15,7 @@ pub(super) fn read<'v>(pieces: &[Piece<'v>], testers: bool) -> Run<'v> {
         run: Run::default(),
         testers,
         not: None,
+        strange_not: false,
         listing: false,
         join: Joined::No,
         held: Held::default(),
@@ -90,6 +91,8 @@ struct Taker<'v> {
     /// Hoof testers are spoken of.
     testers: bool,
     not: Option<Piece<'v>>,
+    /// A word that nobody knows stands after the "no".
+    strange_not: bool,
     /// A list of things that are not there is going on.
     listing: bool,
     join: Joined,
@@ -155,10 +158,8 @@ impl<'v> Taker<'v> {
     /// Words that turn or join what stands around them.
     fn small(&mut self, pieces: &[Piece<'v>], at: usize) {
         let piece = &pieces[at];
-        if matches!(piece.sense, Sense::Unknown) {
-            // "no core palpable, minimal heat": it is the strange word that is denied.
-            self.not = None;
-        }
+        // "no core, minimal heat": it may be the strange word that is denied.
+        self.strange_not |= self.not.is_some() && matches!(piece.sense, Sense::Unknown);
         if matches!(piece.sense, Sense::Unknown) && self.run.says.is_empty() {
             self.run.strange = if piece.look == Look::Capitals { Strange::Capitals } else { Strange::Word };
         }
@@ -344,6 +345,9 @@ impl<'v> Taker<'v> {
 
     fn negate(&mut self, say: &mut Say<'v>) {
         if let Some(not) = self.not.take() {
+            if std::mem::take(&mut self.strange_not) && say.grade.is_some() {
+                return;
+            }
             say.of_all = say.says_so && not.is(|m| matches!(m, Meaning::Them));
             say.negated = true;
             say.of.push(not);
@@ -555,7 +559,7 @@ impl<'v> Taker<'v> {
         self.run.loose_aspect = self.held.aspect.take();
         self.run.loose_qualities.append(&mut self.held.qualities);
         self.run.loose_rest = self.held.rest.take();
-        self.run.open_not = self.not.take();
+        self.run.open_not = self.not.take().filter(|_| !self.strange_not);
         self.run
     }
 }

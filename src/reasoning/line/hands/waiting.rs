@@ -173,6 +173,10 @@ impl<'v> Binder<'_, 'v> {
         nothing_said: bool,
     ) -> Vec<Phrase<'v>> {
         let mut own = phrases.unwrap_or_default().to_vec();
+        if nothing_said && own.is_empty() && self.waiting.len() == 1 && is_other_limb(&self.waiting) {
+            // "right fore fetlock: mild effusion; left: none"
+            return std::mem::take(&mut self.waiting);
+        }
         if nothing_said || self.waiting.is_empty() {
             return own;
         }
