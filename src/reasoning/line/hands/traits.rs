@@ -11,18 +11,22 @@ use crate::{
 pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<Piece<'v>> {
     let mut place = carried;
     let mut named = false;
+    let mut lump = false;
     let mut out = pieces.to_vec();
     for at in 0..out.len() {
         one_sense(&mut out, at, named);
         named |= out[at].limbs().is_some() || out[at].is_spot();
         if let Some(named) = place_of(&out[at]) {
             place = Some(named);
+            lump = false;
         }
+        lump |= out[at].is(is_lump);
         // "heat none" of a shoe is no shoe that is none.
         let denies = at > 0
             && out[at].is(|m| matches!(m, Meaning::Absent))
             && out[at - 1].is(|m| matches!(m, Meaning::Finding { .. }));
-        if is_of_next(&out, at) {
+        if is_of_next(&out, at) || lump && out[at].is(is_spasm) {
+            // "firm scar tissue", "swollen, 5 cm, hard": of the lump, and no spasm.
             continue;
         }
         let before = place.as_ref().filter(|_| !denies).and_then(|place| index(&out[at], place));
@@ -65,6 +69,15 @@ fn is_of_next(pieces: &[Piece<'_>], at: usize) -> bool {
     let says =
         |m: &Meaning| matches!(m, Meaning::Trait { says, .. } if matches!(**says, Meaning::Finding { .. }));
     pieces[at].is(says) && pieces.get(at + 1).is_some_and(|next| next.is(noun))
+}
+
+fn is_lump(m: &Meaning) -> bool {
+    let codes = ["SWEL", "BONY", "EFF", "SCAR", "FIBR", "OEDM"];
+    matches!(m, Meaning::Finding { code, .. } if codes.contains(&code.as_str()))
+}
+
+fn is_spasm(m: &Meaning) -> bool {
+    matches!(m, Meaning::Trait { says, .. } if matches!(says.as_ref(), Meaning::Finding { code, .. } if code == "SPAS"))
 }
 
 /// Whether all regions of the place are among these.
