@@ -4,7 +4,8 @@
 use std::sync::Arc;
 
 use super::{
-    bind::{Binder, Named, Within, is_other_limb, pair, same},
+    bind::{Binder, Named, Within},
+    order::{is_other_limb, pair, same},
     record::{Bound, Carry, Entry},
     say::{Run, Say, What, takes_grade},
     waiting::{narrows, take_over},

@@ -2,9 +2,11 @@
 
 mod again;
 mod bind;
+mod goes_with;
 mod made;
 mod nothing;
 mod open;
+mod order;
 mod record;
 mod run;
 mod say;

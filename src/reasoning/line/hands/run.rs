@@ -1,8 +1,8 @@
 //! A run of words between two places: what was found, how much, and what was looked for in vain.
 
-use super::say::{Joined, Run, Say, Strange, What, has_scale, share_grade, takes_grade, what};
+use super::say::{Joined, Run, Say, Strange, What, share_grade, what};
 use crate::{
-    catalogue::words::{Meaning, Outcome, Unit},
+    catalogue::words::{Meaning, Outcome},
     reasoning::line::{
         graded::{Grading, millimetres},
         piece::{Look, Piece, Sense},
@@ -58,7 +58,7 @@ fn said(m: &Meaning) -> Option<&Meaning> {
     is_said(m).then_some(m)
 }
 
-fn is_say(piece: &Piece<'_>) -> bool {
+pub(super) fn is_say(piece: &Piece<'_>) -> bool {
     piece.holds.is_some() || piece.is(is_said)
 }
 
@@ -78,25 +78,25 @@ fn is_said(m: &Meaning) -> bool {
 
 /// Said before its finding: waits for the next one.
 #[derive(Default)]
-struct Held<'v> {
-    grade: Option<Grading<'v>>,
-    mm: Option<(f64, Vec<Piece<'v>>)>,
-    aspect: Option<(String, Piece<'v>)>,
-    qualities: Vec<Piece<'v>>,
-    rest: Option<Piece<'v>>,
+pub(super) struct Held<'v> {
+    pub(super) grade: Option<Grading<'v>>,
+    pub(super) mm: Option<(f64, Vec<Piece<'v>>)>,
+    pub(super) aspect: Option<(String, Piece<'v>)>,
+    pub(super) qualities: Vec<Piece<'v>>,
+    pub(super) rest: Option<Piece<'v>>,
 }
 
-struct Taker<'v> {
-    run: Run<'v>,
+pub(super) struct Taker<'v> {
+    pub(super) run: Run<'v>,
     /// Hoof testers are spoken of.
-    testers: bool,
-    not: Option<Piece<'v>>,
+    pub(super) testers: bool,
+    pub(super) not: Option<Piece<'v>>,
     /// A word that nobody knows stands after the "no".
-    strange_not: bool,
+    pub(super) strange_not: bool,
     /// A list of things that are not there is going on.
-    listing: bool,
-    join: Joined,
-    held: Held<'v>,
+    pub(super) listing: bool,
+    pub(super) join: Joined,
+    pub(super) held: Held<'v>,
 }
 
 impl<'v> Taker<'v> {
@@ -218,16 +218,7 @@ impl<'v> Taker<'v> {
         }
     }
 
-    /// "sore when I bend it": the joint hurts when it is moved.
-    fn bend(&mut self, piece: &Piece<'v>) {
-        let sore = |say: &&mut Say<'v>| matches!(&say.what, What::Finding(code) if code == "PAIN");
-        if let Some(say) = self.run.says.last_mut().filter(sore) {
-            say.what = What::Finding("ROMP".to_owned());
-            say.of.push(piece.clone());
-        }
-    }
-
-    fn say(&mut self, piece: &Piece<'v>) {
+    pub(super) fn say(&mut self, piece: &Piece<'v>) {
         let Some((mut what, says_so)) = what(piece) else { return };
         if self.testers && matches!(&what, What::Finding(code) if code == "PAIN") {
             // "testers near fore, sore at the toe"
@@ -283,7 +274,7 @@ impl<'v> Taker<'v> {
     }
 
     /// "toe sore to testers": the site stood before the answer.
-    fn answers(&mut self, say: &Say<'v>) -> bool {
+    pub(super) fn answers(&mut self, say: &Say<'v>) -> bool {
         let Some(last) = self.run.says.last_mut() else { return false };
         let unanswered = last.grade.is_none() && !last.negated;
         let named = matches!(last.what, What::Testers(_)) && matches!(say.what, What::Testers(_));
@@ -343,7 +334,7 @@ impl<'v> Taker<'v> {
         false
     }
 
-    fn negate(&mut self, say: &mut Say<'v>) {
+    pub(super) fn negate(&mut self, say: &mut Say<'v>) {
         if let Some(not) = self.not.take() {
             if std::mem::take(&mut self.strange_not) && say.grade.is_some() {
                 return;
@@ -358,196 +349,6 @@ impl<'v> Taker<'v> {
             self.listing = false;
         }
     }
-
-    fn absent(&mut self, piece: &Piece<'v>) {
-        if self.run.says.is_empty() {
-            self.run.loose_absent = Some(piece.clone());
-            return;
-        }
-        let mut first = true;
-        for say in self.run.says.iter_mut().rev() {
-            if say.grade.is_some() || say.negated {
-                break;
-            }
-            say.negated = true;
-            if first {
-                say.of.push(piece.clone());
-                first = false;
-            }
-            if say.joined == Joined::No {
-                break;
-            }
-        }
-    }
-
-    /// "positive" and "negative" answer the testers.
-    fn outcome(&mut self, piece: &Piece<'v>) {
-        let positive = piece.is(|m| matches!(m, Meaning::Outcome(Outcome::Positive)));
-        if positive && self.run.says.is_empty() {
-            self.run.loose_positive = Some(piece.clone());
-            return;
-        }
-        match self.run.says.last_mut() {
-            Some(Say { what: What::Testers(answer), of, .. }) if answer.is_none() && positive => {
-                *answer = Some(true);
-                of.push(piece.clone());
-            }
-            Some(say) if positive && !say.negated => say.of.push(piece.clone()),
-            _ if positive => self.held.qualities.push(piece.clone()),
-            _ => {}
-        }
-    }
-
-    /// A grade goes to the finding after it or before it, by how the run is built.
-    fn grade(&mut self, grading: Grading<'v>, pieces: &[Piece<'v>], end: usize, leading: bool) {
-        let next = pieces[end..].iter().find(|piece| {
-            let passes =
-                piece.is_filler() || piece.is(|m| matches!(m, Meaning::Quality | Meaning::Aspect(_)));
-            piece.holds.is_some() || !passes
-        });
-        // A number out of so many goes with no finding that has no scale: "two out of four, wound".
-        let unscaled =
-            |piece: &&Piece<'v>| piece.is(|m| matches!(m, Meaning::Finding { code, .. } if !has_scale(code)));
-        let finding_next = next
-            .is_some_and(|piece| is_say(piece) && !piece.is(|m| matches!(m, Meaning::Nad)))
-            && !(grading.of_number.is_some() && next.as_ref().is_some_and(unscaled));
-        let tells = |piece: &&Piece<'v>| {
-            piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..) | Meaning::Absent))
-        };
-        let more_grades = pieces[end..].iter().any(|piece| tells(&piece));
-        let ends_with_grade = pieces[end..]
-            .iter()
-            .rev()
-            .find(|piece| is_say(piece) || tells(piece))
-            .is_some_and(|piece| tells(&piece));
-        let last_open = self
-            .run
-            .says
-            .last()
-            .is_some_and(|say| say.grade.is_none() && !say.negated && takes_grade(&say.what));
-        let trailing = !leading && more_grades && ends_with_grade;
-        let forward = finding_next
-            && !(last_open && self.join == Joined::No && (trailing || !grading.in_words) && !leading);
-        if forward {
-            self.held.grade = Some(grading);
-        } else if let Some(say) = self.run.says.last_mut().filter(|_| last_open) {
-            say.of.extend(grading.of.iter().cloned());
-            say.grade = Some(grading);
-        } else if self.run.says.is_empty() {
-            self.run.loose_grade.get_or_insert(grading);
-        } else if let Some(say) =
-            self.run.says.last_mut().filter(|say| grading.in_words && takes_grade(&say.what))
-        {
-            say.of.extend(grading.of);
-        }
-    }
-
-    fn measure(&mut self, mm: f64, of: Vec<Piece<'v>>, next: Option<&Piece<'v>>) {
-        let taken = self.run.says.last().is_none_or(|say| say.mm.is_some());
-        let says = |piece: &Piece<'v>| {
-            is_say(piece) || piece.is(|m| matches!(m, Meaning::Quality | Meaning::Grade(..)))
-        };
-        let forward = taken && next.is_some_and(says);
-        match self.run.says.last_mut().filter(|_| !forward) {
-            Some(Say { what: What::Measure { .. }, number, of: words, .. }) => {
-                *number = Some(mm);
-                words.extend(of);
-            }
-            Some(say) => {
-                say.mm = Some(mm);
-                say.of.extend(of);
-            }
-            None if forward => self.held.mm = Some((mm, of)),
-            None => self.run.loose_mm = Some((mm, of)),
-        }
-    }
-
-    /// A number right after a measured item, in degrees or without a unit.
-    fn measured_number(&mut self, pieces: &[Piece<'v>], at: usize) -> Option<usize> {
-        let value = pieces[at].number()?.value;
-        let say = self.run.says.last_mut().filter(|say| say.number.is_none())?;
-        let What::Measure { .. } = say.what else { return None };
-        let degrees =
-            pieces.get(at + 1).is_some_and(|unit| unit.is(|m| matches!(m, Meaning::Unit(Unit::Degrees))));
-        let end = at + 1 + usize::from(degrees);
-        say.number = Some(value);
-        say.of.extend(pieces[at..end].iter().cloned());
-        Some(end)
-    }
-
-    /// `leads`: something is said right after it.
-    fn aspect(&mut self, aspect: String, piece: &Piece<'v>, leads: bool) {
-        // "thickened medially and laterally"
-        let twice = self.run.says.last().filter(|say| say.aspect.is_some() && self.join == Joined::And);
-        if let Some(say) = twice.filter(|_| self.held.grade.is_none()) {
-            let mut other = say.clone();
-            other.aspect = Some(aspect);
-            other.of.push(piece.clone());
-            self.join = Joined::No;
-            self.run.says.push(other);
-            return;
-        }
-        let open = self
-            .run
-            .says
-            .last_mut()
-            .filter(|say| say.aspect.is_none() && !matches!(say.what, What::Nad { .. }))
-            .filter(|say| !(leads && (say.grade.is_some() || say.negated)));
-        match open.filter(|_| self.held.grade.is_none() && self.join == Joined::No) {
-            Some(say) => {
-                say.aspect = Some(aspect);
-                say.of.push(piece.clone());
-            }
-            None => self.held.aspect = Some((aspect, piece.clone())),
-        }
-    }
-
-    /// A site after an answer, or without one before it here, is an answer of its own: "toe 1/3, medial heel 2/3".
-    fn site(&mut self, site: String, piece: &Piece<'v>) {
-        let open = |say: &&mut Say<'v>| {
-            matches!(say.what, What::Testers(_))
-                && (say.sites.is_empty() || (say.grade.is_none() && !say.negated))
-        };
-        if let Some(say) = self.run.says.iter_mut().next_back().filter(open) {
-            say.sites.push(site);
-            say.of.push(piece.clone());
-            return;
-        }
-        let first = self.run.says.is_empty();
-        let before = if first { self.run.loose_grade.take() } else { None };
-        if first {
-            // "neg toe"
-            self.not = self.not.take().or(self.run.loose_absent.take());
-        }
-        let grade = self.held.grade.take().or(before);
-        // "nothing across the heels"
-        if let Some(nad) = self.run.says.pop_if(|say| matches!(say.what, What::Nad { rest: false })) {
-            self.not = nad.of.into_iter().next();
-        }
-        let mut of = vec![piece.clone()];
-        of.extend(self.held.grade_pieces(grade.as_ref()));
-        let mut say = Say { grade, sites: vec![site], ..Say::new(What::Testers(None), of) };
-        self.negate(&mut say);
-        self.run.says.push(say);
-    }
-
-    fn quality(&mut self, piece: &Piece<'v>) {
-        // "pulses are not increased"
-        let open = |say: &&mut Say<'v>| say.grade.is_none() && !say.negated && self.join == Joined::No;
-        if self.not.is_some()
-            && let Some(say) = self.run.says.last_mut().filter(open)
-        {
-            say.negated = true;
-            say.of.extend(self.not.take());
-            say.of.push(piece.clone());
-            return;
-        }
-        match self.run.says.last_mut() {
-            Some(say) if self.join == Joined::No => say.of.push(piece.clone()),
-            _ => self.held.qualities.push(piece.clone()),
-        }
-    }
-
     fn finish(mut self) -> Run<'v> {
         share_grade(&mut self.run.says);
         if let Some(grade) = self.held.grade.take() {
@@ -565,7 +366,7 @@ impl<'v> Taker<'v> {
 }
 
 impl<'v> Held<'v> {
-    fn grade_pieces(&self, grade: Option<&Grading<'v>>) -> Vec<Piece<'v>> {
+    pub(super) fn grade_pieces(&self, grade: Option<&Grading<'v>>) -> Vec<Piece<'v>> {
         grade.map(|grade| grade.of.clone()).unwrap_or_default()
     }
 }

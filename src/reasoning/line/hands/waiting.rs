@@ -4,7 +4,8 @@ use std::sync::Arc;
 
 use super::{
     Item,
-    bind::{Binder, copy_limb, is_other_limb, pair, same},
+    bind::Binder,
+    order::{copy_limb, is_other_limb, pair, same},
     record::{Bound, Carry, Entry},
     say::{Say, What},
 };

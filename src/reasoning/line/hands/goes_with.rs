@@ -1,0 +1,210 @@
+//! What goes with something said: how much, how big, on which side, at which site, and that it is not there.
+
+use super::{
+    run::{Taker, is_say},
+    say::{Joined, Say, What, has_scale, takes_grade},
+};
+use crate::{
+    catalogue::words::{Meaning, Outcome, Unit},
+    reasoning::line::{graded::Grading, piece::Piece},
+};
+
+impl<'v> Taker<'v> {
+    /// "sore when I bend it": the joint hurts when it is moved.
+    pub(super) fn bend(&mut self, piece: &Piece<'v>) {
+        let sore = |say: &&mut Say<'v>| matches!(&say.what, What::Finding(code) if code == "PAIN");
+        if let Some(say) = self.run.says.last_mut().filter(sore) {
+            say.what = What::Finding("ROMP".to_owned());
+            say.of.push(piece.clone());
+        }
+    }
+
+    pub(super) fn absent(&mut self, piece: &Piece<'v>) {
+        if self.run.says.is_empty() {
+            self.run.loose_absent = Some(piece.clone());
+            return;
+        }
+        let mut first = true;
+        for say in self.run.says.iter_mut().rev() {
+            if say.grade.is_some() || say.negated {
+                break;
+            }
+            say.negated = true;
+            if first {
+                say.of.push(piece.clone());
+                first = false;
+            }
+            if say.joined == Joined::No {
+                break;
+            }
+        }
+    }
+
+    /// "positive" and "negative" answer the testers.
+    pub(super) fn outcome(&mut self, piece: &Piece<'v>) {
+        let positive = piece.is(|m| matches!(m, Meaning::Outcome(Outcome::Positive)));
+        if positive && self.run.says.is_empty() {
+            self.run.loose_positive = Some(piece.clone());
+            return;
+        }
+        match self.run.says.last_mut() {
+            Some(Say { what: What::Testers(answer), of, .. }) if answer.is_none() && positive => {
+                *answer = Some(true);
+                of.push(piece.clone());
+            }
+            Some(say) if positive && !say.negated => say.of.push(piece.clone()),
+            _ if positive => self.held.qualities.push(piece.clone()),
+            _ => {}
+        }
+    }
+
+    /// A grade goes to the finding after it or before it, by how the run is built.
+    pub(super) fn grade(&mut self, grading: Grading<'v>, pieces: &[Piece<'v>], end: usize, leading: bool) {
+        let next = pieces[end..].iter().find(|piece| {
+            let passes =
+                piece.is_filler() || piece.is(|m| matches!(m, Meaning::Quality | Meaning::Aspect(_)));
+            piece.holds.is_some() || !passes
+        });
+        // A number out of so many goes with no finding that has no scale: "two out of four, wound".
+        let unscaled =
+            |piece: &&Piece<'v>| piece.is(|m| matches!(m, Meaning::Finding { code, .. } if !has_scale(code)));
+        let finding_next = next
+            .is_some_and(|piece| is_say(piece) && !piece.is(|m| matches!(m, Meaning::Nad)))
+            && !(grading.of_number.is_some() && next.as_ref().is_some_and(unscaled));
+        let tells = |piece: &&Piece<'v>| {
+            piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..) | Meaning::Absent))
+        };
+        let more_grades = pieces[end..].iter().any(|piece| tells(&piece));
+        let ends_with_grade = pieces[end..]
+            .iter()
+            .rev()
+            .find(|piece| is_say(piece) || tells(piece))
+            .is_some_and(|piece| tells(&piece));
+        let last_open = self
+            .run
+            .says
+            .last()
+            .is_some_and(|say| say.grade.is_none() && !say.negated && takes_grade(&say.what));
+        let trailing = !leading && more_grades && ends_with_grade;
+        let forward = finding_next
+            && !(last_open && self.join == Joined::No && (trailing || !grading.in_words) && !leading);
+        if forward {
+            self.held.grade = Some(grading);
+        } else if let Some(say) = self.run.says.last_mut().filter(|_| last_open) {
+            say.of.extend(grading.of.iter().cloned());
+            say.grade = Some(grading);
+        } else if self.run.says.is_empty() {
+            self.run.loose_grade.get_or_insert(grading);
+        } else if let Some(say) =
+            self.run.says.last_mut().filter(|say| grading.in_words && takes_grade(&say.what))
+        {
+            say.of.extend(grading.of);
+        }
+    }
+
+    pub(super) fn measure(&mut self, mm: f64, of: Vec<Piece<'v>>, next: Option<&Piece<'v>>) {
+        let taken = self.run.says.last().is_none_or(|say| say.mm.is_some());
+        let says = |piece: &Piece<'v>| {
+            is_say(piece) || piece.is(|m| matches!(m, Meaning::Quality | Meaning::Grade(..)))
+        };
+        let forward = taken && next.is_some_and(says);
+        match self.run.says.last_mut().filter(|_| !forward) {
+            Some(Say { what: What::Measure { .. }, number, of: words, .. }) => {
+                *number = Some(mm);
+                words.extend(of);
+            }
+            Some(say) => {
+                say.mm = Some(mm);
+                say.of.extend(of);
+            }
+            None if forward => self.held.mm = Some((mm, of)),
+            None => self.run.loose_mm = Some((mm, of)),
+        }
+    }
+
+    /// A number right after a measured item, in degrees or without a unit.
+    pub(super) fn measured_number(&mut self, pieces: &[Piece<'v>], at: usize) -> Option<usize> {
+        let value = pieces[at].number()?.value;
+        let say = self.run.says.last_mut().filter(|say| say.number.is_none())?;
+        let What::Measure { .. } = say.what else { return None };
+        let degrees =
+            pieces.get(at + 1).is_some_and(|unit| unit.is(|m| matches!(m, Meaning::Unit(Unit::Degrees))));
+        let end = at + 1 + usize::from(degrees);
+        say.number = Some(value);
+        say.of.extend(pieces[at..end].iter().cloned());
+        Some(end)
+    }
+
+    /// `leads`: something is said right after it.
+    pub(super) fn aspect(&mut self, aspect: String, piece: &Piece<'v>, leads: bool) {
+        // "thickened medially and laterally"
+        let twice = self.run.says.last().filter(|say| say.aspect.is_some() && self.join == Joined::And);
+        if let Some(say) = twice.filter(|_| self.held.grade.is_none()) {
+            let mut other = say.clone();
+            other.aspect = Some(aspect);
+            other.of.push(piece.clone());
+            self.join = Joined::No;
+            self.run.says.push(other);
+            return;
+        }
+        let open = self
+            .run
+            .says
+            .last_mut()
+            .filter(|say| say.aspect.is_none() && !matches!(say.what, What::Nad { .. }))
+            .filter(|say| !(leads && (say.grade.is_some() || say.negated)));
+        match open.filter(|_| self.held.grade.is_none() && self.join == Joined::No) {
+            Some(say) => {
+                say.aspect = Some(aspect);
+                say.of.push(piece.clone());
+            }
+            None => self.held.aspect = Some((aspect, piece.clone())),
+        }
+    }
+
+    /// A site after an answer, or without one before it here, is an answer of its own: "toe 1/3, medial heel 2/3".
+    pub(super) fn site(&mut self, site: String, piece: &Piece<'v>) {
+        let open = |say: &&mut Say<'v>| {
+            matches!(say.what, What::Testers(_))
+                && (say.sites.is_empty() || (say.grade.is_none() && !say.negated))
+        };
+        if let Some(say) = self.run.says.iter_mut().next_back().filter(open) {
+            say.sites.push(site);
+            say.of.push(piece.clone());
+            return;
+        }
+        let first = self.run.says.is_empty();
+        let before = if first { self.run.loose_grade.take() } else { None };
+        if first {
+            // "neg toe"
+            self.not = self.not.take().or(self.run.loose_absent.take());
+        }
+        let grade = self.held.grade.take().or(before);
+        // "nothing across the heels"
+        if let Some(nad) = self.run.says.pop_if(|say| matches!(say.what, What::Nad { rest: false })) {
+            self.not = nad.of.into_iter().next();
+        }
+        let mut of = vec![piece.clone()];
+        of.extend(self.held.grade_pieces(grade.as_ref()));
+        let mut say = Say { grade, sites: vec![site], ..Say::new(What::Testers(None), of) };
+        self.negate(&mut say);
+        self.run.says.push(say);
+    }
+
+    pub(super) fn quality(&mut self, piece: &Piece<'v>) {
+        // "pulses are not increased"
+        let open = |say: &&mut Say<'v>| say.grade.is_none() && !say.negated && self.join == Joined::No;
+        if self.not.is_some()
+            && let Some(say) = self.run.says.last_mut().filter(open)
+        {
+            say.negated = true;
+            say.of.extend(self.not.take());
+            say.of.push(piece.clone());
+            return;
+        }
+        match self.run.says.last_mut() {
+            Some(say) if self.join == Joined::No => say.of.push(piece.clone()),
+            _ => self.held.qualities.push(piece.clone()),
+        }
+    }
+}
