@@ -2,10 +2,7 @@
 
 use axum::{extract::State, response::Response};
 
-use super::{
-    block::{BlockPage, Typed},
-    write,
-};
+use super::{block::BlockPage, form::Typed, write};
 use crate::{
     App,
     accounts::{Can, act},

@@ -90,7 +90,7 @@ pub fn all_numb_until(shots: &[Shot], now: At) -> Option<At> {
 
 /// What the day page says of a visit's clocks: the block that waits to be read, else until when the horse may be numb.
 pub fn for_the_day(shots: &[Shot], now: At, zone: &TimeZone) -> Option<(String, Option<Ticking>)> {
-    let waits = shots.iter().rev().find(|shot| !shot.is_read() && numb_until(shot).is_some_and(|t| t > now));
+    let waits = shots.iter().rev().find(|shot| shot.waits(now));
     if let Some(ticking) = waits.and_then(|shot| Ticking::of(shot, now, zone)) {
         return Some((format!("block: {}", ticking.words()), Some(ticking)));
     }

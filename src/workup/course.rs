@@ -57,6 +57,11 @@ impl Shot {
         })
     }
 
+    /// Whether it waits to be read: nobody looked in time, and it may still work.
+    pub fn waits(&self, now: At) -> bool {
+        !self.is_read() && super::clock::numb_until(self).is_some_and(|until| until > now)
+    }
+
     /// Whether the lameness was seen to be back after it.
     pub fn is_gone(&self) -> bool {
         self.looks.iter().rev().find_map(|look| look.body.after.as_ref()?.baseline_back) == Some(true)

@@ -58,7 +58,7 @@ fn maybe(scene: &Scene, limb: Limb, row: &'static Differential) -> Maybe {
 fn is_of(sign: &Sign, limb: Limb) -> bool {
     match sign {
         Sign::Flexion(code) => catalogue().flexion(code).is_some_and(|row| row.suits(limb)),
-        Sign::Block(code) => super::block::on(limb, code).is_some(),
+        Sign::Block(code) => super::form::on(limb, code).is_some(),
         Sign::Finding(_, regions) => regions.iter().any(|code| is_region_of(code, limb)),
     }
 }

@@ -11,6 +11,7 @@ pub mod clock;
 mod consent;
 pub mod course;
 pub mod dose;
+mod form;
 mod leaving;
 mod memory;
 mod pages;

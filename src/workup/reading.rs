@@ -9,9 +9,9 @@ use axum::{
 use serde::Deserialize;
 
 use super::{
-    block::{SKIN, one_of},
     clock::Ticking,
     course::Shot,
+    form::{SKIN, one_of},
     scene::Scene,
     write,
 };

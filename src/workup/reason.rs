@@ -40,6 +40,8 @@ pub(super) struct Reasoned {
     /// Names, a group each.
     pub not_separable: Vec<String>,
     pub several: bool,
+    /// Names of blocks of this limb that wait to be read.
+    pub waits: Vec<&'static str>,
     pub caveats: Vec<Code>,
     pub stops: Vec<Code>,
     pub answer: Localised,
@@ -95,6 +97,10 @@ pub(super) fn of(scene: &Scene, limb: Limb) -> Option<Reasoned> {
         pictures: answer.imaging.clone(),
         not_separable: answer.not_separable.iter().map(|group| names(group)).collect(),
         several: answer.several_sources,
+        waits: shots_of(scene, limb)
+            .filter(|shot| shot.waits(scene.now))
+            .map(|shot| shot.block.name.as_str())
+            .collect(),
         // What holds before any needle stands on the page already.
         caveats: answer.caveats.iter().filter(|caveat| !is_shown(&caveat.code)).cloned().collect(),
         stops: answer.stops.clone(),
@@ -120,7 +126,10 @@ pub(super) fn next(scene: &Scene, limb: Limb) -> Vec<Next> {
     localise(&work_up(scene, limb)).map(|answer| nexts(scene, limb, &answer)).unwrap_or_default()
 }
 
+/// What was injected and waits to be read is no news.
 fn nexts(scene: &Scene, limb: Limb, answer: &Localised) -> Vec<Next> {
+    let waits =
+        |code: &str| shots_of(scene, limb).any(|shot| shot.block.code == code && shot.waits(scene.now));
     let one = |next: &crate::reasoning::localise::Next| {
         let block = catalogue().block(&next.block)?;
         Some(Next {
@@ -131,7 +140,7 @@ fn nexts(scene: &Scene, limb: Limb, answer: &Localised) -> Vec<Next> {
             href: href(scene, limb, &block.code),
         })
     };
-    answer.next.iter().filter_map(one).collect()
+    answer.next.iter().filter(|next| !waits(&next.block)).filter_map(one).collect()
 }
 
 /// The form for a block; a plus in an address is a blank.

@@ -7,7 +7,7 @@ use super::course::{Shot, shots};
 use crate::{
     App,
     accounts::{self, Act, User, store::Staff},
-    catalogue::{Where, catalogue},
+    catalogue::Where,
     clock::{At, Day},
     exam::movement::{Raised, cautions},
     horses::{self, Card},
@@ -59,8 +59,7 @@ impl Scene {
 
     /// The cautions that stand before a needle, hardest first; the horse's own warnings are on its card.
     pub(super) fn before_needle(&self) -> Vec<Raised> {
-        let own = |raised: &Raised| catalogue().horse.temperament.get(raised.code).is_some();
-        let here = |raised: &&Raised| raised.shown_at.contains(&Where::Blocks) && !own(raised);
+        let here = |raised: &&Raised| raised.shown_at.contains(&Where::Blocks) && !raised.by_card;
         self.raised.iter().filter(here).cloned().collect()
     }
 

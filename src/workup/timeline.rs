@@ -119,7 +119,7 @@ fn block(scene: &Scene, shot: &Shot) -> Line {
             entry: shot.entry,
             name: format!("{limb} {}", needle::block_name(&shot.block.code)),
             ticking: Ticking::of(shot, scene.now, scene.zone()),
-            runs: !shot.is_read() && numb.is_some(),
+            runs: shot.waits(scene.now),
             reckoned: shot.is_reckoned,
             numb_until: numb.map(|until| scene.hm(until)).unwrap_or_default(),
             looks: shot.looks.iter().map(|look| look_line(scene, shot, look)).collect(),

@@ -282,6 +282,12 @@ async fn the_page_says_what_an_answer_supports_and_never_that_anything_is_exclud
     assert!(before.texts(".reasoning .lines b").contains(&"PDN".to_owned()), "what is worth doing first");
 
     let block = yard.blocked("LF", "PDN", &[]).await;
+    let waiting = yard.see("").await;
+    assert!(waiting.text.contains("Read first what was injected:"));
+    assert!(
+        !waiting.texts(".reasoning .lines b").contains(&"PDN".to_owned()),
+        "what waits is not suggested again"
+    );
     yard.read(block, &[("minutes", "8"), ("before", "3"), ("after", "0"), ("skin", "numb")]).await;
     let page = yard.see("").await;
     let says = page.texts(".reasoning").join(" ");

@@ -27,6 +27,8 @@ SIZES.forEach((size, n) => {
     await page.getByRole("link", { name: "Work-up", exact: true }).tap();
     await page.getByRole("heading", { name: "left fore: what this says" }).waitFor();
     await look(vet, "workup", { dark: true });
+    const nav = await page.getByRole("navigation", { name: "Visit" }).boundingBox();
+    assert.ok(nav.height < 60, "the visit's pages stand in one line");
 
     await stopped(vet);
     await block(page, { volume: "1.5", consent: true, ago: 8 });
