@@ -98,6 +98,15 @@ impl Reader<'_> {
             && at > 0
             && POINTING.contains(&self.tokens[at - 1].norm.as_str())
             && !after.iter().any(|word| self.is(at + 1, word))
+            && !self.counts_sides(at)
+    }
+
+    /// "left two, right one": the other side was counted before.
+    fn counts_sides(&self, at: usize) -> bool {
+        (1..at.saturating_sub(1)).any(|number| {
+            let side = POINTING[..4].contains(&self.tokens[number - 1].norm.as_str());
+            side && (self.tokens[number].number.is_some() || self.word(number).is_some())
+        })
     }
 
     /// "an inch", "half a centimetre".

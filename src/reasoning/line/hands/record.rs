@@ -333,7 +333,8 @@ impl<'v> Recorder<'_, 'v> {
 
 /// "pulse 2, warm": warmth is none of a pulse's, but of its foot.
 fn of_foot(spot: Arc<Spot>, say: &Say<'_>) -> Arc<Spot> {
-    let warmth = matches!(&say.what, What::Finding(code) if code == "HEAT" || code == "COLD");
+    let warmth =
+        matches!(&say.what, What::Finding(code) if ["HEAT", "COLD", "HTMP"].contains(&code.as_str()));
     let pulse = matches!(spot.foot.as_slice(), [code] if code == "FT_PULSE" || code == "FT_HT");
     let foot = catalogue().words.spots.get("foot").filter(|_| warmth && pulse);
     foot.map_or(spot, |foot| Arc::new(foot.clone()))
