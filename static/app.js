@@ -1,8 +1,7 @@
 // First-party script, hooked by data-* attributes only; every page works without it.
 "use strict";
 
-// The theme someone chose on this device, set before the first paint. Besides it only running clocks (timers.js) stand
-// in the browser's open store.
+// The theme someone chose on this device, set before the first paint; only running clocks are kept beside it.
 try {
   const chosen = localStorage.getItem("theme");
   if (chosen === "light" || chosen === "dark") document.documentElement.dataset.theme = chosen;
@@ -54,13 +53,13 @@ function swap(names, fresh) {
 
 const ticked = (field) => (/radio|checkbox/.test(field.type) ? "checked" : "value");
 
-/** What stands in the fields of regions when a page is asked for. @param {string} names @returns {Map<Element, string | boolean>} */
+/** What stands in the fields of regions when a page is asked for. @param {string} names "#one, #two" */
 function standing(names) {
-  const fields = [...document.querySelectorAll(names)].flatMap((region) => [...region.querySelectorAll("input:not([type=hidden]), select, textarea")]);
-  return new Map(fields.map((field) => [field, field[ticked(field)]]));
+  const fields = document.querySelectorAll(`:is(${names}) :is(input:not([type=hidden]), select, textarea)`);
+  return new Map([...fields].map((field) => [field, field[ticked(field)]]));
 }
 
-/** What was typed while the page was on its way stands in it too. @param {Map<Element, string | boolean>} before @param {Document} fresh */
+/** What was typed while the page was on its way stands in it too. @param {Map} before @param {Document} fresh */
 function carry(before, fresh) {
   for (const [field, was] of before) {
     const how = ticked(field);
