@@ -1,7 +1,7 @@
 // First-party script, hooked by data-* attributes only; every page works without it.
 "use strict";
 
-// The theme someone chose on this device, set before the first paint; only running clocks are kept beside it.
+// The theme chosen on this device, before the first paint; only running clocks are kept beside it.
 try {
   const chosen = localStorage.getItem("theme");
   if (chosen === "light" || chosen === "dark") document.documentElement.dataset.theme = chosen;
@@ -59,7 +59,7 @@ function standing(names) {
   return new Map([...fields].map((field) => [field, field[ticked(field)]]));
 }
 
-/** What was typed while the page was on its way stands in it too. @param {Map} before @param {Document} fresh */
+/** What was typed meanwhile stands in the new page too. @param {Map} before @param {Document} fresh */
 function carry(before, fresh) {
   for (const [field, was] of before) {
     const how = ticked(field);
