@@ -59,7 +59,7 @@ function standing(names) {
   return new Map([...fields].map((field) => [field, field[ticked(field)]]));
 }
 
-/** What was typed meanwhile stands in the new page too. @param {Map} before @param {Document} fresh */
+/** What was typed meanwhile stands there too. @param {Map} before @param {Document} fresh */
 function carry(before, fresh) {
   for (const [field, was] of before) {
     const how = ticked(field);
