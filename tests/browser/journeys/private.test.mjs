@@ -9,7 +9,7 @@ import { demo } from "../support/server.mjs";
 
 let browser, server;
 before(async () => {
-  [server, browser] = await Promise.all([demo("--years", "1"), launch()]);
+  [server, browser] = await Promise.all([demo(), launch()]);
 });
 after(async () => {
   await browser?.close();

@@ -26,7 +26,7 @@ const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 let browser, server;
 const airs = [];
 before(async () => {
-  [server, browser] = await Promise.all([demo("--years", "1"), launch()]);
+  [server, browser] = await Promise.all([demo(), launch()]);
 });
 after(async () => {
   await browser?.close();

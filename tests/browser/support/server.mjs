@@ -1,6 +1,6 @@
 // Starts the program under test on a port of its own and stops it by its process.
 import { spawn } from "node:child_process";
-import { mkdtemp, readFile, rm } from "node:fs/promises";
+import { cp, mkdir, mkdtemp, readFile, readdir, rename, rm, stat } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 
@@ -43,11 +43,40 @@ export async function scratch() {
   return { folder, remove: () => rm(folder, { recursive: true, force: true }) };
 }
 
-/** A filled demonstration practice, served; sign-ins by role: [{ name, password }]. */
-export async function demo(...more) {
+/** Runs `limbledger ARGS` to its end. */
+const ran = (args) =>
+  new Promise((resolve, reject) => {
+    const child = spawn(program, args, { stdio: ["ignore", "ignore", "pipe"] });
+    let err = "";
+    child.stderr.on("data", (piece) => (err += piece));
+    child.on("exit", (status) => (status === 0 ? resolve() : reject(new Error(`${args[0]} ended with ${status}:\n${err}`))));
+  });
+
+/**
+ * A folder with the demonstration as this program fills it today; made once, since a build without optimising takes
+ * half a minute for it, and never served itself.
+ */
+async function filled() {
+  const output = new URL("../../output/", import.meta.url).pathname;
+  const today = new Date().toLocaleDateString("sv");
+  const folder = join(output, `filled-${today}-${Math.round((await stat(program)).mtimeMs)}`);
+  if (await stat(folder).catch(() => null)) return folder;
+  await mkdir(output, { recursive: true });
+  for (const old of await readdir(output)) if (old.startsWith("filled-")) await rm(join(output, old), { recursive: true });
+  const made = await scratch();
+  await ran(["demo", "--fill-only", "--data", join(made.folder, "demo")]);
+  await cp(join(made.folder, "demo"), `${folder}.part`, { recursive: true });
+  await rename(`${folder}.part`, folder);
+  await made.remove();
+  return folder;
+}
+
+/** A filled demonstration practice of its own, served; sign-ins by role: [{ name, password }]. */
+export async function demo() {
   const { folder, remove } = await scratch();
   const data = join(folder, "demo");
-  const server = await start(["demo", ...more], data);
+  await cp(await filled(), data, { recursive: true });
+  const server = await start(["serve"], data);
   const lines = (await readFile(join(data, "demo-sign-ins.tsv"), "utf8")).trim().split("\n");
   const people = {};
   for (const line of lines) {
