@@ -46,6 +46,11 @@ pub async fn insert(tx: &mut Tx, new: &NewStaff, now: At) -> sqlx::Result<()> {
     Ok(())
 }
 
+/// The name of one of them; empty for nobody.
+pub fn name_of(staff: &[Staff], id: StaffId) -> String {
+    staff.iter().find(|one| one.id == id).map_or_else(String::new, |one| one.name.clone())
+}
+
 /// Everybody, by name; those who left last.
 pub async fn all(db: impl SqliteExecutor<'_>) -> sqlx::Result<Vec<Staff>> {
     sqlx::query_as!(

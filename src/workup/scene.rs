@@ -6,8 +6,11 @@ use jiff::tz::TimeZone;
 use super::course::{Shot, shots};
 use crate::{
     App,
-    accounts::{self, Act, User, store::Staff},
-    catalogue::Where,
+    accounts::{
+        self, Act, User,
+        store::{Staff, name_of},
+    },
+    catalogue::{Where, catalogue},
     clock::{At, Day},
     exam::movement::{Raised, cautions},
     horses::{self, Card},
@@ -57,9 +60,11 @@ impl Scene {
         !over && user.may(Act::Examine)
     }
 
-    /// The cautions that stand before a needle, hardest first; the horse's own warnings are on its card.
+    /// The cautions that stand before a needle, hardest first. The horse's own warnings stand on its card right above;
+    /// what they mean for a needle is said here.
     pub(super) fn before_needle(&self) -> Vec<Raised> {
-        let here = |raised: &&Raised| raised.shown_at.contains(&Where::Blocks) && !raised.by_card;
+        let own = |raised: &Raised| catalogue().horse.temperament.get(raised.code).is_some();
+        let here = |raised: &&Raised| raised.shown_at.contains(&Where::Blocks) && !own(raised);
         self.raised.iter().filter(here).cloned().collect()
     }
 
@@ -96,8 +101,4 @@ pub(super) fn of(entries: &[Entry], kind: Kind) -> impl Iterator<Item = (&Entry,
 
 pub(super) fn consent<'a>(entries: &'a [Entry], what: &str) -> Option<&'a Body> {
     of(entries, Kind::Consent).map(|(_, body)| body).filter(|body| body.code.as_deref() == Some(what)).last()
-}
-
-fn name_of(staff: &[Staff], id: StaffId) -> String {
-    staff.iter().find(|one| one.id == id).map_or_else(String::new, |one| one.name.clone())
 }

@@ -256,6 +256,22 @@ async fn a_hard_stop_comes_before_the_form_and_only_a_reason_for_blocks_lets_it_
 }
 
 #[tokio::test]
+async fn a_horse_that_is_needle_shy_is_told_of_where_the_needle_is() {
+    let mut yard = Yard::new().await;
+    let horse = horse_of(&yard).await;
+    let mut tx = yard.test.app.db.write().await.unwrap();
+    sqlx::query("update horse set temperament = 'NEEDLE' where id = ?")
+        .bind(horse)
+        .execute(&mut *tx)
+        .await
+        .unwrap();
+    tx.commit().await.unwrap();
+    let cautions = yard.see("/block?limb=LF&block=PDN").await.texts(".caution").concat();
+    assert!(cautions.contains("before the needle comes out"), "{cautions}");
+    assert_eq!(cautions.matches("plan the restraint").count(), 1, "its own warning stands on its card only");
+}
+
+#[tokio::test]
 async fn a_caution_that_a_person_says_holds_stops_the_needle() {
     let mut yard = Yard::new().await;
     let said = yard

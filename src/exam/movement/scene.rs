@@ -8,7 +8,10 @@ use super::{
 };
 use crate::{
     App,
-    accounts::{self, Act, User, store::Staff},
+    accounts::{
+        self, Act, User,
+        store::{Staff, name_of},
+    },
     catalogue::{Limb, Where},
     clock::{At, Day},
     exam::way::Way,
@@ -157,10 +160,6 @@ impl Scene {
     pub(super) fn stamp(&self) -> FormStamp {
         FormStamp { visit: self.visit.id, seen_by: self.seen_by, order: self.order.clone() }
     }
-}
-
-fn name_of(staff: &[Staff], id: StaffId) -> String {
-    staff.iter().find(|one| one.id == id).map_or_else(String::new, |one| one.name.clone())
 }
 
 /// The hidden beginning of every form.
