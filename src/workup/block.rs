@@ -10,7 +10,7 @@ use axum::{
 use super::{
     consent::{self, ANSWERS, HOW},
     course::Shot,
-    form::{CLEAN, SKIN, Typed, check, consent_of, on, variants},
+    form::{CLEAN, SKIN, Typed, address, check, consent_of, on, variants},
     reason::{self, Next},
     scene::Scene,
     write,
@@ -129,10 +129,9 @@ impl BlockPage {
         self.more.iter().map(|row| (row.code(), row.name.as_str())).collect()
     }
 
-    /// The form of another block on this limb; a plus in an address is a blank.
-    fn to(&self, block: &Block) -> String {
-        let limb = self.limb.map_or("", Limb::code);
-        format!("?limb={limb}&block={}", block.code.replace('+', "%2B"))
+    /// The form of another block on this limb.
+    fn to(&self, limb: &Limb, block: &Block) -> String {
+        address(self.visit_id, *limb, &block.code)
     }
 
     /// "1 to 2 ml at each of 2 sites is usual"

@@ -2,7 +2,11 @@
 
 use axum::{extract::State, response::Response};
 
-use super::{block::BlockPage, form::Typed, write};
+use super::{
+    block::BlockPage,
+    form::{Typed, address},
+    write,
+};
 use crate::{
     App,
     accounts::{Can, act},
@@ -15,10 +19,10 @@ use crate::{
 
 /// Back to the block that was about to be done.
 fn back(id: VisitId, typed: &Typed) -> String {
-    let block = catalogue().block(&typed.block).map_or("", |block| block.code.as_str());
-    let limb = typed.limb.parse::<Limb>().map_or("", Limb::code);
-    // A plus in an address is a blank.
-    format!("/visits/{id}/work-up/block?limb={limb}&block={}", block.replace('+', "%2B"))
+    match (typed.limb.parse::<Limb>(), catalogue().block(&typed.block)) {
+        (Ok(limb), Some(block)) => address(id, limb, &block.code),
+        _ => format!("/visits/{id}/work-up/block"),
+    }
 }
 
 /// Goes on over what stops a needle: one reason, one entry for each.

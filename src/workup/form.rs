@@ -9,6 +9,7 @@ use super::{
 };
 use crate::{
     catalogue::{Block, BlockKind, Limb, Row, catalogue},
+    ids::VisitId,
     record::{Body, Given, Kind},
     web::{Check, Errors},
 };
@@ -45,6 +46,11 @@ pub(super) struct Typed {
 pub(super) fn on(limb: Limb, code: &str) -> Option<&'static Block> {
     let here = |block: &&Block| block.suits(limb) || (block.limbs.is_empty() && !limb.is_fore());
     catalogue().block(code).filter(here)
+}
+
+/// Where the form of a block is; a plus in an address is a blank.
+pub(super) fn address(visit: VisitId, limb: Limb, block: &str) -> String {
+    format!("/visits/{visit}/work-up/block?limb={}&block={}", limb.code(), block.replace('+', "%2B"))
 }
 
 /// A needle in a joint, a sheath or a bursa is an injection; any other one a block.

@@ -145,12 +145,8 @@ pub(super) async fn leave(
         Ok(body) => body,
         Err(errors) => return pages::again(&app, &can.user, shell, id, Wrong { typed, errors }).await,
     };
-    match write::open(&app, &can.user, id, &typed.submission).await? {
-        Ok(writing) => {
-            write::keep(writing, &can.user, vec![body], &format!("/visits/{id}/work-up#leaving")).await
-        }
-        Err(answer) => Ok(answer),
-    }
+    let home = format!("/visits/{id}/work-up#leaving");
+    write::once(&app, &can.user, (id, &typed.submission), body, &home).await
 }
 
 fn decided(typed: &Typed, scene: &Scene) -> std::result::Result<Body, Errors> {

@@ -189,13 +189,8 @@ pub(super) async fn record(
             return Ok(invalid(ReadingPage { errors, ..page }));
         }
     };
-    match write::open(&app, &can.user, id, &typed.submission).await? {
-        Ok(writing) => {
-            let home = format!("/visits/{id}/work-up");
-            write::keep(writing, &can.user, vec![body], &home).await
-        }
-        Err(answer) => Ok(answer),
-    }
+    let home = format!("/visits/{id}/work-up");
+    write::once(&app, &can.user, (id, &typed.submission), body, &home).await
 }
 
 fn check(typed: &Typed, shot: &Shot) -> std::result::Result<Body, Errors> {

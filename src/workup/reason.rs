@@ -1,6 +1,6 @@
 //! From what a visit holds to the reckoning over blocks, and from its answer to what the page shows.
 
-use super::{course::Shot, scene::Scene};
+use super::{course::Shot, form, scene::Scene};
 use crate::{
     catalogue::{Limb, Pair, catalogue},
     reasoning::localise::{
@@ -137,20 +137,10 @@ fn nexts(scene: &Scene, limb: Limb, answer: &Localised) -> Vec<Next> {
             name: &block.name,
             gain: next.gain,
             why: next.why.clone(),
-            href: href(scene, limb, &block.code),
+            href: form::address(scene.visit.id, limb, &block.code),
         })
     };
     answer.next.iter().filter(|next| !waits(&next.block)).filter_map(one).collect()
-}
-
-/// The form for a block; a plus in an address is a blank.
-pub(super) fn href(scene: &Scene, limb: Limb, block: &str) -> String {
-    format!(
-        "/visits/{}/work-up/block?limb={}&block={}",
-        scene.visit.id,
-        limb.code(),
-        block.replace('+', "%2B")
-    )
 }
 
 /// The visit as the reckoning takes it.

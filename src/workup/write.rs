@@ -60,6 +60,20 @@ pub(super) async fn stops(writing: &mut Writing) -> Result<Vec<Raised>> {
     Ok(raised.into_iter().filter(Raised::holds_needle).collect())
 }
 
+/// Writes what a form said, when nothing has to be looked at inside the transaction.
+pub(super) async fn once(
+    app: &App,
+    user: &User,
+    (id, submission): (VisitId, &str),
+    body: record::Body,
+    location: &str,
+) -> Result<Response> {
+    match open(app, user, id, submission).await? {
+        Ok(writing) => keep(writing, user, vec![body], location).await,
+        Err(answer) => Ok(answer),
+    }
+}
+
 /// Commits and leads on; a late entry is acknowledged in words.
 pub(super) async fn keep(
     mut writing: Box<Writing>,
