@@ -22,7 +22,7 @@ mod side;
 mod sweep;
 pub mod words;
 
-use std::sync::LazyLock;
+use std::sync::OnceLock;
 
 pub use blocks::{Block, BlockKind};
 pub use breeds::Breed;
@@ -102,18 +102,25 @@ pub struct ComplaintLists {
     pub weight_bearing: Table<Choice>,
 }
 
-static CATALOGUE: LazyLock<Catalogue> = LazyLock::new(|| {
-    Catalogue::load()
-        .expect("the embedded files cannot change after the build, and the tests load these very bytes")
-});
+static CATALOGUE: OnceLock<Catalogue> = OnceLock::new();
 
 /// The catalogue of this program, read on first use.
 pub fn catalogue() -> &'static Catalogue {
-    &CATALOGUE
+    Catalogue::ready()
+        .expect("the embedded files cannot change after the build, and the tests load these very bytes")
 }
 
 impl Catalogue {
-    /// Reads and checks the embedded files. The server calls it before it listens, for a readable error.
+    /// The catalogue of this program, read once. A command asks for it first, for a readable error.
+    pub fn ready() -> Result<&'static Self, CatalogueError> {
+        if let Some(catalogue) = CATALOGUE.get() {
+            return Ok(catalogue);
+        }
+        let read = Self::load()?;
+        Ok(CATALOGUE.get_or_init(|| read))
+    }
+
+    /// Reads and checks the embedded files.
     pub fn load() -> Result<Self, CatalogueError> {
         Self::read(&Files::shipped())
     }

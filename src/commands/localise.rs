@@ -5,14 +5,14 @@ use std::io::{Read, stdin};
 use anyhow::Context;
 
 use crate::{
-    catalogue::{Catalogue, catalogue},
+    catalogue::Catalogue,
     reasoning::localise::{WorkUp, localise},
     say,
 };
 
 /// Reads one work-up from stdin. What cannot be read or meant is refused by name.
 pub fn run() -> anyhow::Result<()> {
-    Catalogue::load()?;
+    Catalogue::ready()?;
     let mut text = String::new();
     stdin().lock().read_to_string(&mut text).context("stdin cannot be read as UTF-8")?;
     let work: WorkUp = serde_json::from_str(&text).context("the work-up cannot be read")?;
@@ -22,7 +22,8 @@ pub fn run() -> anyhow::Result<()> {
 
 /// What `--help` says beyond the first line, with the bounds out of the catalogue.
 pub fn help() -> String {
-    let rows = &catalogue().localise;
+    // A broken catalogue is told of by the command itself.
+    let Ok(Catalogue { localise: rows, .. }) = Catalogue::ready() else { return String::new() };
     let mut upper = "1".to_owned();
     let standings: Vec<String> = rows
         .standings

@@ -8,8 +8,7 @@ use crate::{catalogue::Catalogue, reasoning::line::Reader, say};
 
 /// Reads stdin to its end. Whatever cannot be read stands in the object, so the exit is always 0.
 pub fn run() -> anyhow::Result<()> {
-    Catalogue::load()?;
-    let reader = Reader::shipped(crate::catalogue::catalogue());
+    let reader = Reader::shipped(Catalogue::ready()?);
     let mut input = stdin().lock();
     let mut bytes = Vec::new();
     while input.read_until(b'\n', &mut bytes).context("stdin cannot be read")? > 0 {

@@ -38,7 +38,7 @@ pub async fn serve_app(mut app: App, args: ServeArgs) -> anyhow::Result<()> {
 
 /// The practice in `data`, ready to be served. A practice that is not set up prints its one-time code.
 pub async fn open(data: &Path) -> anyhow::Result<App> {
-    Catalogue::load().context("a file of the catalogue is wrong")?;
+    Catalogue::ready().context("a file of the catalogue is wrong")?;
     let clock = Clock::System;
     let db = Db::open(data, clock.now()).await?;
     let code = if crate::practice::store::is_set_up(db.read()).await? {
