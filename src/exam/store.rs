@@ -30,8 +30,7 @@ pub(super) async fn last_time<'a>(
     this: VisitId,
     before: At,
 ) -> sqlx::Result<HashMap<Place, Last>> {
-    let clean = clean_since(db, horse, this, before).await?;
-    let rows = sqlx::query!(
+    let found = sqlx::query!(
         r#"select v.starts_at as "starts_at: At", e.body as "body!"
            from visit v join entry e on e.visit_id = v.id
            where v.horse_id = ? and v.id <> ? and v.starts_at < ? and e.kind = 'finding' and e.late = 0
@@ -41,8 +40,9 @@ pub(super) async fn last_time<'a>(
         this,
         before
     )
-    .fetch_all(db)
-    .await?;
+    .fetch_all(db);
+    // Side by side: both look through every earlier visit, and neither needs the other.
+    let (clean, rows) = tokio::try_join!(clean_since(db, horse, this, before), found)?;
     let mut last: HashMap<Place, Last> = HashMap::new();
     for row in rows {
         let body: Body = serde_json::from_str(&row.body).map_err(|e| sqlx::Error::Decode(e.into()))?;
