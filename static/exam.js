@@ -309,10 +309,20 @@ addEventListener("click", (event) => {
   link.closest(".exam-row").scrollIntoView({ block: "center" });
 });
 
-// The page stands and takes entries first; then, unasked, what else it has to do without the practice.
+/** A script, however often its way is cut off: under another address each time, as some browsers keep a failure. */
+async function fetched(file, tries = 0) {
+  try {
+    return await import(tries ? `${file}?${tries}` : file);
+  } catch {
+    await new Promise((done) => setTimeout(done, 3000));
+    return fetched(file, tries + 1);
+  }
+}
+
+// The page stands and takes entries first; then, unasked, comes what else it has to do without the practice.
 async function equip() {
-  picks = await import("./picks.js");
-  for (const more of ["./timers.js", "./keyboard.js", "./photo.js"]) import(more);
+  picks = await fetched("./picks.js");
+  for (const more of ["./timers.js", "./keyboard.js", "./photo.js"]) fetched(more);
 }
 if (document.readyState === "complete") equip();
 else addEventListener("load", equip);

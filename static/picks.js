@@ -4,18 +4,7 @@ import { close } from "./exam.js";
 import { fresh } from "./queue.js";
 
 const visit = location.pathname.split("/")[2];
-let picks = null;
-
-async function load() {
-  try {
-    const answer = await fetch(document.querySelector("meta[name=picks]").content);
-    picks = answer.ok ? await answer.json() : null;
-  } catch {
-    // No connection yet: until there is one, each picker is asked of the practice.
-  }
-}
-load();
-addEventListener("online", () => { if (!picks) load(); });
+const picks = await (await fetch(document.querySelector("meta[name=picks]").content)).json();
 
 const markup = (text) => text.replace(/[&<>"']/g, (letter) => `&#${letter.charCodeAt(0)};`);
 const seenBy = () => document.querySelector("main input[type=hidden][name=seen_by]")?.value ?? "";
@@ -111,7 +100,7 @@ function askOf(picker, { found, aspect = "" }) {
 
 /** Says in an open picker what was said there, with its way to more and its way back. `was` is what it corrects. */
 export function tell(picker, said) {
-  if (!picks || picker.querySelector(`[data-line="${said.entry}"]`)) return;
+  if (picker.querySelector(`[data-line="${said.entry}"]`)) return;
   const words = { ...wordsFor(keyOf(picker), "", partOf(picker)), [picks.entry]: said.entry, "%WORDS%": said.words.replace(`${picker.ariaLabel}, `, "") };
   const [line] = piece(picks.said, words);
   const [back] = piece(picks.back, words);
@@ -185,7 +174,6 @@ function section(link) {
  * @returns {{entry: string, question?: string}[] | null} what was said at it; null: not here, ask the practice
  */
 export function pick(link) {
-  if (!picks) return null;
   if (link.dataset.into) return section(link) ? [] : null;
   if (link.dataset.pick) return place(link);
   if (link.closest(".line")) return detail(link) ? [] : null;

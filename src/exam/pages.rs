@@ -176,8 +176,10 @@ pub(super) async fn build(
     let newest = record::newest_of_visit(app.db.read(), id).await?;
     let way = Way::new(id, &asked.order, &asked.by);
     let scene = Scene::load(app, user, &way, asked.moving()).await?;
-    let last = store::last_time(app.db.read(), scene.visit.horse_id, id, scene.visit.starts_at).await?;
-    let late = store::late(app.db.read(), id).await?;
+    let (last, late) = tokio::try_join!(
+        store::last_time(app.db.read(), scene.visit.horse_id, id, scene.visit.starts_at),
+        store::late(app.db.read(), id),
+    )?;
     let mut moving = movement::Sections::of(&scene, &wrong);
     let Scene { visit, card, practice, today, staff, entries, seen_by, .. } = scene;
 

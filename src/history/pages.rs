@@ -60,17 +60,20 @@ async fn history(
     Query(query): Query<HistoryQuery>,
 ) -> Result<HistoryPage> {
     let db = app.db.read();
-    let card = horses::store::card(db, horse).await?;
-    let practice = practice::store::get(db).await?;
+    // Side by side: the page waits for the slowest instead of for all.
+    let (card, practice, all, past, follow_ups) = tokio::try_join!(
+        horses::store::card(db, horse),
+        practice::store::get(db),
+        visits::store::of_horse(db, horse),
+        store::past(db, horse),
+        followups::store::open_of_horse(db, horse),
+    )?;
     let today = app.clock.now().day(&practice.zone);
-    let all = visits::store::of_horse(db, horse).await?;
-    let past = store::past(db, horse).await?;
     let open = open_today(&all, today, &practice);
     let asked = Asked { all: !query.earlier.is_empty(), condition: query.condition };
     let view = view(&columns(&all, today, &practice), (today, open), past, &practice, &asked);
     let next = next(&app, &all, today, &practice).await?;
     let may_start = open.is_none() && shell.may(Act::Examine) && card.status.is_seen();
-    let follow_ups = followups::store::open_of_horse(db, horse).await?;
     Ok(HistoryPage { shell, card, today, view, all: asked.all, follow_ups, next, may_start })
 }
 

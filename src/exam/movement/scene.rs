@@ -87,11 +87,14 @@ impl Scene {
             let card = horses::store::card(db, visit.horse_id).await?;
             (visit, card)
         };
-        let practice = practice::store::get(db).await?;
-        let staff = accounts::store::all(db).await?;
-        let complaints = visits::store::complaints(db, id).await?;
-        let entries = record::current_of_visit(db, id).await?;
-        let earlier = store::earlier_grades(db, visit.horse_id, id, visit.starts_at).await?;
+        // Side by side: the page waits for the slowest instead of for all.
+        let (practice, staff, complaints, entries, earlier) = tokio::try_join!(
+            practice::store::get(db),
+            accounts::store::all(db),
+            visits::store::complaints(db, id),
+            record::current_of_visit(db, id),
+            store::earlier_grades(db, visit.horse_id, id, visit.starts_at),
+        )?;
         let today = app.clock.now().day(&practice.zone);
         let name = |id: StaffId| name_of(&staff, id);
         let raised = cautions::for_visit(&entries, &[], &complaints, &card, today, name);

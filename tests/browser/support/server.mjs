@@ -54,9 +54,9 @@ const ran = (args) =>
 
 /**
  * A folder with the demonstration as this program fills it today; made once, since a build without optimising takes
- * half a minute for it, and never served itself.
+ * half a minute for it, and never served itself. `npm test` has it made before the first journey asks.
  */
-async function filled() {
+export async function filled() {
   const output = new URL("../../output/", import.meta.url).pathname;
   const today = new Date().toLocaleDateString("sv");
   const folder = join(output, `filled-${today}-${Math.round((await stat(program)).mtimeMs)}`);
