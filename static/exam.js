@@ -310,19 +310,19 @@ addEventListener("click", (event) => {
 });
 
 /** A script, however often its way is cut off: under another address each time, as some browsers keep a failure. */
-async function fetched(file, tries = 0) {
+async function loaded(file, tries = 0) {
   try {
     return await import(tries ? `${file}?${tries}` : file);
   } catch {
     await new Promise((done) => setTimeout(done, 3000));
-    return fetched(file, tries + 1);
+    return loaded(file, tries + 1);
   }
 }
 
 // The page stands and takes entries first; then, unasked, comes what else it has to do without the practice.
 async function equip() {
-  picks = await fetched("./picks.js");
-  for (const more of ["./timers.js", "./keyboard.js", "./photo.js"]) fetched(more);
+  picks = await loaded("./picks.js");
+  for (const more of ["./timers.js", "./keyboard.js", "./photo.js"]) loaded(more);
 }
 if (document.readyState === "complete") equip();
 else addEventListener("load", equip);
