@@ -163,14 +163,19 @@ async function line() {
 /** What the address asks for, and what was opened since. */
 const asked = new URLSearchParams(location.search);
 
-/** The page as it would open the places that are open here. */
-async function fetched(picker) {
+/** What is asked for to see this page with a place that is open here. @param {Element} [picker] */
+function asking(picker) {
   const query = new URLSearchParams(asked);
   for (const name of ["open", "edit", "at"]) query.delete(name);
   const place = picker?.querySelector("input[name=place]")?.value;
   if (place) query.set("open", place);
   const detail = picker?.querySelector("form.detail:not([data-kept]) input[name=was]")?.value;
   if (detail) query.set("edit", detail);
+  return query.toString();
+}
+
+/** The page as it would open the places that are open here. */
+async function fetched(query) {
   const answer = await fetch(`${exam}?${query}`, { signal: AbortSignal.timeout(10000) });
   const page = parse(await answer.text());
   // Sections that were opened here have their rows, so those of the answer have them too.
@@ -205,13 +210,18 @@ export function refresh(said = "") {
 }
 
 async function turned() {
-  const [picker, ...more] = document.querySelectorAll(".exam-row .picker");
+  const open = () => [...document.querySelectorAll(".exam-row .picker")];
+  const asks = () => `${[undefined, ...open()].map(asking)}`;
+  const [picker, ...more] = open();
+  const before = asks();
   const pages = [];
   try {
-    for (const open of [picker, ...more]) pages.push([open?.closest(".exam-row")?.id, await fetched(open)]);
+    for (const one of [picker, ...more]) pages.push([one?.closest(".exam-row")?.id, await fetched(asking(one))]);
   } catch {
     return; // The next second asks again.
   }
+  // What was opened meanwhile is not in these pages, and would be taken from under the hand.
+  if (asks() !== before) return void (again = true);
   const left = pages.flatMap(([at, page], n) => renew(page, [n ? at : "main"], row));
   owed = left.length > 0;
   if (!(await waiting(visit))) answered.clear();
