@@ -40,6 +40,7 @@ export function hands(tablet, part, own, dice) {
   }
   async function gesture(tap) {
     await tablet.page.waitForTimeout(Math.max(0, bounce - Date.now()));
+    await tablet.page.locator("body:not(.calm)").waitFor();
     await tap();
     bounce = Date.now() + BOUNCE;
   }
@@ -184,7 +185,7 @@ export function hands(tablet, part, own, dice) {
       const before = await tablet.page.evaluate(() => window.__kept);
       const from = Date.now();
       await tap();
-      await tablet.page.waitForFunction((count) => window.__kept > count, before, { timeout: 5000 }).catch(async () => {
+      await tablet.page.waitForFunction((count) => window.__kept > count, before, { timeout: 20_000 }).catch(async () => {
         throw new Error(`${tablet.name}: ${name} (${entries.join(", ")}) was tapped and not kept; the page says: ${await tablet.page.locator("#saved, #status").allInnerTexts()}`);
       });
       return { name, entries, from, until: Date.now() };
