@@ -27,7 +27,8 @@ export const typed = (element) =>
 
 /** The folds of a part that replaces another stand as the hand left them. */
 function replace(old, next) {
-  const [before, after] = [old, next].map((one) => [...one.querySelectorAll("details")]);
+  const folds = (one) => [one, ...one.querySelectorAll("details")].filter((fold) => fold.matches("details"));
+  const [before, after] = [folds(old), folds(next)];
   const same = (fold, other) => fold.querySelector("summary")?.textContent === other.querySelector("summary")?.textContent;
   after.forEach((fold, n) => {
     const was = before.find((other) => fold.id && other.id === fold.id) ?? before.find((other) => same(fold, other)) ?? (before.length === after.length && before[n]);

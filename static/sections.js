@@ -56,6 +56,9 @@ addEventListener("submit", (event) => {
   pending = { id, top: head(id).getBoundingClientRect().top, whole: gesture.matches(".both, [data-finishes]") };
 }, true);
 
+// Whoever has gone on elsewhere is not brought back by an answer that comes late.
+for (const event of ["pointerdown", "keydown"]) addEventListener(event, () => { pending = null; }, true);
+
 // The answer of the practice, or the word that it is safe on the tablet.
 new MutationObserver(() => {
   if (pending && document.getElementById(`${pending.id}-count`)?.hasAttribute("data-done")) goOn();

@@ -179,6 +179,27 @@ test("two people on one exam see each other within two seconds, and both words s
   await leave(excuse(vet), excuse(other));
 });
 
+test("an answer that comes late leaves the hand where it has gone on to", async () => {
+  const vet = await atTheHorse("Tarrow Gate");
+  const { page, context } = vet;
+  const sweep = (limb) => page.getByRole("button", { name: new RegExp(`^${limb} nothing found`) }).tap();
+  await sweep("LF");
+  await inPractice(page);
+  await context.setOffline(true);
+  await sweep("RF");
+  await here(page, 1);
+  await open(page, "Moving");
+  const trot = page.getByRole("form", { name: "Trot, straight, hard" });
+  await trot.scrollIntoViewIfNeeded();
+  const before = await trot.boundingBox();
+  await context.setOffline(false);
+  await inPractice(page);
+  await page.locator("#fore-count[data-done]").waitFor({ state: "attached" });
+  assert.ok(await page.locator("#fore").evaluate((fold) => fold.open), "the section that is finished stays as it was");
+  assert.ok(Math.abs((await trot.boundingBox()).y - before.y) < 2, "nothing moved under the hand");
+  await leave(excuse(vet));
+});
+
 test("what is being typed is not taken away by what others record", async () => {
   const vet = await atTheHorse("Old Gantry");
   const other = await comes(browser, server.url, PORTRAIT, server.people.technician[0]);
