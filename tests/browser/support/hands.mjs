@@ -36,7 +36,8 @@ export function hands(tablet, part, own, dice) {
 
   async function unfold(id) {
     const fold = tablet.page.locator(`#${id}`);
-    if (!(await fold.evaluate((details) => details.open))) await fold.locator("> summary").tap();
+    // A section that the page itself opens at that moment is closed by the tap, and opened by the next.
+    while (!(await fold.evaluate((details) => details.open))) await fold.locator("> summary").tap();
   }
   async function gesture(tap) {
     await tablet.page.waitForTimeout(Math.max(0, bounce - Date.now()));
