@@ -36,8 +36,17 @@ export function hands(tablet, part, own, dice) {
 
   async function unfold(id) {
     const fold = tablet.page.locator(`#${id}`);
-    // A section that the page itself opens at that moment is closed by the tap, and opened by the next.
-    while (!(await fold.evaluate((details) => details.open))) await fold.locator("> summary").tap();
+    const open = () => fold.evaluate((details) => details.open);
+    // A tap opens it a little later, and closes what the page itself opened at that moment.
+    while (!(await open())) {
+      await fold.locator("> summary").tap();
+      for (let wait = 0; wait < 10 && !(await open()); wait++) await tablet.page.waitForTimeout(100);
+    }
+  }
+  /** Taps what a section holds, which the page may just be folding. */
+  async function press(id, target, tries = 3) {
+    await unfold(id);
+    await target.tap(SOON).catch((fault) => (tries ? press(id, target, tries - 1) : Promise.reject(fault)));
   }
   async function gesture(tap) {
     await tablet.page.waitForTimeout(Math.max(0, bounce - Date.now()));
@@ -64,8 +73,7 @@ export function hands(tablet, part, own, dice) {
       can: () => free.size,
       do: async () => {
         const place = take(dice.pick([...free]));
-        await unfold(part.id);
-        return [() => tablet.page.locator(`button.tap[value="${place}"]`).tap(), [entry("place", { place, answer: false })]];
+        return [() => press(part.id, tablet.page.locator(`button.tap[value="${place}"]`)), [entry("place", { place, answer: false })]];
       },
     },
     finding: {
@@ -102,8 +110,7 @@ export function hands(tablet, part, own, dice) {
         const covered = sweep.places.filter((place) => !spoken.has(place));
         covered.forEach(take);
         swept = { name: sweep.name, covered };
-        await unfold(part.id);
-        return [() => gesture(() => tablet.page.locator(`button.sweep[value="${sweep.from}"]`).tap()), covered.map((place) => entry("place", { place, answer: false }))];
+        return [() => gesture(() => press(part.id, tablet.page.locator(`button.sweep[value="${sweep.from}"]`))), covered.map((place) => entry("place", { place, answer: false }))];
       },
     },
     undo: {
@@ -113,8 +120,7 @@ export function hands(tablet, part, own, dice) {
         swept = null;
         covered.forEach((place) => spoken.delete(place));
         const button = tablet.page.getByRole("button", { name: new RegExp(`^Undo: (nothing found, ${LONG[name]}|${name} nothing found)`) });
-        await unfold(part.id);
-        return [() => button.first().tap(), covered.map((place) => entry("withdrawal", { text: entry("place", { place, answer: false }) }))];
+        return [() => press(part.id, button.first()), covered.map((place) => entry("withdrawal", { text: entry("place", { place, answer: false }) }))];
       },
     },
     grade: {
@@ -123,8 +129,7 @@ export function hands(tablet, part, own, dice) {
         const limb = dice.pick(LIMBS);
         const grade = other([0, 1, 2, 3], grades.get(limb));
         grades.set(limb, grade);
-        await unfold("gait");
-        return [() => tablet.page.locator(`#gait-${own.condition} button[value="${limb}:${grade}"]`).tap(), [entry("gait", { limb, code: own.condition, answer: grade })]];
+        return [() => press("gait", tablet.page.locator(`#gait-${own.condition} button[value="${limb}:${grade}"]`)), [entry("gait", { limb, code: own.condition, answer: grade })]];
       },
     },
     level: {
@@ -132,18 +137,17 @@ export function hands(tablet, part, own, dice) {
       do: async () => {
         const open = LIMBS.filter((limb) => !grades.has(limb));
         for (const limb of open) grades.set(limb, 0);
-        await unfold("gait");
-        return [() => tablet.page.locator(`#gait-${own.condition} button[value="level:"]`).tap(), open.map((limb) => entry("gait", { limb, code: own.condition, answer: 0 }))];
+        return [() => press("gait", tablet.page.locator(`#gait-${own.condition} button[value="level:"]`)), open.map((limb) => entry("gait", { limb, code: own.condition, answer: 0 }))];
       },
     },
     vitals: {
       can: () => true,
       do: async () => {
         vital = other([30, 32, 34, 36, 38, 40], vital);
-        await unfold("vitals");
         const save = async () => {
+          await unfold("vitals");
           await tablet.page.locator(`#vitals-form input[name=${own.vital}]`).fill(String(vital));
-          await tablet.page.getByRole("button", { name: "Save vital signs" }).tap();
+          await press("vitals", tablet.page.getByRole("button", { name: "Save vital signs" }));
         };
         return [() => gesture(save), [entry("vital", { code: own.vital, answer: vital })]];
       },
