@@ -127,6 +127,8 @@ pub enum Meaning {
     Nad,
     Rest,
     Whole,
+    /// A place of which each limb has two, one on either side: "branch".
+    Twin,
     /// All places spoken of so far: "none of them", "neither".
     Them,
     /// Says that what hurts, hurts when it is bent: "when I flex it".
@@ -218,6 +220,7 @@ fn plain(kind: &str) -> Option<Meaning> {
         "nad" => Meaning::Nad,
         "rest" => Meaning::Rest,
         "whole" => Meaning::Whole,
+        "twin" => Meaning::Twin,
         "them" => Meaning::Them,
         "bends" => Meaning::Bends,
         "down" => Meaning::Down,

@@ -136,11 +136,14 @@ impl<'v> Piece<'v> {
 pub(super) fn pieces<'v>(line: &str, tokens: &[Token], vocabulary: &'v Vocabulary) -> Vec<Piece<'v>> {
     let ids = vocabulary.ids(tokens);
     let shouted = !line.chars().any(char::is_lowercase);
+    let testers = speaks_of_testers(tokens, &ids, vocabulary);
     let mut out: Vec<Piece> = Vec::new();
     let mut at = 0;
     while at < tokens.len() {
-        let found =
-            vocabulary.longest(tokens, &ids, at).map(|found| shorter(found, tokens, &ids, vocabulary, at));
+        let found = vocabulary
+            .longest(tokens, &ids, at)
+            .map(|found| if testers { found } else { without_site(found, tokens, &ids, vocabulary, at) })
+            .map(|found| shorter(found, tokens, &ids, vocabulary, at));
         let number = numbers::read(tokens, vocabulary, &ids, at);
         let phrase_length = found.as_ref().map_or(0, |found| found.length);
         // The grade inside a phrase stands before it, as it would elsewhere.
@@ -250,6 +253,32 @@ fn shorter<'v>(
         kept.length == found.length - 1 && kept.means.iter().any(|m| matches!(m, Meaning::Spot { .. }))
     };
     kept.filter(place).unwrap_or(found)
+}
+
+fn speaks_of_testers(tokens: &[Token], ids: &[Option<u32>], vocabulary: &Vocabulary) -> bool {
+    let named = |at| vocabulary.longest(tokens, ids, at).is_some_and(|found| found.means.iter().any(is_testers));
+    (0..tokens.len()).any(named)
+}
+
+fn is_testers(m: &Meaning) -> bool {
+    matches!(m, Meaning::Testers(_))
+}
+
+/// "medial heel" is one site for hoof testers; where none are spoken of, it is a direction and a place.
+fn without_site<'v>(
+    mut found: Found<'v>,
+    tokens: &[Token],
+    ids: &[Option<u32>],
+    vocabulary: &'v Vocabulary,
+    at: usize,
+) -> Found<'v> {
+    while found.length > 1 && found.means.iter().all(|m| matches!(m, Meaning::TesterSite(_))) {
+        let end = at + found.length - 1;
+        let Some((tokens, ids)) = tokens.get(..end).zip(ids.get(..end)) else { break };
+        let Some(kept) = vocabulary.longest(tokens, ids, at) else { break };
+        found = kept;
+    }
+    found
 }
 
 fn look(raw: &str, norm: &str, shouted: bool) -> Look {

@@ -14,6 +14,9 @@ const PASSED: [&str; 9] = ["is", "are", "of", "the", "a", "in", "on", "looks", "
 /// Shorter words are not put together again.
 const SHORTEST_CUT: usize = 5;
 
+/// A small word that stands in so many phrases of the trade is one of the trade too: "joint".
+const OFTEN: usize = 100;
+
 #[derive(Debug, Default)]
 struct Node {
     next: HashMap<u32, usize>,
@@ -85,7 +88,8 @@ impl Vocabulary {
             .filter_map(|word| Some((word.as_str(), *common.get(word.strip_suffix('s')?)?)))
             .collect();
         let known = common.iter().map(|(word, count)| (word.as_str(), *count)).chain(plurals);
-        Spelling::new(known.filter(|(word, _)| !small.contains(*word)), plain)
+        let known = known.filter(|(word, count)| !small.contains(*word) || *count >= OFTEN);
+        Spelling::new(known, plain)
     }
 
     fn id(&mut self, word: &str) -> u32 {

@@ -2,6 +2,7 @@
 
 mod again;
 mod bind;
+mod expand;
 mod goes_with;
 mod made;
 mod nothing;

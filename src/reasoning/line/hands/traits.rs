@@ -1,4 +1,4 @@
-//! Adjectives that say something of one place only: "flat" of a sole, "loose" of a shoe.
+//! Words that mean something of one place only: "flat" of a sole, "loose" of a shoe, "origin" of a suspensory.
 
 use std::sync::Arc;
 
@@ -7,12 +7,14 @@ use crate::{
     reasoning::line::piece::{Piece, Sense},
 };
 
+use super::expand;
+
 /// The pieces, with each such adjective marked where its place was named: before it, or right after it.
 pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<Piece<'v>> {
     let mut place = carried;
     let mut named = false;
     let mut lump = false;
-    let mut out = pieces.to_vec();
+    let mut out = expand::expanded(pieces);
     for at in 0..out.len() {
         one_sense(&mut out, at, named);
         named |= out[at].limbs().is_some() || out[at].is_spot();
@@ -30,7 +32,7 @@ pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<
             continue;
         }
         let before = place.as_ref().filter(|_| !denies).and_then(|place| index(&out[at], place));
-        out[at].holds = before.or_else(|| {
+        let holds = before.or_else(|| {
             // "pulled the near fore shoe"; "off" is the side there.
             let side = out[at].is(|m| matches!(m, Meaning::WeakSide(_)));
             let passes =
@@ -38,15 +40,28 @@ pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<
             let next = out.get(at + 1..)?.iter().find(|piece| !passes(piece))?;
             index(&out[at], place_of(next)?.as_ref())
         });
+        hold(&mut out[at], holds);
     }
     out
+}
+
+/// Of a wider place, the word may name a part: "suspensory: origin sore", "hock, the point of it".
+fn hold<'v>(piece: &mut Piece<'v>, holds: Option<usize>) {
+    let part = holds.and_then(|index| piece.means().get(index)).and_then(|m| match m {
+        Meaning::Trait { says, .. } if matches!(**says, Meaning::Spot { .. }) => Some(says.as_ref()),
+        _ => None,
+    });
+    match part {
+        Some(part) => piece.sense = Sense::Means(std::slice::from_ref(part)),
+        None => piece.holds = holds,
+    }
 }
 
 /// Where a limb or a place was named before, "at the front" is no pair, and "all round" no limbs.
 fn one_sense(pieces: &mut [Piece<'_>], at: usize, named: bool) {
     let next = pieces[at + 1..].iter().find(|piece| !piece.is_filler());
     let leads = next.is_some_and(|next| next.is_spot() || next.is_limbish());
-    if !named || !pieces[at].is_limbish() || leads {
+    if !named || !pieces[at].is_limbish() || leads || !is_aspect_here(pieces, at) {
         return;
     }
     let other = |m: &Meaning| matches!(m, Meaning::Aspect(_) | Meaning::Quality);
@@ -54,6 +69,27 @@ fn one_sense(pieces: &mut [Piece<'_>], at: usize, named: bool) {
     if let Some(index) = means.iter().position(other) {
         pieces[at].sense = Sense::Means(&means[index..=index]);
     }
+}
+
+/// "laceration in front, left hind cannon": "in front" and "behind" are a direction only on one limb that was named,
+/// right after what was found there; elsewhere they are a pair.
+fn is_aspect_here(pieces: &[Piece<'_>], at: usize) -> bool {
+    if !pieces[at].is(|m| matches!(m, Meaning::Preposition)) {
+        return true;
+    }
+    let limb = pieces[..at].iter().rev().find(|piece| piece.is_limbish());
+    let single = limb.is_some_and(|piece| piece.limbs().is_some_and(|limbs| limbs.len() == 1) || is_direction(piece));
+    let before = pieces[..at].iter().rev().find(|piece| !piece.is_filler() && !piece.joins());
+    single && before.is_some_and(|piece| is_found(piece) || is_direction(piece))
+}
+
+fn is_found(piece: &Piece<'_>) -> bool {
+    piece.is(|m| matches!(m, Meaning::Finding { .. } | Meaning::Sign { .. } | Meaning::Grade(..)))
+        || piece.number().is_some()
+}
+
+fn is_direction(piece: &Piece<'_>) -> bool {
+    piece.is(|m| matches!(m, Meaning::Aspect(_)))
 }
 
 fn place_of(piece: &Piece<'_>) -> Option<Arc<Spot>> {

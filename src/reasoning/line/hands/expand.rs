@@ -1,0 +1,52 @@
+//! One word that says two things: "both" of the two branches of one limb, and "neither" of a pair.
+
+use std::sync::LazyLock;
+
+use crate::{
+    catalogue::words::Meaning,
+    reasoning::line::piece::{Look, Piece, Sense},
+};
+
+static NOT: [Meaning; 1] = [Meaning::Not];
+static BOTH: [Meaning; 1] = [Meaning::BothSides];
+static AND: [Meaning; 1] = [Meaning::And];
+static MEDIAL: LazyLock<[Meaning; 1]> = LazyLock::new(|| [Meaning::Aspect("medial".to_owned())]);
+static LATERAL: LazyLock<[Meaning; 1]> = LazyLock::new(|| [Meaning::Aspect("lateral".to_owned())]);
+
+/// The pieces, with each such word as what it says; every part of it keeps the word's place in the line.
+pub(super) fn expanded<'v>(pieces: &[Piece<'v>]) -> Vec<Piece<'v>> {
+    let mut out = Vec::with_capacity(pieces.len());
+    for (at, piece) in pieces.iter().enumerate() {
+        let says: Vec<&'static [Meaning]> = if is_both_of_one_limb(pieces, at) {
+            vec![&*MEDIAL, &AND, &*LATERAL]
+        } else if is_neither_of_two(pieces, at) {
+            vec![&NOT, &BOTH]
+        } else {
+            out.push(piece.clone());
+            continue;
+        };
+        let one = |means| Piece { sense: Sense::Means(means), look: Look::Plain, ..piece.clone() };
+        out.extend(says.into_iter().map(one));
+    }
+    out
+}
+
+/// "left hind suspensory, both branches": there are two of them on each limb.
+fn is_both_of_one_limb(pieces: &[Piece<'_>], at: usize) -> bool {
+    let both = pieces[at].is(|m| matches!(m, Meaning::BothSides)) && !pieces[at].is(|m| matches!(m, Meaning::Them));
+    let next = pieces[at + 1..].iter().find(|piece| !piece.is_filler());
+    if !both || !next.is_some_and(|next| next.is(|m| matches!(m, Meaning::Twin))) {
+        return false;
+    }
+    let limb = |piece: &&Piece<'_>| piece.is_limbish();
+    let named = pieces[..at].iter().rev().find(limb).or_else(|| pieces[at + 1..].iter().find(limb));
+    named.and_then(Piece::limbs).is_some_and(|limbs| limbs.len() == 1)
+}
+
+/// "neither hock is warm"
+fn is_neither_of_two(pieces: &[Piece<'_>], at: usize) -> bool {
+    let neither = pieces[at].is(|m| matches!(m, Meaning::Them)) && pieces[at].is(|m| matches!(m, Meaning::Not));
+    let next = pieces[at + 1..].iter().find(|piece| !piece.is_filler());
+    neither
+        && next.is_some_and(|next| next.is_spot() || next.is(|m| matches!(m, Meaning::Pair(_) | Meaning::LimbWord)))
+}
