@@ -100,10 +100,16 @@ impl Teller<'_, '_> {
         if self.is_vital(at) {
             return Some(Kind::Vital);
         }
+        let nad = |m: &Meaning| matches!(m, Meaning::Nad);
+        if open == Some(Kind::Vital) && piece.is(nad) && self.number_after(at).is_some_and(|n| n >= 4.0) {
+            // "temperature normal at 37.8"
+            return None;
+        }
         if self.is_block(at) {
             return Some(Kind::Block);
         }
         piece.get(|m| match m {
+            Meaning::FlexionWord if self.hurts_bent(at) => None,
             Meaning::FlexionWord | Meaning::Flexion { .. } => Some(Kind::Flexion),
             Meaning::FlexionLevel { .. } if self.in_flexion(at, open) => Some(Kind::Flexion),
             // "tail limp"
@@ -254,6 +260,12 @@ impl Teller<'_, '_> {
         self.pieces[clause]
             .iter()
             .any(|piece| piece.is(|m| matches!(m, Meaning::FlexionWord | Meaning::Flexion { .. })))
+    }
+
+    /// "flexing it passively is painful": hands bend the joint, and no test is made.
+    fn hurts_bent(&self, at: usize) -> bool {
+        let clause = self.clause_start(at)..self.clause_end(at);
+        self.pieces[clause].iter().any(|piece| piece.is(|m| matches!(m, Meaning::Bends)))
     }
 
     /// A level ("upper", "distal") speaks of a flexion test only where one is spoken of.

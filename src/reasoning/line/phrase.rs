@@ -250,8 +250,9 @@ impl<'v> PhraseReader<'_, 'v> {
             return self.keep(piece);
         }
         let both = piece.is(|m| matches!(m, Meaning::BothSides));
-        if both && !joined && self.open.limbs.len() > 1 {
-            // "his back legs are both filled"
+        let listed = self.done.last().is_some_and(|before| before.names_limb() && self.open.names_limb());
+        if both && !joined && (self.open.limbs.len() > 1 || listed) {
+            // "his back legs are both filled", "LF fetlock and RF fetlock both warm"
             return self.keep(piece);
         }
         if both && self.open.pair.is_some() && self.open.sides.is_empty() {

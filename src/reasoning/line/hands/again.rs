@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use super::{
     bind::{Binder, Named, Within},
+    made::is_unsaid,
     order::{is_other_limb, pair, same},
     record::{Bound, Carry, Entry},
     say::{Run, Say, What, takes_grade},
@@ -94,11 +95,14 @@ impl<'v> Binder<'_, 'v> {
             // "toe length LF 92 mm, RF 88 mm"
             self.again_measured(mm, of, phrases);
         }
-        if let Some((mm, of)) = run.loose_mm.take()
-            && let Some(say) = self.last().map(|bound| &mut bound.say).or(run.says.first_mut())
-        {
-            say.mm = Some(mm);
-            say.of.extend(of);
+        if let Some((mm, of)) = run.loose_mm.take() {
+            match self.last().map(|bound| &mut bound.say).or(run.says.first_mut()) {
+                Some(say) => {
+                    say.mm = Some(mm);
+                    say.of.extend(of);
+                }
+                None => self.mm = Some((mm, of)),
+            }
         }
         if run.says.is_empty()
             && let (Some(aspect), Some(grade)) = (&run.loose_aspect, &run.loose_grade)
@@ -139,7 +143,11 @@ impl<'v> Binder<'_, 'v> {
             && self.last().is_some_and(|bound| {
                 matches!(bound.say.what, What::Finding(_)) && !same(&bound.phrases, phrases)
             });
-        let elsewhere = run.says.is_empty() && (placed || self.is_again(phrases));
+        let asked = self.last().is_some_and(|bound| {
+            let open = matches!(bound.say.what, What::Testers(None)) && is_unsaid(&bound.say);
+            open && (bound.phrases.is_empty() || same(&bound.phrases, phrases))
+        });
+        let elsewhere = run.says.is_empty() && !asked && (placed || self.is_again(phrases));
         if let Some(piece) = run.loose_absent.take_if(|_| elsewhere) {
             self.again(None, vec![piece], phrases);
         }

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use super::{
     Clause, Item,
     again::is_both,
+    goes_with::hurts_bent,
     order::{
         Flow, grades_lead, is_backward, is_either, is_grade, is_other_limb, is_whole, says, says_more, within,
     },
@@ -31,6 +32,10 @@ pub(super) struct Binder<'s, 'v> {
     pub(super) named: Named,
     /// "the rest of" that stands before the limb.
     pub(super) rest: Option<Piece<'v>>,
+    /// "passive flexion of the carpus is painful": said before the joint.
+    pub(super) bends: Option<Piece<'v>>,
+    /// A size before anything was found: "tendon, 15 mm, thickened".
+    pub(super) mm: Option<(f64, Vec<Piece<'v>>)>,
     /// "cool and tight" before anything was found.
     pub(super) qualities: Vec<Piece<'v>>,
     /// Where the last clause that said something began.
@@ -60,6 +65,8 @@ impl<'s, 'v> Binder<'s, 'v> {
             grade: None,
             named,
             rest: None,
+            bends: None,
+            mm: None,
             qualities: Vec::new(),
             before: 0,
             afresh: false,
@@ -230,6 +237,7 @@ impl<'s, 'v> Binder<'s, 'v> {
                 say.of.push(word);
             }
         }
+        self.bends = run.loose_bends.take().or(self.bends.take());
         if run.open_not.is_some() {
             self.not.clone_from(&run.open_not);
         }
@@ -280,6 +288,13 @@ impl<'s, 'v> Binder<'s, 'v> {
                 say.of.push(not);
             } else if continues && say.grade.is_none() && (!say.says_so || ends_with_or) && lists(say) {
                 say.negated = true;
+            }
+            if let Some(bends) = self.bends.take().filter(|_| matches!(&say.what, What::Finding(code) if code == "PAIN")) {
+                hurts_bent(say, &bends);
+            }
+            if let Some((mm, of)) = self.mm.take().filter(|_| say.mm.is_none()) {
+                say.mm = Some(mm);
+                say.of.extend(of);
             }
             if say.grade.is_none()
                 && takes_grade(&say.what)

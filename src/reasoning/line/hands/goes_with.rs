@@ -14,8 +14,9 @@ impl<'v> Taker<'v> {
     pub(super) fn bend(&mut self, piece: &Piece<'v>) {
         let sore = |say: &&mut Say<'v>| matches!(&say.what, What::Finding(code) if code == "PAIN");
         if let Some(say) = self.run.says.last_mut().filter(sore) {
-            say.what = What::Finding("ROMP".to_owned());
-            say.of.push(piece.clone());
+            hurts_bent(say, piece);
+        } else if self.run.says.is_empty() {
+            self.run.loose_bends = Some(piece.clone());
         }
     }
 
@@ -207,4 +208,10 @@ impl<'v> Taker<'v> {
             _ => self.held.qualities.push(piece.clone()),
         }
     }
+}
+
+/// "passive flexion is painful": what hurts, hurts when it is bent.
+pub(super) fn hurts_bent<'v>(say: &mut Say<'v>, piece: &Piece<'v>) {
+    say.what = What::Finding("ROMP".to_owned());
+    say.of.push(piece.clone());
 }

@@ -1,5 +1,6 @@
 //! A run of words between two places: what was found, how much, and what was looked for in vain.
 
+use super::goes_with::hurts_bent;
 use super::say::{Joined, Run, Say, Strange, What, share_grade, what};
 use crate::{
     catalogue::words::{Meaning, Outcome},
@@ -245,6 +246,11 @@ impl<'v> Taker<'v> {
         if let Some((aspect, of)) = self.held.aspect.take() {
             say.aspect = Some(aspect);
             say.of.push(of);
+        }
+        if matches!(&say.what, What::Finding(code) if code == "PAIN")
+            && let Some(bends) = self.run.loose_bends.take()
+        {
+            hurts_bent(&mut say, &bends);
         }
         self.negate(&mut say);
         let meant = piece.held().or_else(|| piece.get(said));

@@ -95,6 +95,8 @@ pub(super) struct Run<'v> {
     pub loose_aspect: Option<(String, Piece<'v>)>,
     pub loose_absent: Option<Piece<'v>>,
     pub loose_positive: Option<Piece<'v>>,
+    /// "passive flexion of", before the joint that it hurts in.
+    pub loose_bends: Option<Piece<'v>>,
     pub loose_qualities: Vec<Piece<'v>>,
     /// "the rest of", before the limb that it is the rest of.
     pub loose_rest: Option<Piece<'v>>,

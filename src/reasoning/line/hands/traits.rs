@@ -35,8 +35,14 @@ pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<
         let holds = before.or_else(|| {
             // "pulled the near fore shoe"; "off" is the side there.
             let side = out[at].is(|m| matches!(m, Meaning::WeakSide(_)));
-            let passes =
-                |piece: &&Piece<'_>| piece.is_filler() || piece.joins() || !side && piece.is_limbish();
+            // "RF upright, heels low": it means nothing else.
+            let only = out[at].means().iter().all(|m| matches!(m, Meaning::Trait { .. }));
+            let passes = |piece: &&Piece<'_>| {
+                piece.is_filler()
+                    || piece.joins()
+                    || !side && piece.is_limbish()
+                    || only && matches!(piece.sense, Sense::Pause)
+            };
             let next = out.get(at + 1..)?.iter().find(|piece| !passes(piece))?;
             index(&out[at], place_of(next)?.as_ref())
         });
