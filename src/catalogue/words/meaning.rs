@@ -127,6 +127,8 @@ pub enum Meaning {
     Nad,
     Rest,
     Whole,
+    /// Where something was named before: "sore to the testers there".
+    There,
     /// A place of which each limb has two, one on either side: "branch".
     Twin,
     /// All places spoken of so far: "none of them", "neither".
@@ -220,6 +222,7 @@ fn plain(kind: &str) -> Option<Meaning> {
         "nad" => Meaning::Nad,
         "rest" => Meaning::Rest,
         "whole" => Meaning::Whole,
+        "there" => Meaning::There,
         "twin" => Meaning::Twin,
         "them" => Meaning::Them,
         "bends" => Meaning::Bends,

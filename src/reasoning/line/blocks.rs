@@ -17,6 +17,8 @@ struct Open<'v> {
     block: Option<(String, String)>,
     limbs: Option<Heard>,
     percent: Option<f64>,
+    /// The percentage was said in a word, which a number after it only repeats: "no better, 0 %".
+    in_words: bool,
     minutes: Option<f64>,
     ml: Option<f64>,
     of: Vec<Piece<'v>>,
@@ -44,7 +46,8 @@ pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
         let limbs = (named_here > 0).then(|| Heard::of(&pieces[at..at + named_here]));
         let read_again = open.block.is_some()
             && open.percent.is_some()
-            && (is_percent(pieces, at) || change(piece).is_some() && open.minutes.is_some());
+            && (is_percent(pieces, at) && !(open.in_words && open.minutes.is_none())
+                || change(piece).is_some() && open.minutes.is_some());
         if read_again {
             let (block, limbs) = (open.block.clone(), open.limbs.clone());
             done.push(std::mem::replace(&mut open, Open { block, limbs, ..Open::default() }));
@@ -123,6 +126,7 @@ fn take(open: &mut Open<'_>, pieces: &[Piece<'_>], at: usize) -> usize {
         return 2;
     }
     if let Some(change) = change(&pieces[at]) {
+        open.in_words |= open.percent.is_none();
         open.percent = open.percent.or(Some(change));
         return 1;
     }
@@ -134,6 +138,7 @@ fn take(open: &mut Open<'_>, pieces: &[Piece<'_>], at: usize) -> usize {
                 | Meaning::Agent
                 | Meaning::PerSite
                 | Meaning::Aspect(_)
+                | Meaning::Spot { .. }
                 | Meaning::Outcome(_)
         )
     });

@@ -96,7 +96,8 @@ impl Work<'_> {
         let piece = &self.pieces[at];
         let Some(next) = self.after(at) else { return false };
         let Some(class) = self.class_at(next) else { return false };
-        if self.earlier(at, class).is_none() {
+        let placed = self.is_sign(next) && self.earlier(at, Class::Spot).is_some();
+        if self.earlier(at, class).is_none() && !placed {
             return false;
         }
         if piece.is(|m| matches!(m, Meaning::Fix)) {
@@ -178,9 +179,14 @@ impl Work<'_> {
         if self.pieces.get(end).is_some_and(|piece| piece.is(|m| matches!(m, Meaning::Fix))) {
             self.pieces[end].sense = Sense::Mute;
         }
+        self.withdraw_echo(at, start, end);
         for right in start..end {
             let Some(wanted) = self.class_at(right) else { continue };
-            let Some(wrong) = self.earlier(at, wanted) else { continue };
+            let Some(wrong) = self.earlier(at, wanted) else {
+                self.withdraw_place(at, right);
+                continue;
+            };
+            self.withdraw_grade_word(wrong, right);
             if self.is_unit(right + 1) && self.pieces[right].number().is_some() {
                 // "60 %, no, 80 %", "320, no, 330 kilos": the right number keeps its place and its unit.
                 let end = wrong + 1 + usize::from(self.is_unit(wrong + 1));
@@ -198,6 +204,48 @@ impl Work<'_> {
         }
         self.pieces.retain(|piece| !matches!(piece.sense, Sense::Gone));
         at + 1
+    }
+
+    fn is_sign(&self, at: usize) -> bool {
+        self.pieces[at].is(|m| matches!(m, Meaning::Sign { .. }))
+    }
+
+    fn withdraw(&mut self, at: usize) {
+        self.withdrawn.push(self.pieces[at].clone());
+        self.pieces[at].sense = Sense::Gone;
+    }
+
+    /// "tarsal sheath, sorry, tarsocrural effusion": the right word names a place too.
+    fn withdraw_place(&mut self, at: usize, right: usize) {
+        if let Some(place) = self.earlier(at, Class::Spot).filter(|_| self.is_sign(right)) {
+            self.withdraw(place);
+        }
+    }
+
+    /// "grade 1, correction, grade 2": the word before the number goes with it.
+    fn withdraw_grade_word(&mut self, wrong: usize, right: usize) {
+        let word = |at: usize| self.pieces[at].is(|m| matches!(m, Meaning::GradeWord));
+        let said_again = right > 0 && matches!(self.pieces[right - 1].sense, Sense::Mute);
+        if let Some(before) = wrong.checked_sub(1).filter(|&before| said_again && word(before)) {
+            self.withdraw(before);
+        }
+    }
+
+    /// "left pain mild, correction, right pain mild": what is said again word for word is withdrawn where it stood first.
+    fn withdraw_echo(&mut self, at: usize, start: usize, end: usize) {
+        let Some(wanted) = self.class_at(start) else { return };
+        let Some(wrong) = self.earlier(at, wanted) else { return };
+        let says = |p: &usize| {
+            !self.pieces[*p].is_break() && !self.pieces[*p].is_filler() && self.class_at(*p) != Some(wanted)
+        };
+        let before: Vec<usize> = (wrong + 1..at).filter(says).collect();
+        let after: Vec<usize> = (end..self.pieces.len()).filter(says).take(before.len()).collect();
+        let alike = before.iter().zip(&after).all(|(&a, &b)| self.pieces[a].says_same(&self.pieces[b]));
+        if before.len() == after.len() && alike {
+            for at in before {
+                self.withdraw(at);
+            }
+        }
     }
 
     /// Cancels what was said since the last break; the place stays when none is named after.
@@ -228,8 +276,8 @@ impl Work<'_> {
         let mut read_on = 0;
         for (index, piece) in std::mem::take(&mut self.pieces).into_iter().enumerate() {
             if index == at {
-                self.withdrawn.push(piece);
                 read_on = kept.len();
+                kept.push(Piece { sense: Sense::Mute, ..piece });
             } else if (start..end).contains(&index) && !remains(&piece) {
                 self.withdrawn.push(piece);
             } else {

@@ -33,7 +33,15 @@ impl Test {
 }
 
 pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
-    let mut reader = Reader { limbs: None, test: None, hold: None, waiting: Vec::new(), scene };
+    let mut reader = Reader {
+        limbs: None,
+        tests: Vec::new(),
+        hold: None,
+        held: None,
+        last: None,
+        waiting: Vec::new(),
+        scene,
+    };
     for clause in pieces.split(Piece::is_break) {
         reader.clause(clause);
     }
@@ -43,8 +51,12 @@ struct Reader<'s, 'v> {
     scene: &'s mut Scene<'v>,
     /// What carries on from clause to clause.
     limbs: Option<Heard>,
-    test: Option<Test>,
+    tests: Vec<Test>,
     hold: Option<f64>,
+    /// How long the test was held that is answered next.
+    held: Option<f64>,
+    /// The last answer, for "the same".
+    last: Option<f64>,
     waiting: Vec<Piece<'v>>,
 }
 
@@ -69,7 +81,7 @@ impl<'v> Reader<'_, 'v> {
         }
         let (limb_of, test_of, hold_of) = (beside(&keys, &limbs), beside(&keys, &tests), own(&keys, &holds));
         for (index, key) in keys.iter().enumerate() {
-            let mut hold = self.hold;
+            let mut hold = self.held.take().or(self.hold);
             let mut of = std::mem::take(&mut self.waiting);
             of.extend(pieces[key.clone()].iter().cloned());
             if index == 0 {
@@ -95,7 +107,10 @@ impl<'v> Reader<'_, 'v> {
                 of.extend(pieces[holds[group].clone()].iter().cloned());
                 hold = seconds(pieces, holds[group].start);
             }
-            self.record(answer(&pieces[key.clone()]), hold, of);
+            let same = pieces[key.clone()].iter().any(|piece| piece.is(|m| matches!(m, Meaning::Same)));
+            let grade = if same { self.last } else { answer(&pieces[key.clone()]) };
+            self.last = grade;
+            self.record(grade, hold, &of);
         }
     }
 
@@ -113,12 +128,21 @@ impl<'v> Reader<'_, 'v> {
         for group in tests {
             self.take_test(&pieces[group.clone()]);
         }
+        let each = pieces.iter().any(|piece| piece.is(|m| matches!(m, Meaning::PerSite)));
         for group in holds {
-            self.hold = seconds(pieces, group.start);
-            for row in self.scene.rows.iter_mut().filter(|_| limbs.is_empty() && tests.is_empty()) {
+            let hold = seconds(pieces, group.start);
+            let rows = self.scene.rows.iter_mut().filter(|row| matches!(row.made, Made::Flexion(_)));
+            let trails = limbs.is_empty() && tests.is_empty();
+            for row in rows.filter(|_| trails) {
                 let Made::Flexion(flexion) = &mut row.made else { continue };
-                flexion.hold_s = flexion.hold_s.or(self.hold);
+                flexion.hold_s = flexion.hold_s.or(hold);
                 row.of.extend(pieces[group.clone()].iter().cloned());
+            }
+            // After its limb it is that of one test, in a heading that of all.
+            if self.limbs.as_ref().is_some_and(Heard::is_one) && !each {
+                self.held = hold;
+            } else {
+                self.hold = hold;
             }
         }
         for group in limbs.iter().chain(tests).chain(holds) {
@@ -127,14 +151,22 @@ impl<'v> Reader<'_, 'v> {
     }
 
     fn take_test(&mut self, pieces: &[Piece<'v>]) {
-        if let Some(test) = test_in(pieces) {
-            self.test = Some(test);
+        // "distal and upper flexions"
+        let tests: Vec<Test> = pieces.split(Piece::joins).filter_map(test_in).collect();
+        if !tests.is_empty() {
+            self.tests = tests;
         }
     }
 
-    fn record(&mut self, grade: Option<f64>, hold: Option<f64>, of: Vec<Piece<'v>>) {
-        let test = self.test.clone().unwrap_or_default();
-        let known = test != Test::default();
+    fn record(&mut self, grade: Option<f64>, hold: Option<f64>, of: &[Piece<'v>]) {
+        let tests = if self.tests.is_empty() { vec![Test::default()] } else { self.tests.clone() };
+        for test in tests {
+            self.record_test(&test, grade, hold, of.to_vec());
+        }
+    }
+
+    fn record_test(&mut self, test: &Test, grade: Option<f64>, hold: Option<f64>, of: Vec<Piece<'v>>) {
+        let known = *test != Test::default();
         let suits = |limb: Limb| !known || test.on(limb).is_some();
         let heard = self.limbs.clone().unwrap_or_default();
         let possible = heard.on(&suits, &self.scene.context.limbs);
@@ -226,8 +258,12 @@ fn is_answer(pieces: &[Piece<'_>], at: usize) -> bool {
     let piece = &pieces[at];
     let measured = pieces.get(at + 1).is_some_and(|unit| unit.is(|m| matches!(m, Meaning::Unit(_))));
     (piece.number().is_some() && !measured)
-        || piece
-            .is(|m| matches!(m, Meaning::Outcome(_) | Meaning::Grade(..) | Meaning::Absent | Meaning::Nad))
+        || piece.is(|m| {
+            matches!(
+                m,
+                Meaning::Outcome(_) | Meaning::Grade(..) | Meaning::Absent | Meaning::Nad | Meaning::Same
+            )
+        })
 }
 
 /// Negative is 0, positive without more has no grade.

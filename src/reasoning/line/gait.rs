@@ -89,10 +89,11 @@ impl<'v> Reader<'v> {
                 self.limbs = Some(limbs_in(&pieces[limbs[group].clone()]));
             }
             if let Some(group) = condition_of[index] {
-                of.extend(pieces[conditions[group].clone()].iter().cloned());
-                let before = self.said.as_ref().and_then(|said| said.last()).cloned();
-                self.said = Some(conditions_in(&pieces[conditions[group].clone()], before.as_ref()));
-                self.fill();
+                let until = keys.get(index + 1).map_or(pieces.len(), |next| next.start);
+                let further = more_of(&conditions, &condition_of, key.end..until);
+                let groups = std::iter::once(group).chain(further);
+                let said = groups.flat_map(|group| pieces[conditions[group].clone()].iter().cloned());
+                of.extend(self.condition(said.collect()));
             }
             let (grade, scale) = scaled(pieces, key);
             let sound = grade == Some(0.0) && scale.is_none();
@@ -103,6 +104,14 @@ impl<'v> Reader<'v> {
             };
             self.open.push(Open { limbs, grade, scale, said: self.said.clone(), of });
         }
+    }
+
+    /// Takes a condition; gives its words back.
+    fn condition(&mut self, words: Vec<Piece<'v>>) -> Vec<Piece<'v>> {
+        let before = self.said.as_ref().and_then(|said| said.last()).cloned();
+        self.said = Some(conditions_in(&words, before.as_ref()));
+        self.fill();
+        words
     }
 
     /// A clause with only a limb or a condition: the condition is also that of the rows before which had none.
@@ -162,6 +171,19 @@ impl<'v> Reader<'v> {
         }
         filled
     }
+}
+
+/// "jogs 2/5 LF on the blacktop": what stands after the answer and is no other's condition says more of its own.
+fn more_of(
+    conditions: &[std::ops::Range<usize>],
+    taken: &[Option<usize>],
+    after: std::ops::Range<usize>,
+) -> Vec<usize> {
+    let own = |group: &usize| {
+        let range = &conditions[*group];
+        range.start >= after.start && range.end <= after.end && !taken.contains(&Some(*group))
+    };
+    (0..conditions.len()).filter(own).collect()
 }
 
 /// A grade with "lame" beside it is one answer.

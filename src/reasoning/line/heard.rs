@@ -55,6 +55,11 @@ impl Heard {
         heard
     }
 
+    /// One limb or side.
+    pub(super) fn is_one(&self) -> bool {
+        self.limbs.len() + self.sides.len() == 1
+    }
+
     /// A side alone is on the pair that was named before: "hind fetlock flexion, left mild".
     pub(super) fn within(mut self, before: Option<&Self>) -> Self {
         if self.limbs.is_empty() && self.pair.is_none() && !self.sides.is_empty() {

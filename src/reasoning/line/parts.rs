@@ -94,6 +94,9 @@ impl Teller<'_, '_> {
             return Some(Kind::Flexion);
         }
         if let Some(number) = piece.number() {
+            if open == Some(Kind::Vital) && self.goes_on(at) {
+                return None;
+            }
             return (matches!(number.of, Some(5.0 | 10.0)) && self.stands_alone(at, open))
                 .then_some(Kind::Gait);
         }
@@ -139,6 +142,15 @@ impl Teller<'_, '_> {
         let next = self.pieces[at + 1..].iter().find(|piece| !piece.is_filler());
         self.pieces[at].look == Look::Paired
             || weak && next.is_some_and(|next| next.is_spot() || next.is(|m| matches!(m, Meaning::Pair(_))))
+    }
+
+    /// "38.2/36/10", "cresty neck, three out of five": the number belongs to the sign before it.
+    fn goes_on(&self, at: usize) -> bool {
+        let before = self.pieces[..at].iter().rev();
+        let mut before = before.filter(|piece| !piece.is_filler() && !matches!(piece.sense, Sense::Pause));
+        before.next().is_some_and(|piece| {
+            matches!(piece.sense, Sense::Joint) || piece.is(|m| matches!(m, Meaning::Vital(_)))
+        })
     }
 
     /// A fraction that no finding, vital sign or test stands before.
@@ -218,7 +230,8 @@ impl Teller<'_, '_> {
             next.is_some_and(|piece| piece.is(wanted))
         };
         let vital = |m: &Meaning| matches!(m, Meaning::Vital(_));
-        let named_so = matches!(code, "temp_c" | "resp_bpm" | "bcs" | "weight_kg");
+        let named_so = self.pieces[at].look != Look::Capital
+            && matches!(code, "temp_c" | "resp_bpm" | "bcs" | "weight_kg");
         is(1, vital)
             || is(-1, vital)
             || (named_so && is(1, |m| matches!(m, Meaning::Nad | Meaning::Lacks(_))))

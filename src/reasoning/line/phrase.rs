@@ -32,6 +32,9 @@ pub(super) fn phrases<'v>(
 pub(super) fn share_limbs(mut phrases: Vec<Phrase<'_>>) -> Vec<Phrase<'_>> {
     let order: Vec<usize> = (1..phrases.len()).collect();
     for &index in &order {
+        share_pair(&mut phrases, index);
+    }
+    for &index in &order {
         copy_limb(&mut phrases, index - 1, index);
     }
     for &index in order.iter().rev() {
@@ -50,6 +53,19 @@ pub(super) fn share_limbs(mut phrases: Vec<Phrase<'_>>) -> Vec<Phrase<'_>> {
         }
     }
     phrases
+}
+
+/// "the left coffin joint or fetlock in front": the side is that of both, and so is the pair.
+fn share_pair(phrases: &mut [Phrase<'_>], index: usize) {
+    let (before, own) = (&phrases[index - 1], &phrases[index]);
+    let sided = before.limbs.is_empty() && before.pair.is_none() && !before.sides.is_empty();
+    let paired = own.limbs.is_empty() && own.sides.is_empty() && own.spot.is_some();
+    let trails = own.of.last().is_some_and(|piece| piece.is(|m| matches!(m, Meaning::Pair(_))));
+    if let Some(pair) = own.pair.filter(|_| sided && paired && trails) {
+        let sides = phrases[index - 1].sides.clone();
+        phrases[index].sides = sides;
+        phrases[index - 1].pair = Some(pair);
+    }
 }
 
 pub(super) fn copy_limb(phrases: &mut [Phrase<'_>], from: usize, to: usize) {
@@ -111,6 +127,10 @@ impl Tells {
         }
         let letter = matches!(piece.look, Look::Capital | Look::Paired)
             && piece.is(|m| matches!(m, Meaning::WeakSide(_)));
+        // "near foot hot"
+        let weak = piece.is(|m| matches!(m, Meaning::WeakSide(_)));
+        let sign = |next: &Piece<'_>| next.is(|m| matches!(m, Meaning::Sign { .. }));
+        let letter = letter || weak && pieces.get(at + 1).is_some_and(sign);
         self.names(piece) || letter || (leads && self.next(pieces, last + 1).is_some())
     }
 
@@ -171,7 +191,11 @@ impl<'v> PhraseReader<'_, 'v> {
             return false;
         }
         if let Some((spot, plural)) = self.tells.spot(piece) {
-            return self.take_spot(spot, plural, piece, joined);
+            // "forefoot"
+            let pair = piece.get(|m| if let Meaning::Pair(pair) = m { Some(*pair) } else { None });
+            let taken = self.take_spot(spot, plural, piece, joined);
+            self.open.pair = self.open.pair.or(pair.filter(|_| taken && self.open.limbs.is_empty()));
+            return taken;
         }
         if piece.is_limbish() || piece.is(|m| matches!(m, Meaning::WeakSide(_))) {
             return self.take_limb(piece, joined);
@@ -250,7 +274,7 @@ impl<'v> PhraseReader<'_, 'v> {
             return self.keep(piece);
         }
         let both = piece.is(|m| matches!(m, Meaning::BothSides));
-        let listed = self.done.last().is_some_and(|before| before.names_limb() && self.open.names_limb());
+        let listed = self.done.iter().any(Phrase::names_limb);
         if both && !joined && (self.open.limbs.len() > 1 || listed) {
             // "his back legs are both filled", "LF fetlock and RF fetlock both warm"
             return self.keep(piece);

@@ -126,6 +126,15 @@ impl<'v> Piece<'v> {
             })
     }
 
+    /// Whether both are the same words, or the same number.
+    pub(super) fn says_same(&self, other: &Self) -> bool {
+        match (&self.sense, &other.sense) {
+            (Sense::Means(a), Sense::Means(b)) => std::ptr::eq(*a, *b),
+            (Sense::Number(a), Sense::Number(b)) => a == b,
+            _ => false,
+        }
+    }
+
     /// Names a place.
     pub(super) fn is_spot(&self) -> bool {
         self.is(|m| matches!(m, Meaning::Spot { .. }))
@@ -136,13 +145,12 @@ impl<'v> Piece<'v> {
 pub(super) fn pieces<'v>(line: &str, tokens: &[Token], vocabulary: &'v Vocabulary) -> Vec<Piece<'v>> {
     let ids = vocabulary.ids(tokens);
     let shouted = !line.chars().any(char::is_lowercase);
-    let testers = speaks_of_testers(tokens, &ids, vocabulary);
     let mut out: Vec<Piece> = Vec::new();
     let mut at = 0;
     while at < tokens.len() {
         let found = vocabulary
             .longest(tokens, &ids, at)
-            .map(|found| if testers { found } else { without_site(found, tokens, &ids, vocabulary, at) })
+            .map(|found| without_site(found, tokens, &ids, vocabulary, at))
             .map(|found| shorter(found, tokens, &ids, vocabulary, at));
         let number = numbers::read(tokens, vocabulary, &ids, at);
         let phrase_length = found.as_ref().map_or(0, |found| found.length);
@@ -256,7 +264,8 @@ fn shorter<'v>(
 }
 
 fn speaks_of_testers(tokens: &[Token], ids: &[Option<u32>], vocabulary: &Vocabulary) -> bool {
-    let named = |at| vocabulary.longest(tokens, ids, at).is_some_and(|found| found.means.iter().any(is_testers));
+    let named =
+        |at| vocabulary.longest(tokens, ids, at).is_some_and(|found| found.means.iter().any(is_testers));
     (0..tokens.len()).any(named)
 }
 
@@ -272,7 +281,13 @@ fn without_site<'v>(
     vocabulary: &'v Vocabulary,
     at: usize,
 ) -> Found<'v> {
-    while found.length > 1 && found.means.iter().all(|m| matches!(m, Meaning::TesterSite(_))) {
+    let is_site = |found: &Found<'_>| {
+        found.length > 1 && found.means.iter().all(|m| matches!(m, Meaning::TesterSite(_)))
+    };
+    if !is_site(&found) || speaks_of_testers(tokens, ids, vocabulary) {
+        return found;
+    }
+    while is_site(&found) {
         let end = at + found.length - 1;
         let Some((tokens, ids)) = tokens.get(..end).zip(ids.get(..end)) else { break };
         let Some(kept) = vocabulary.longest(tokens, ids, at) else { break };

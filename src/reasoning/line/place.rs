@@ -131,7 +131,10 @@ fn named_limbs(spot: &Spot, phrase: &Phrase<'_>, context: &Context) -> Named {
         }
         (false, None) if spot.on_both_pairs() => {
             let same = context.spot.as_ref().is_some_and(|carried| carried.code == spot.code);
-            let same = same || sides.len() == 2;
+            let pair = context.limbs.first().map(|limb| pair_of(*limb));
+            let of_pair = context.limbs.iter().all(|limb| Some(pair_of(*limb)) == pair);
+            // "thrush in both hind frogs, a deep sulcus on the left"
+            let same = same || sides.len() == 2 || of_pair && !spot.foot.is_empty();
             if let Some(limb) = context.limbs.first().filter(|_| same) {
                 return Named::Limbs(of(pair_of(*limb), &sides));
             }

@@ -19,7 +19,8 @@ use crate::{
 impl<'v> Binder<'_, 'v> {
     /// A site that was named after the testers were answered belongs to that answer, or has the same one.
     pub(super) fn answered(&mut self, say: &mut Say<'v>, phrases: &[Phrase<'v>]) -> bool {
-        if !matches!(say.what, What::Testers(None)) || say.sites.is_empty() {
+        let What::Testers(own) = say.what else { return false };
+        if say.sites.is_empty() {
             return false;
         }
         let Some(bound) = self.last() else { return false };
@@ -27,17 +28,18 @@ impl<'v> Binder<'_, 'v> {
         let unanswered = bound.say.grade.is_none() && !bound.say.negated;
         let mere = say.grade.is_none() && !say.negated;
         if bound.say.sites.is_empty()
-            && (unanswered || mere)
+            && (unanswered && (own.is_none() || answer.is_none()) || mere && own.is_none())
             && (phrases.is_empty() || same(&bound.phrases, phrases))
         {
             bound.say.sites.append(&mut say.sites);
             bound.say.of.append(&mut say.of);
             if unanswered {
                 (bound.say.grade, bound.say.negated) = (say.grade.take(), say.negated);
+                bound.say.what = What::Testers(answer.or(own));
             }
             return true;
         }
-        if say.grade.is_none() && !bound.say.negated {
+        if own.is_none() && say.grade.is_none() && !bound.say.negated {
             say.what = What::Testers(answer.or(bound.say.grade.as_ref().map(|_| true)));
         }
         false

@@ -140,7 +140,18 @@ impl<'s, 'v> Binder<'s, 'v> {
         if clause.heads && says_nothing {
             here.iter_mut().flatten().for_each(|phrase| phrase.heads = true);
         }
+        if says_nothing && self.listed.is_some() && is_within_said(items) {
+            self.say_where(here);
+            return;
+        }
         self.leave(here, limbed);
+    }
+
+    /// "pus from the coronet, right fore, at the heel": only says more exactly where.
+    fn say_where(&mut self, here: Option<Vec<Phrase<'v>>>) {
+        if let (Some(bound), Some(phrases)) = (self.last(), here) {
+            bound.say.of.extend(phrases.into_iter().flat_map(|phrase| phrase.of));
+        }
     }
 
     /// A limb or side after several things: that of all of them, of both places, or none at all.
@@ -289,7 +300,9 @@ impl<'s, 'v> Binder<'s, 'v> {
             } else if continues && say.grade.is_none() && (!say.says_so || ends_with_or) && lists(say) {
                 say.negated = true;
             }
-            if let Some(bends) = self.bends.take().filter(|_| matches!(&say.what, What::Finding(code) if code == "PAIN")) {
+            if let Some(bends) =
+                self.bends.take().filter(|_| matches!(&say.what, What::Finding(code) if code == "PAIN"))
+            {
                 hurts_bent(say, &bends);
             }
             if let Some((mm, of)) = self.mm.take().filter(|_| say.mm.is_none()) {
@@ -316,6 +329,14 @@ impl<'s, 'v> Binder<'s, 'v> {
         self.end_of_list();
         record::all(self.scene, self.entries);
     }
+}
+
+/// A place alone, with a preposition before it and no limb.
+fn is_within_said(items: &[Item<'_>]) -> bool {
+    let [Item::Run(run), Item::Places(phrases)] = items else { return false };
+    run.preposition
+        && !run.joins
+        && phrases.iter().all(|phrase| phrase.spot.is_some() && !phrase.names_limb())
 }
 
 /// What was named so far in the line.

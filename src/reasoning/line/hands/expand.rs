@@ -1,4 +1,5 @@
-//! One word that says two things: "both" of the two branches of one limb, and "neither" of a pair.
+//! Words that say two things, or what another word said: "both" of the two branches of one limb, "neither" of a pair,
+//! "there" of a site.
 
 use std::sync::LazyLock;
 
@@ -21,8 +22,10 @@ pub(super) fn expanded<'v>(pieces: &[Piece<'v>]) -> Vec<Piece<'v>> {
             vec![&*MEDIAL, &AND, &*LATERAL]
         } else if is_neither_of_two(pieces, at) {
             vec![&NOT, &BOTH]
+        } else if is_two(pieces, at) {
+            vec![&BOTH]
         } else {
-            out.push(piece.clone());
+            out.push(at_that_site(pieces, at).unwrap_or_else(|| piece.clone()));
             continue;
         };
         let one = |means| Piece { sense: Sense::Means(means), look: Look::Plain, ..piece.clone() };
@@ -33,7 +36,8 @@ pub(super) fn expanded<'v>(pieces: &[Piece<'v>]) -> Vec<Piece<'v>> {
 
 /// "left hind suspensory, both branches": there are two of them on each limb.
 fn is_both_of_one_limb(pieces: &[Piece<'_>], at: usize) -> bool {
-    let both = pieces[at].is(|m| matches!(m, Meaning::BothSides)) && !pieces[at].is(|m| matches!(m, Meaning::Them));
+    let both =
+        pieces[at].is(|m| matches!(m, Meaning::BothSides)) && !pieces[at].is(|m| matches!(m, Meaning::Them));
     let next = pieces[at + 1..].iter().find(|piece| !piece.is_filler());
     if !both || !next.is_some_and(|next| next.is(|m| matches!(m, Meaning::Twin))) {
         return false;
@@ -45,8 +49,35 @@ fn is_both_of_one_limb(pieces: &[Piece<'_>], at: usize) -> bool {
 
 /// "neither hock is warm"
 fn is_neither_of_two(pieces: &[Piece<'_>], at: usize) -> bool {
-    let neither = pieces[at].is(|m| matches!(m, Meaning::Them)) && pieces[at].is(|m| matches!(m, Meaning::Not));
+    let neither =
+        pieces[at].is(|m| matches!(m, Meaning::Them)) && pieces[at].is(|m| matches!(m, Meaning::Not));
     let next = pieces[at + 1..].iter().find(|piece| !piece.is_filler());
     neither
-        && next.is_some_and(|next| next.is_spot() || next.is(|m| matches!(m, Meaning::Pair(_) | Meaning::LimbWord)))
+        && next.is_some_and(|next| {
+            next.is_spot() || next.is(|m| matches!(m, Meaning::Pair(_) | Meaning::LimbWord))
+        })
+}
+
+/// "two capped hocks": where no limb was named, one on either side.
+fn is_two(pieces: &[Piece<'_>], at: usize) -> bool {
+    let two = pieces[at].number().is_some_and(|number| {
+        let bare = number.of.is_none() && !number.plus;
+        bare && (number.value - 2.0).abs() < f64::EPSILON
+    });
+    let several =
+        |m: &Meaning| matches!(m, Meaning::Spot { plural: true, .. } | Meaning::Sign { plural: true, .. });
+    two && pieces.get(at + 1).is_some_and(|next| next.is(several)) && !pieces.iter().any(Piece::is_limbish)
+}
+
+/// "corn on the inside heel, sore to the testers there": the site that was named before.
+fn at_that_site<'v>(pieces: &[Piece<'v>], at: usize) -> Option<Piece<'v>> {
+    let piece = pieces[at].is(|m| matches!(m, Meaning::There)).then_some(&pieces[at])?;
+    let clause = pieces[..at].iter().rev().take_while(|piece| !piece.is_break());
+    let mut clause = clause.chain(pieces[at..].iter().take_while(|piece| !piece.is_break()));
+    if !clause.any(|piece| piece.is(|m| matches!(m, Meaning::Testers(_)))) {
+        return None;
+    }
+    let site = |piece: &Piece<'v>| piece.means().iter().position(|m| matches!(m, Meaning::TesterSite(_)));
+    let means = pieces[..at].iter().rev().find_map(|piece| Some(&piece.means()[site(piece)?]))?;
+    Some(Piece { sense: Sense::Means(std::slice::from_ref(means)), ..piece.clone() })
 }

@@ -87,6 +87,15 @@ impl<'v> Taker<'v> {
             .last()
             .is_some_and(|say| say.grade.is_none() && !say.negated && takes_grade(&say.what));
         let trailing = !leading && more_grades && ends_with_grade;
+        let site_next = self.testers
+            && self.join == Joined::And
+            && next.is_some_and(|piece| piece.is(|m| matches!(m, Meaning::TesterSite(_))));
+        if site_next {
+            // "1/3 over the toe and 2/3 over the quarter"
+            self.held.grade = Some(grading);
+            self.join = Joined::No;
+            return;
+        }
         let forward = finding_next
             && !(last_open && self.join == Joined::No && (trailing || !grading.in_words) && !leading);
         if forward {
@@ -103,8 +112,12 @@ impl<'v> Taker<'v> {
         }
     }
 
-    pub(super) fn measure(&mut self, mm: f64, of: Vec<Piece<'v>>, next: Option<&Piece<'v>>) {
-        let taken = self.run.says.last().is_none_or(|say| say.mm.is_some());
+    /// `apart`: a small word stands between what was said before and the size.
+    pub(super) fn measure(&mut self, (mm, of): (f64, Vec<Piece<'v>>), next: Option<&Piece<'v>>, apart: bool) {
+        let noun = |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::Finding { says_so: false, .. }));
+        // "swollen with a two inch wound"
+        let taken =
+            self.run.says.last().is_none_or(|say| say.mm.is_some()) || apart && next.is_some_and(noun);
         let says = |piece: &Piece<'v>| {
             is_say(piece) || piece.is(|m| matches!(m, Meaning::Quality | Meaning::Grade(..)))
         };
@@ -156,8 +169,14 @@ impl<'v> Taker<'v> {
             .filter(|say| !(leads && (say.grade.is_some() || say.negated)));
         match open.filter(|_| self.held.grade.is_none() && self.join == Joined::No) {
             Some(say) => {
-                say.aspect = Some(aspect);
+                let and = say.joined == Joined::And && !say.negated;
+                say.aspect = Some(aspect.clone());
                 say.of.push(piece.clone());
+                // "sore and swollen on the outside"
+                let before = self.run.says.iter_mut().rev().nth(1).filter(|_| and);
+                if let Some(say) = before.filter(|say| say.aspect.is_none() && !say.negated) {
+                    say.aspect = Some(aspect);
+                }
             }
             None => self.held.aspect = Some((aspect, piece.clone())),
         }

@@ -100,12 +100,22 @@ impl<'v> Recorder<'_, 'v> {
             } else {
                 phrase.clone()
             };
+            // "LF fetlock effusion 1 otherwise nad": of the limb, since something was said of the place.
+            let rest = matches!(bound.say.what, What::Nad { rest: true });
+            let phrase = &if rest && first_of(phrase).is_some_and(|first| self.told.contains(&first)) {
+                Phrase { spot: None, ..phrase.clone() }
+            } else {
+                phrase.clone()
+            };
             let mut of = bound.say.of.clone();
             of.extend(self.words_of(phrase));
             match &bound.say.what {
                 What::Nad { .. } if bound.carry == Carry::Nothing => {}
                 What::Nad { rest: true } if phrase.spot.is_none() => self.keep_rest(phrase, of),
-                What::Nad { .. } => self.nothing_found(phrase, &of, bound.carry),
+                What::Nad { .. } => {
+                    self.nothing_found(phrase, &of, bound.carry);
+                    self.remember(bound, phrase.spot.clone());
+                }
                 What::Same => self.same(phrase, &of),
                 _ => {
                     let spot = self.finding(&bound.say, phrase, &of, bound.carry);
@@ -197,6 +207,10 @@ impl<'v> Recorder<'_, 'v> {
                 phrase.spot = spot;
             }
             say.of = of.to_vec();
+            if matches!(say.what, What::Nad { .. }) {
+                self.nothing_found(&phrase, of, Carry::Afresh);
+                continue;
+            }
             self.finding(&say, &phrase, of, Carry::On);
         }
     }
@@ -214,11 +228,27 @@ impl<'v> Recorder<'_, 'v> {
             _ if phrase.spot.is_some() => self.within_context(phrase),
             _ if carry == Carry::Nothing => None,
             // "Left: spasm. Right: none." on the axis goes on, a limb alone does not.
-            _ if carry == Carry::Afresh && phrase.names_limb() && !(is_side(phrase) && self.is_on_axis()) => {
+            _ if carry == Carry::Afresh
+                && phrase.names_limb()
+                && !(is_side(phrase) && self.is_on_axis())
+                && !self.is_of_the_other(say, phrase) =>
+            {
                 None
             }
             _ => self.scene.context.spot.clone(),
         }
+    }
+
+    /// "fetlock warm LF; RF not warm": the same was said of the other limb right before.
+    fn is_of_the_other(&self, say: &Say<'v>, phrase: &Phrase<'v>) -> bool {
+        let [limb] = phrase.limbs.as_slice() else { return false };
+        let last = self.scene.rows.iter().rev().find_map(|row| match &row.made {
+            Made::Finding(finding) => Some(finding),
+            _ => None,
+        });
+        last.is_some_and(|last| {
+            last.finding == code_of(say) && last.limb.as_deref() == Some(limb.other().code())
+        })
     }
 
     /// "medial stifle effusion, collateral sore": a word for parts of several places is a part of the last one.
@@ -274,8 +304,8 @@ impl<'v> Recorder<'_, 'v> {
                     said.aspect.clone_from(&self.scene.context.aspect);
                 }
                 place::carry(&mut self.scene.context, &said, &at);
-                if say.aspect.as_ref().is_some_and(|aspect| spot.aspect.contains_key(aspect)) {
-                    // A direction that picks one of several places carries on with the place.
+                if say.aspect.is_some() {
+                    // A direction carries on with the place.
                     self.scene.context.aspect.clone_from(&say.aspect);
                 }
             }

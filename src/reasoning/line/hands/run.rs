@@ -26,6 +26,7 @@ pub(super) fn read<'v>(pieces: &[Piece<'v>], testers: bool) -> Run<'v> {
         .rev()
         .find(|piece| !piece.is(|m| matches!(m, Meaning::Fill)))
         .is_some_and(|piece| piece.is(|m| matches!(m, Meaning::Preposition)));
+    taker.run.joins = pieces.first().is_some_and(Piece::joins);
     let leading = leads_with_grade(pieces);
     let mut at = 0;
     while at < pieces.len() {
@@ -57,6 +58,15 @@ fn leads_with_grade(pieces: &[Piece<'_>]) -> bool {
 /// The first meaning of a piece that says something.
 fn said(m: &Meaning) -> Option<&Meaning> {
     is_said(m).then_some(m)
+}
+
+/// "neg heat": a noun, of which it is said that it is not there.
+fn is_plain_finding(m: &Meaning) -> bool {
+    matches!(m, Meaning::Finding { says_so: false, .. })
+}
+
+fn is_graded(piece: Option<&Piece<'_>>) -> bool {
+    piece.is_some_and(|piece| piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..))))
 }
 
 pub(super) fn is_say(piece: &Piece<'_>) -> bool {
@@ -111,7 +121,9 @@ impl<'v> Taker<'v> {
             return at + 1;
         }
         if let Some((mm, end)) = millimetres(pieces, at) {
-            self.measure(mm, pieces[at..end].to_vec(), pieces.get(end));
+            let before = at.checked_sub(1).map(|before| &pieces[before]);
+            let apart = before.is_some_and(|piece| piece.is_filler() || piece.joins());
+            self.measure((mm, pieces[at..end].to_vec()), pieces.get(end), apart);
             return end;
         }
         if let Some(end) = self.measured_number(pieces, at) {
@@ -156,6 +168,20 @@ impl<'v> Taker<'v> {
         piece.is(|m| matches!(m, Meaning::Absent)) && !self.run.says.is_empty()
     }
 
+    /// "nil heat nil swelling", "neg heat", "testers 1/3 at the toe, neg heel": of what comes, not of what stood before.
+    fn denies_next(&self, pieces: &[Piece<'v>], at: usize) -> bool {
+        let absent = pieces[at].is(|m| matches!(m, Meaning::Absent | Meaning::Outcome(Outcome::Negative)));
+        let not = pieces[at].is(|m| matches!(m, Meaning::Not));
+        let next = pieces.get(at + 1);
+        let says = not && next.is_some_and(is_say);
+        let finds = absent && at == 0 && next.is_some_and(|next| next.is(is_plain_finding));
+        let site = (not || absent)
+            && self.testers
+            && next.is_some_and(|next| next.is(|m| matches!(m, Meaning::TesterSite(_))));
+        let free = self.run.says.last().is_none_or(|say| say.negated || say.grade.is_some());
+        free && (says || finds && !is_graded(pieces.get(2)) || site)
+    }
+
     /// Words that turn or join what stands around them.
     fn small(&mut self, pieces: &[Piece<'v>], at: usize) {
         let piece = &pieces[at];
@@ -178,12 +204,7 @@ impl<'v> Taker<'v> {
         let absent = piece.is(|m| matches!(m, Meaning::Absent | Meaning::Outcome(Outcome::Negative)));
         let not = piece.is(|m| matches!(m, Meaning::Not));
         let ends = pieces.get(at + 1).is_none();
-        // "nil heat nil swelling", "testers 1/3 at the toe, neg heel"
-        let next_says = pieces.get(at + 1).is_some_and(is_say);
-        let next_site = self.testers
-            && pieces.get(at + 1).is_some_and(|next| next.is(|m| matches!(m, Meaning::TesterSite(_))));
-        let again = self.run.says.last().is_some_and(|say| say.negated || say.grade.is_some());
-        let leads = again && (not && next_says || (not || absent) && next_site);
+        let leads = self.denies_next(pieces, at);
         if !leads && absent && (last_is_say || !not || ends) || not && last_is_say && ends {
             self.absent(piece);
         } else if not || leads {
@@ -355,7 +376,9 @@ impl<'v> Taker<'v> {
             self.listing = false;
         }
     }
+
     fn finish(mut self) -> Run<'v> {
+        deny_list(&mut self.run.says);
         share_grade(&mut self.run.says);
         if let Some(grade) = self.held.grade.take() {
             self.run.loose_grade.get_or_insert(grade);
@@ -368,6 +391,24 @@ impl<'v> Taker<'v> {
         self.run.loose_rest = self.held.rest.take();
         self.run.open_not = self.not.take().filter(|_| !self.strange_not);
         self.run
+    }
+}
+
+/// "no heat pain or swelling": spoken without a comma, the "no" holds for all of them.
+fn deny_list(says: &mut [Say<'_>]) {
+    let open = |say: &Say<'_>| {
+        let noun = matches!(say.what, What::Finding(_)) && !say.says_so;
+        noun && !say.negated && say.grade.is_none() && say.mm.is_none()
+    };
+    for end in 1..says.len() {
+        if !(open(&says[end]) && says[end].joined == Joined::Or) {
+            continue;
+        }
+        let listed = says[..end].iter().rev().take_while(|say| open(say)).count();
+        let start = end - listed;
+        if start > 0 && says[start - 1].negated {
+            says[start..=end].iter_mut().for_each(|say| say.negated = true);
+        }
     }
 }
 

@@ -103,6 +103,8 @@ pub(super) struct Run<'v> {
     /// "no" with nothing after it: the place stands between it and the finding.
     pub open_not: Option<Piece<'v>>,
     pub preposition: bool,
+    /// Begins with "and" or "or".
+    pub joins: bool,
     /// A word that nobody knows stands before what is said: it may have been a place.
     pub strange: Strange,
     pub begins_with_not: bool,

@@ -40,7 +40,7 @@ pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<
             let passes = |piece: &&Piece<'_>| {
                 piece.is_filler()
                     || piece.joins()
-                    || !side && piece.is_limbish()
+                    || !side && (piece.is_limbish() || piece.is(|m| matches!(m, Meaning::WeakSide(_))))
                     || only && matches!(piece.sense, Sense::Pause)
             };
             let next = out.get(at + 1..)?.iter().find(|piece| !passes(piece))?;
@@ -52,7 +52,7 @@ pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<
 }
 
 /// Of a wider place, the word may name a part: "suspensory: origin sore", "hock, the point of it".
-fn hold<'v>(piece: &mut Piece<'v>, holds: Option<usize>) {
+fn hold(piece: &mut Piece<'_>, holds: Option<usize>) {
     let part = holds.and_then(|index| piece.means().get(index)).and_then(|m| match m {
         Meaning::Trait { says, .. } if matches!(**says, Meaning::Spot { .. }) => Some(says.as_ref()),
         _ => None,
@@ -84,7 +84,8 @@ fn is_aspect_here(pieces: &[Piece<'_>], at: usize) -> bool {
         return true;
     }
     let limb = pieces[..at].iter().rev().find(|piece| piece.is_limbish());
-    let single = limb.is_some_and(|piece| piece.limbs().is_some_and(|limbs| limbs.len() == 1) || is_direction(piece));
+    let single =
+        limb.is_some_and(|piece| piece.limbs().is_some_and(|limbs| limbs.len() == 1) || is_direction(piece));
     let before = pieces[..at].iter().rev().find(|piece| !piece.is_filler() && !piece.joins());
     single && before.is_some_and(|piece| is_found(piece) || is_direction(piece))
 }
@@ -135,5 +136,8 @@ fn index(piece: &Piece<'_>, place: &Spot) -> Option<usize> {
         Meaning::Trait { says, of } => own(says) || of.contains(&place.code) || all_of(place, of),
         _ => false,
     };
-    piece.means().iter().position(of_place)
+    // What is said of the place itself goes before what is said of a part of it.
+    let named = |m: &Meaning| matches!(m, Meaning::Trait { of, .. } if of.contains(&place.code));
+    let means = piece.means();
+    means.iter().position(named).or_else(|| means.iter().position(of_place))
 }

@@ -44,8 +44,10 @@ impl<'v> Binder<'_, 'v> {
                 Entry::Named(_) => None,
             })
             .collect();
-        for mut phrase in std::mem::take(&mut self.waiting).into_iter().filter(|phrase| phrase.spot.is_some())
-        {
+        for mut phrase in std::mem::take(&mut self.waiting) {
+            // "nothing abnormal of LF, RF": a limb alone goes on with what limbs can be.
+            let suits = |say: &Say<'v>| phrase.spot.is_some() || matches!(say.what, What::Nad { .. });
+            let said: Vec<_> = said.iter().filter(|(say, _)| suits(say)).cloned().collect();
             for (say, last) in &said {
                 if let Some(last) = last.as_ref().filter(|_| !phrase.names_limb()) {
                     copy_limb(&mut phrase, last);
@@ -198,6 +200,11 @@ impl<'v> Binder<'_, 'v> {
         if let (false, [limb]) = (own.is_empty(), all.as_slice())
             && limb.spot.is_none()
         {
+            if limb.limbs.len() == 1 && is_other_limb(&own) && !limb.heads {
+                // "LF, RF and LH clean"
+                all.extend(own);
+                return all;
+            }
             if let (Some(pair), true) =
                 (pair(limb), own[0].limbs.is_empty() && own[0].pair.is_none() && !own[0].sides.is_empty())
             {
@@ -305,7 +312,9 @@ pub(super) fn is_open(what: &What, phrase: &Phrase<'_>) -> bool {
 pub(super) fn narrows(said: &Phrase<'_>, phrase: &Phrase<'_>) -> bool {
     match (&said.spot, &phrase.spot) {
         (None, _) => {
-            let pair_alone = phrase.limbs.is_empty() && phrase.sides.is_empty() && !said.sides.is_empty();
+            let of_pair = !said.limbs.is_empty() && pair(said).is_some() && pair(said) == phrase.pair;
+            let pair_alone =
+                phrase.limbs.is_empty() && phrase.sides.is_empty() && (!said.sides.is_empty() || of_pair);
             let side_alone = phrase.limbs.is_empty() && phrase.pair.is_none() && said.pair.is_some();
             let side_alone = side_alone && said.sides.is_empty();
             said.names_limb() && (!phrase.names_limb() || pair_alone || side_alone)
@@ -318,8 +327,9 @@ pub(super) fn narrows(said: &Phrase<'_>, phrase: &Phrase<'_>) -> bool {
 /// Whether the place is one of those that the wider word means.
 pub(super) fn is_within(narrow: &Phrase<'_>, wide: &Phrase<'_>) -> bool {
     let (Some(narrow), Some(wide)) = (&narrow.spot, &wide.spot) else { return false };
-    let within = |a: &[String], b: &[String]| a.iter().all(|code| b.contains(code));
-    within(&narrow.fore, &wide.fore)
+    let within = |a: &[String], b: &[String]| b.is_empty() || a.iter().all(|code| b.contains(code));
+    narrow.meets(wide)
+        && within(&narrow.fore, &wide.fore)
         && within(&narrow.hind, &wide.hind)
         && within(&narrow.axial, &wide.axial)
         && within(&narrow.foot, &wide.foot)
