@@ -72,6 +72,8 @@ pub struct App {
     pub tablets: Option<Arc<serve::Reach>>,
     /// The line reader, with the practice's own words.
     pub ear: Arc<practice::words::Ear>,
+    /// The numbers of the reasoning, with the practice's own.
+    pub weighing: Arc<practice::weights::Weighing>,
     /// Wraps the keys of what waits on tablets.
     pub tablet_keys: Arc<tablet::Keeper>,
     set_up: Arc<AtomicBool>,
@@ -89,6 +91,7 @@ impl App {
             set_up_code,
             tablets: None,
             ear: Arc::default(),
+            weighing: Arc::default(),
             tablet_keys,
             set_up: Arc::default(),
         }

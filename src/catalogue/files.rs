@@ -46,12 +46,13 @@ const WORDS: [(&str, &str); 9] = [
     ("words/glue.tsv", include_str!("data/words/glue.tsv")),
 ];
 
-const LOCALISE: [(&str, &str); 14] = [
+const LOCALISE: [(&str, &str); 15] = [
     ("structures.tsv", include_str!("data/localise/structures.tsv")),
     ("matrix_fore.tsv", include_str!("data/localise/matrix_fore.tsv")),
     ("matrix_hind.tsv", include_str!("data/localise/matrix_hind.tsv")),
     ("clock.tsv", include_str!("data/localise/clock.tsv")),
     ("weights.toml", include_str!("data/localise/weights.toml")),
+    ("bounds.toml", include_str!("data/localise/bounds.toml")),
     ("overrides.toml", include_str!("data/localise/overrides.toml")),
     ("ladder.toml", include_str!("data/localise/ladder.toml")),
     ("imaging.toml", include_str!("data/localise/imaging.toml")),

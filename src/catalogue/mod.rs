@@ -22,7 +22,7 @@ mod side;
 mod sweep;
 pub mod words;
 
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 pub use blocks::{Block, BlockKind};
 pub use breeds::Breed;
@@ -69,7 +69,7 @@ pub struct Catalogue {
     /// The vocabulary of the line reader; read last, since its rows name codes of all the others.
     pub words: words::Words,
     /// What blocks numb, and what follows from an answer; read after the rest, whose codes it names.
-    pub localise: localise::Localising,
+    pub localise: Arc<localise::Localising>,
 }
 
 /// What any finding may add.
@@ -149,13 +149,13 @@ impl Catalogue {
             complaint: read_complaint(files)?,
             breeds: breeds::read(&files.breeds)?,
             words: words::Words::default(),
-            localise: localise::Localising::default(),
+            localise: Arc::default(),
         };
         neuro.end()?;
         flexion.end()?;
         check::check(&catalogue)?;
         catalogue.words = words::Words::read(files, &catalogue)?;
-        catalogue.localise = localise::Localising::read(files, &catalogue)?;
+        catalogue.localise = Arc::new(localise::Localising::read(files, &catalogue)?);
         Ok(catalogue)
     }
 

@@ -51,7 +51,7 @@ impl fmt::Display for Confidence {
 }
 
 /// One row of a data file.
-pub trait Row {
+pub trait Row: Send + Sync {
     fn code(&self) -> &str;
     fn source(&self) -> &str;
     fn confidence(&self) -> &Confidence;
@@ -77,7 +77,7 @@ macro_rules! rows {
 pub(super) use rows;
 
 /// The rows of one kind, in the order of their file, and found by code.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Table<T> {
     rows: Vec<T>,
     places: HashMap<String, usize>,
@@ -110,6 +110,11 @@ impl<T: Row> Table<T> {
 
     pub fn get(&self, code: &str) -> Option<&T> {
         self.places.get(code).and_then(|&place| self.rows.get(place))
+    }
+
+    /// The rows, to be given other numbers; their codes stay.
+    pub(super) fn rows_mut(&mut self) -> &mut [T] {
+        &mut self.rows
     }
 }
 

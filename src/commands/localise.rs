@@ -12,11 +12,11 @@ use crate::{
 
 /// Reads one work-up from stdin. What cannot be read or meant is refused by name.
 pub fn run() -> anyhow::Result<()> {
-    Catalogue::ready()?;
+    let rows = &Catalogue::ready()?.localise;
     let mut text = String::new();
     stdin().lock().read_to_string(&mut text).context("stdin cannot be read as UTF-8")?;
     let work: WorkUp = serde_json::from_str(&text).context("the work-up cannot be read")?;
-    say::line(serde_json::to_string(&localise(&work)?)?);
+    say::line(serde_json::to_string(&localise(&work, rows)?)?);
     Ok(())
 }
 

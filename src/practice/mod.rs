@@ -1,4 +1,4 @@
-//! The practice itself: its first-run page, its settings, its staff, its tablets, its own words, and everybody's own account.
+//! The practice itself: its first-run page, its settings, its staff, its tablets, its own words and weights, and everybody's own account.
 
 mod first_password;
 mod me;
@@ -9,6 +9,7 @@ mod settings;
 mod staff;
 pub mod store;
 mod tablets;
+pub mod weights;
 pub mod words;
 mod zones;
 
@@ -29,6 +30,7 @@ pub fn public() -> Router<App> {
 
 pub fn router() -> Router<App> {
     words::router()
+        .merge(weights::router())
         .route("/practice", get(pages::show).post(pages::change))
         .route("/practice/tablets", get(tablets::show))
         .route("/practice/staff", get(staff::list).post(staff::add))

@@ -96,7 +96,7 @@ pub(super) async fn page(
     let heads = look.lanes(&lines);
     let mut rows: Vec<Row> = lines.into_iter().map(|l| look.row(l, day == today)).collect();
     for row in &mut rows {
-        row.clock = look.clock(db, &row.line).await?;
+        row.clock = look.clock(&app, &row.line).await?;
         row.lane = 1 + heads.iter().position(|name| *name == lane_name(&row.line)).unwrap_or_default();
     }
     let next = if day == today { look.mark_next(&mut rows) } else { None };
@@ -147,11 +147,12 @@ impl Look {
     }
 
     /// What the blocks of a horse in hand wait for: no word of what is blocked, since the desk reads it too.
-    async fn clock(&self, db: &sqlx::SqlitePool, line: &Line) -> Result<Option<Running>> {
+    async fn clock(&self, app: &App, line: &Line) -> Result<Option<Running>> {
         if line.state != State::InHand {
             return Ok(None);
         }
-        let shots = course::shots(&record::current_of_visit(db, line.id).await?);
+        let rows = app.weighing.rows(app.db.read(), None).await?;
+        let shots = course::shots(&record::current_of_visit(app.db.read(), line.id).await?, &rows);
         let said = clock::for_the_day(&shots, self.now, &self.zone);
         Ok(said.map(|(words, ticking)| Running { words, ticking }))
     }

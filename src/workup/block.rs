@@ -38,7 +38,7 @@ pub(super) struct BlockPage {
     errors: Errors,
     limb: Option<Limb>,
     block: Option<&'static Block>,
-    clock: Option<&'static Clock>,
+    clock: Option<Clock>,
     /// Worth doing next, best first.
     next: Vec<Next>,
     /// Every block of this limb, distal first.
@@ -64,19 +64,19 @@ impl BlockPage {
         let scene = Scene::load(app, id).await?;
         let limb: Option<Limb> = typed.limb.parse().ok();
         let block = limb.and_then(|limb| on(limb, &typed.block));
-        let clock = block.and_then(|block| catalogue().localise.clocks.get(&block.code));
+        let clock = block.and_then(|block| scene.rows.clocks.get(&block.code)).cloned();
         let what = block.map(consent_of);
         let withheld = what.and_then(|what| scene.consent(what)).filter(|body| body.present == Some(false));
         let withheld = withheld.map(|body| {
             [&body.held_by, &body.value].into_iter().flatten().cloned().collect::<Vec<_>>().join(", ")
         });
         if [&typed.at, &typed.agent, &typed.volume].into_iter().all(String::is_empty) {
-            fill(&mut typed, &scene, clock);
+            fill(&mut typed, &scene, clock.as_ref());
         }
         let stops = scene.stops();
         Ok(BlockPage {
             next: limb.map(|limb| reason::next(&scene, limb)).unwrap_or_default(),
-            ladder: limb.map(ladder).unwrap_or_default(),
+            ladder: limb.map(|limb| ladder(&scene, limb)).unwrap_or_default(),
             raised: scene.before_needle(),
             more: more(&scene),
             asks: what.filter(|what| !consent::is_given(&scene.entries, what)),
@@ -136,7 +136,7 @@ impl BlockPage {
 
     /// "1 to 2 ml at each of 2 sites is usual"
     fn usual(&self) -> String {
-        let Some(clock) = self.clock else { return String::new() };
+        let Some(clock) = &self.clock else { return String::new() };
         let ml = if clock.ml_least < clock.ml_most {
             format!("{} to {} ml", clock.ml_least, clock.ml_most)
         } else {
@@ -160,8 +160,8 @@ fn fill(typed: &mut Typed, scene: &Scene, clock: Option<&Clock>) {
     typed.clean = before.filter(|shot| shot.is_gone()).map(|_| "yes".to_owned()).unwrap_or_default();
 }
 
-fn ladder(limb: Limb) -> Vec<&'static Block> {
-    let rungs = catalogue().localise.ladder.iter().filter(|rung| rung.limb == Pair::of(limb));
+fn ladder(scene: &Scene, limb: Limb) -> Vec<&'static Block> {
+    let rungs = scene.rows.ladder.iter().filter(|rung| rung.limb == Pair::of(limb));
     rungs.filter_map(|rung| on(limb, &rung.block)).collect()
 }
 

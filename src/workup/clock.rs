@@ -4,10 +4,7 @@
 use jiff::tz::TimeZone;
 
 use super::course::{Shot, millis};
-use crate::{
-    catalogue::{catalogue, localise::Agent},
-    clock::At,
-};
+use crate::clock::At;
 
 /// Where a block stands on its clock.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -47,7 +44,7 @@ pub struct Ticking {
 impl Ticking {
     /// None for a block without a clock.
     pub fn of(shot: &Shot, now: At, zone: &TimeZone) -> Option<Self> {
-        let clock = shot.clock?;
+        let clock = shot.clock()?;
         let from = shot.at.plus_millis(millis(clock.assess_min));
         let until = shot.at.plus_millis(millis(clock.late_min));
         let phase = match now {
@@ -79,7 +76,7 @@ impl Ticking {
 
 /// Until when a block may keep its field numb; none once the lameness was seen to be back.
 pub fn numb_until(shot: &Shot) -> Option<At> {
-    let agent: &Agent = catalogue().localise.agents.get(shot.agent())?;
+    let agent = shot.drug()?;
     (!shot.is_gone()).then(|| shot.at.plus_millis(millis(agent.active_min)))
 }
 

@@ -1,9 +1,12 @@
 //! What a visit holds of blocks, out of the entries that stand. Pure.
 
-use std::cmp::Ordering;
+use std::{cmp::Ordering, sync::Arc};
 
 use crate::{
-    catalogue::{Block, Limb, catalogue, localise::Clock},
+    catalogue::{
+        Block, Limb, catalogue,
+        localise::{Agent, Clock, Localising},
+    },
     clock::At,
     ids::{EntryId, StaffId},
     record::{Body, Entry, Given, Kind},
@@ -16,7 +19,6 @@ pub struct Shot {
     /// None for a block of the trunk that names none.
     pub limb: Option<Limb>,
     pub block: &'static Block,
-    pub clock: Option<&'static Clock>,
     pub given: Given,
     /// When it went in: as said, else reckoned back from the first look, else when it was told.
     pub at: At,
@@ -26,6 +28,8 @@ pub struct Shot {
     pub body: Body,
     /// In the order of minutes.
     pub looks: Vec<Look>,
+    /// The numbers that it is judged by.
+    rows: Arc<Localising>,
 }
 
 /// One look after a block.
@@ -42,6 +46,16 @@ pub struct Look {
 }
 
 impl Shot {
+    /// None for a block of the trunk without one.
+    pub fn clock(&self) -> Option<&Clock> {
+        self.rows.clocks.get(&self.block.code)
+    }
+
+    /// The local anaesthetic.
+    pub fn drug(&self) -> Option<&Agent> {
+        self.rows.agents.get(self.agent())
+    }
+
     /// Whether the skin was numb, as it was said last.
     pub fn skin_numb(&self) -> Option<bool> {
         let mut looks = self.looks.iter().rev();
@@ -50,7 +64,7 @@ impl Shot {
 
     /// Whether somebody looked, in time to judge it by.
     pub fn is_read(&self) -> bool {
-        let from = self.clock.map_or(0.0, |clock| clock.assess_min);
+        let from = self.clock().map_or(0.0, |clock| clock.assess_min);
         self.looks.iter().any(|look| {
             (look.better_pct.is_some() || look.switched_to.is_some())
                 && look.minutes.is_none_or(|minutes| minutes >= from)
@@ -69,7 +83,7 @@ impl Shot {
 
     /// Milligrams of the drug, all sites together; none where the volume was not said.
     pub fn mg(&self) -> Option<f64> {
-        let sites = self.given.sites.or(self.clock.map(|clock| clock.sites))?;
+        let sites = self.given.sites.or(self.clock().map(|clock| clock.sites))?;
         Some(self.given.volume_ml? * sites * self.mg_per_ml())
     }
 
@@ -79,13 +93,13 @@ impl Shot {
     }
 
     fn mg_per_ml(&self) -> f64 {
-        let usual = catalogue().localise.agents.get(self.agent()).map_or(20.0, |agent| agent.mg_per_ml);
+        let usual = self.drug().map_or(20.0, |agent| agent.mg_per_ml);
         self.given.mg_per_ml.unwrap_or(usual)
     }
 }
 
-/// The blocks of a visit in the order of time, from its standing entries.
-pub fn shots(entries: &[Entry]) -> Vec<Shot> {
+/// The blocks of a visit in the order of time, from its standing entries, to be judged by these numbers.
+pub fn shots(entries: &[Entry], rows: &Arc<Localising>) -> Vec<Shot> {
     let bodies = || entries.iter().filter_map(|entry| Some((entry, entry.body.as_ref()?)));
     let mut shots: Vec<Shot> = bodies()
         .filter(|(_, body)| body.kind == Kind::Block)
@@ -93,14 +107,14 @@ pub fn shots(entries: &[Entry]) -> Vec<Shot> {
             let about = bodies()
                 .filter(|(_, said)| said.kind == Kind::Reading && said.about == Some(entry.id))
                 .collect::<Vec<_>>();
-            shot(entry, body, &about)
+            shot(entry, body, &about, rows)
         })
         .collect();
     shots.sort_by_key(|shot| shot.at);
     shots
 }
 
-fn shot(entry: &Entry, body: &Body, about: &[(&Entry, &Body)]) -> Option<Shot> {
+fn shot(entry: &Entry, body: &Body, about: &[(&Entry, &Body)], rows: &Arc<Localising>) -> Option<Shot> {
     let block = catalogue().block(body.code.as_deref()?)?;
     let given = body.given.clone().unwrap_or_default();
     let told = about.iter().find_map(|(look, said)| Some((look.seen(), said.after.as_ref()?.minutes?)));
@@ -112,13 +126,13 @@ fn shot(entry: &Entry, body: &Body, about: &[(&Entry, &Body)]) -> Option<Shot> {
         entry: entry.id,
         limb: body.limb.as_deref().and_then(|limb| limb.parse().ok()),
         block,
-        clock: catalogue().localise.clocks.get(&block.code),
         is_reckoned: given.at.is_none(),
         given,
         at,
         by: entry.seen_by,
         body: body.clone(),
         looks,
+        rows: rows.clone(),
     })
 }
 

@@ -1,7 +1,7 @@
 //! How much local anaesthetic went in at this visit, against the ceiling for this horse's weight.
 
 use super::course::Shot;
-use crate::catalogue::{Row, catalogue};
+use crate::catalogue::{Row, localise::Localising};
 
 /// The sum over all blocks of the visit, all sites.
 #[derive(Debug, Clone)]
@@ -17,8 +17,8 @@ pub struct Total {
 }
 
 impl Total {
-    pub fn of(shots: &[Shot], kg: Option<f64>) -> Self {
-        let row = catalogue().localise.numbers.get("dose_mg_per_kg");
+    pub fn of(shots: &[Shot], kg: Option<f64>, rows: &Localising) -> Self {
+        let row = rows.numbers.get("dose_mg_per_kg");
         let per_kg = row.map_or(0.0, |row| row.is);
         Total {
             mg: shots.iter().filter_map(Shot::mg).sum(),

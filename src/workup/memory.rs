@@ -96,7 +96,7 @@ fn how(scene: &Scene, limb: Limb, sign: &Sign) -> Stands {
         Sign::Block(code) => super::reason::shots_of(scene, limb)
             .filter(|shot| shot.block.code == *code)
             .flat_map(|shot| &shot.looks)
-            .filter_map(|look| Some(look.switched_to.is_some() || look.better_pct? >= partly()))
+            .filter_map(|look| Some(look.switched_to.is_some() || look.better_pct? >= partly(scene)))
             .collect(),
         Sign::Finding(code, regions) => {
             let here = |body: &&Body| {
@@ -131,8 +131,8 @@ fn on_limb(scene: &Scene, kind: Kind, limb: Limb) -> impl Iterator<Item = &Body>
 }
 
 /// From so many percent on, an answer is a yes.
-fn partly() -> f64 {
-    catalogue().localise.answers.get("partly positive").map_or(50.0, |answer| answer.at_least_pct)
+fn partly(scene: &Scene) -> f64 {
+    scene.rows.answers.get("partly positive").map_or(50.0, |answer| answer.at_least_pct)
 }
 
 /// Which limbs are lame at the straight trot, and what fore and hind together make one think of.

@@ -1,7 +1,7 @@
 //! The work-up: what was seen moving, flexed and squeezed, and every block with its clock, by limb; and in the open
 //! what it says, and which block or picture is worth doing next.
 //!
-//! [`course`] folds the entries of a visit, [`clock`] and [`dose`] count, `reason` asks the reckoning, `timeline`,
+//! [`course`] folds the entries of a visit, [`clock`] and [`dose`] count, `reason` asks the reckoning, `own` says which numbers are the practice's, `timeline`,
 //! `memory`, `picture`, `chart` and `sources` are what the page shows. Nothing here decides: a person does.
 
 mod block;
@@ -14,6 +14,7 @@ pub mod dose;
 mod form;
 mod leaving;
 mod memory;
+mod own;
 mod pages;
 mod picture;
 mod reading;

@@ -28,10 +28,10 @@ struct Field {
 fn fields(scene: &Scene, reasoned: &[Reasoned]) -> Vec<Field> {
     let blocked = Limb::ALL.into_iter().filter(|limb| reason::shots_of(scene, *limb).next().is_some());
     let one = |limb: Limb| {
-        let field = numb(&reason::work_up(scene, limb)).ok()?;
+        let work = reason::work_up(scene, limb);
+        let field = numb(&work, &scene.rows).ok()?;
         let of = reasoned.iter().find(|of| of.limb == limb);
-        let stands =
-            catalogue().localise.sources(limb).filter(|row| of.is_some_and(|of| of.stands(&row.code)));
+        let stands = scene.rows.sources(limb).filter(|row| of.is_some_and(|of| of.stands(&row.code)));
         Some(Field {
             limb,
             numb: field.iter().map(|one| (one.structure.code.clone(), level(one.level))).collect(),

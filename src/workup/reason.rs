@@ -1,6 +1,6 @@
 //! From what a visit holds to the reckoning over blocks, and from its answer to what the page shows.
 
-use super::{course::Shot, form, scene::Scene};
+use super::{course::Shot, form, own, scene::Scene};
 use crate::{
     catalogue::{Limb, Pair, catalogue},
     reasoning::localise::{
@@ -13,6 +13,8 @@ use crate::{
 pub(super) struct Shown {
     pub name: &'static str,
     pub standing: &'static str,
+    /// What it would be by the shipped values, where the practice's own make it another.
+    pub shipped: Option<&'static str>,
     pub blocks: Vec<String>,
     pub seen: Vec<String>,
 }
@@ -44,6 +46,8 @@ pub(super) struct Reasoned {
     pub waits: Vec<&'static str>,
     pub caveats: Vec<Code>,
     pub stops: Vec<Code>,
+    /// The practice's own values among those that this limb is reckoned with: where each stands, and its words.
+    pub own: Vec<(String, String)>,
     pub answer: Localised,
 }
 
@@ -67,7 +71,7 @@ impl Reasoned {
 }
 
 fn does_stand(candidate: &Candidate) -> bool {
-    matches!(candidate.standing, "candidate" | "possible")
+    matches!(candidate.standing.as_str(), "candidate" | "possible")
 }
 
 /// How a standing is said: blocks never exclude.
@@ -83,7 +87,10 @@ pub(super) fn standing_words(standing: &str) -> &'static str {
 /// What the visit says of one limb; nothing where the reckoning cannot take it.
 pub(super) fn of(scene: &Scene, limb: Limb) -> Option<Reasoned> {
     let work = work_up(scene, limb);
-    let answer = localise(&work).ok()?;
+    let answer = localise(&work, &scene.rows).ok()?;
+    let own = own::of(&scene.rows, limb);
+    let by_shipped = if own.is_empty() { None } else { localise(&work, &catalogue().localise).ok() };
+    let shown = |one: &Candidate| shown(one, by_shipped.as_ref());
     let held = scene.before_needle();
     let is_shown = |code: &str| held.iter().any(|raised| raised.code == code);
     let (standing, others) = answer.candidates.iter().partition::<Vec<_>, _>(|one| does_stand(one));
@@ -104,16 +111,21 @@ pub(super) fn of(scene: &Scene, limb: Limb) -> Option<Reasoned> {
         // What holds before any needle stands on the page already.
         caveats: answer.caveats.iter().filter(|caveat| !is_shown(&caveat.code)).cloned().collect(),
         stops: answer.stops.clone(),
+        own,
         answer,
     })
 }
 
-fn shown(candidate: &Candidate) -> Option<Shown> {
+fn shown(candidate: &Candidate, by_shipped: Option<&Localised>) -> Option<Shown> {
     let row = catalogue().localise.structures.get(&candidate.structure)?;
     let (seen, blocks): (Vec<String>, Vec<String>) =
         candidate.because.iter().cloned().partition(|sentence| sentence.starts_with(SEEN));
     let seen = seen.into_iter().map(|sentence| sentence.trim_start_matches(SEEN).to_owned()).collect();
-    Some(Shown { name: &row.name, standing: standing_words(candidate.standing), blocks, seen })
+    let shipped = by_shipped.and_then(|answer| {
+        let same = answer.candidates.iter().find(|one| one.structure == candidate.structure)?;
+        (same.standing != candidate.standing).then(|| standing_words(&same.standing))
+    });
+    Some(Shown { name: &row.name, standing: standing_words(&candidate.standing), shipped, blocks, seen })
 }
 
 fn names(codes: &[String]) -> String {
@@ -123,7 +135,7 @@ fn names(codes: &[String]) -> String {
 
 /// The blocks worth doing next on this limb.
 pub(super) fn next(scene: &Scene, limb: Limb) -> Vec<Next> {
-    localise(&work_up(scene, limb)).map(|answer| nexts(scene, limb, &answer)).unwrap_or_default()
+    localise(&work_up(scene, limb), &scene.rows).map(|answer| nexts(scene, limb, &answer)).unwrap_or_default()
 }
 
 /// What was injected and waits to be read is no news.

@@ -1,6 +1,8 @@
 //! One visit as the pages of the work-up see it: the visit, its horse, what stands in the record, and the cautions that
 //! hold before a needle.
 
+use std::sync::Arc;
+
 use jiff::tz::TimeZone;
 
 use super::course::{Shot, shots};
@@ -10,7 +12,7 @@ use crate::{
         self, Act, User,
         store::{Staff, name_of},
     },
-    catalogue::{Where, catalogue},
+    catalogue::{Where, catalogue, localise::Localising},
     clock::{At, Day},
     exam::movement::{Raised, cautions},
     horses::{self, Card},
@@ -31,6 +33,8 @@ pub(super) struct Scene {
     pub entries: Vec<Entry>,
     pub raised: Vec<Raised>,
     pub shots: Vec<Shot>,
+    /// The numbers of the reasoning, with the practice's own: of the day it was signed, for a visit that is.
+    pub rows: Arc<Localising>,
 }
 
 impl Scene {
@@ -46,8 +50,9 @@ impl Scene {
         let today = now.day(&practice.zone);
         let name = |id: StaffId| name_of(&staff, id);
         let raised = cautions::for_visit(&entries, &[], &complaints, &card, today, name);
-        let shots = shots(&entries);
-        Ok(Scene { visit, card, practice, now, today, staff, entries, raised, shots })
+        let rows = app.weighing.rows(db, visit.signed_at).await?;
+        let shots = shots(&entries, &rows);
+        Ok(Scene { visit, card, practice, now, today, staff, entries, raised, shots, rows })
     }
 
     pub(super) fn zone(&self) -> &TimeZone {

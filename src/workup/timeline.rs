@@ -148,7 +148,7 @@ fn remark(shot: &Shot, look: &Look) -> String {
     let typed = after.and_then(|after| after.improvement_pct);
     let reckoned = after.and_then(|after| crate::record::from_grades(after.before?, look.body.grade?));
     let mut said: Vec<String> = Vec::new();
-    if let Some(clock) = shot.clock.filter(|_| judged) {
+    if let Some(clock) = shot.clock().filter(|_| judged) {
         match minutes {
             min if min < clock.assess_min => said.push("too early: a no is none yet".to_owned()),
             min if min > clock.late_min => said.push("late: a yes means a wider field".to_owned()),

@@ -212,6 +212,8 @@ const FORMS: &[Known] = &[
     ),
     form("/practice/words", "", &[("says", "squidge"), ("means", "effusion")], &[]),
     form("/practice/words/{id}/remove", "", &[], &[]),
+    form("/practice/weights", "", &[("reason", "our own cases of this year")], &[]),
+    form("/practice/weights/shipped", "", &[], &[]),
     form("/practice/staff/{id}/leave", "", &[], &[]),
     form("/practice/staff/{id}/return", "", &[], &[]),
     form("/practice/staff/{id}/sessions/{id}/end", "", &[], &[]),

@@ -36,4 +36,5 @@ mod support;
 mod tablet;
 mod tablets;
 mod visits;
+mod weights;
 mod workup;

@@ -9,7 +9,7 @@ use crate::catalogue::{
 };
 
 /// A way of doing a block that changes what it means.
-#[derive(Debug, Deserialize)]
+#[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Variant {
     pub code: String,
@@ -20,7 +20,7 @@ pub struct Variant {
 }
 
 /// What to bear in mind before the horse leaves.
-#[derive(Debug, Deserialize)]
+#[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Care {
     pub code: String,
@@ -52,7 +52,7 @@ pub enum Sides {
 }
 
 /// What a fore and a hind lameness together make one think of.
-#[derive(Debug, Deserialize)]
+#[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Compensation {
     pub code: String,
@@ -64,7 +64,7 @@ pub struct Compensation {
 }
 
 /// Something that a visit has or lacks.
-#[derive(Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Sign {
     /// A finding at one of these places.
     Finding(String, Vec<String>),
@@ -74,7 +74,7 @@ pub enum Sign {
 }
 
 /// Something that it could be.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Differential {
     pub code: String,
     pub name: String,

@@ -3,14 +3,22 @@
 
 mod beside;
 mod check;
+mod figures;
+mod names;
+mod order;
 mod rows;
 mod tables;
 
 pub use beside::{Care, Compensation, Differential, Priority, Sides, Sign, Variant};
+pub use figures::{Address, Bound, Figure};
 pub use rows::{
     Agent, Answer, Clock, Effect, Hold, Holds, Imaging, MatrixRow, Number, Override, Rung, Severe, Standing,
     Structure, Support, Together, Weight, When,
 };
+
+use std::collections::BTreeMap;
+
+use figures::LISTS;
 
 use super::{
     Catalogue, CatalogueError, Files, Limb, Table,
@@ -18,7 +26,7 @@ use super::{
 };
 
 /// Everything behind a nerve-block work-up.
-#[derive(Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub struct Localising {
     /// Distal first.
     pub structures: Table<Structure>,
@@ -43,6 +51,9 @@ pub struct Localising {
     pub care: Table<Care>,
     pub compensation: Table<Compensation>,
     pub differentials: Table<Differential>,
+    pub bounds: Table<Bound>,
+    /// Where a practice's own value stands, and what was shipped there.
+    pub own: BTreeMap<Address, f64>,
 }
 
 impl Localising {
@@ -77,11 +88,14 @@ impl Localising {
                 "localise/differentials.tsv",
                 files.localise("differentials.tsv"),
             )?,
+            bounds: single("localise/bounds.toml", files.localise("bounds.toml"), "bound")?,
+            own: BTreeMap::new(),
         };
         weights.end()?;
         needle.end()?;
         check::check(&read, catalogue)?;
         beside::check(&read, catalogue)?;
+        order::check(&read)?;
         Ok(read)
     }
 
@@ -92,6 +106,12 @@ impl Localising {
     /// The letter of a block for a structure; none for a block that the matrix of that limb does not know.
     pub fn weight(&self, limb: Limb, structure: &str, block: &str) -> Option<&Weight> {
         self.weights.get(self.matrix(limb).get(structure)?.letters.get(block)?)
+    }
+
+    /// The chance that a block numbs a structure: the practice's own, or the letter's.
+    pub fn chance(&self, limb: Limb, structure: &str, block: &str) -> Option<f64> {
+        let own = self.matrix(limb).get(structure)?.own.get(block).copied();
+        own.or_else(|| Some(self.weight(limb, structure, block)?.chance))
     }
 
     /// A number by its code; the check at reading sees to it that those in use are there.

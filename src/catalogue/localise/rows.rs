@@ -7,7 +7,7 @@ use serde::Deserialize;
 use crate::catalogue::{Confidence, Limb, Pair, row::rows};
 
 /// Where pain can sit.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Structure {
     pub code: String,
     pub name: String,
@@ -35,17 +35,19 @@ impl Structure {
 }
 
 /// What each block does to one structure, as letters of `weights.toml`.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct MatrixRow {
     /// The structure's.
     pub code: String,
     pub letters: HashMap<String, String>,
+    /// Chances of the practice's own in place of a letter's, by block.
+    pub own: HashMap<String, f64>,
     pub source: String,
     pub confidence: Confidence,
 }
 
 /// When a block is read and how much goes in.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Clock {
     /// The block's.
     pub code: String,
@@ -62,7 +64,7 @@ pub struct Clock {
 }
 
 /// A letter of the matrix.
-#[derive(Debug, Deserialize)]
+#[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Weight {
     pub code: String,
@@ -74,7 +76,7 @@ pub struct Weight {
 }
 
 /// What an answer to a block is called, and how it is weighed.
-#[derive(Debug, Deserialize)]
+#[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Answer {
     pub code: String,
@@ -88,7 +90,7 @@ pub struct Answer {
 }
 
 /// A word for a score, from `at_least` up.
-#[derive(Debug, Deserialize)]
+#[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Standing {
     pub code: String,
@@ -98,7 +100,7 @@ pub struct Standing {
 }
 
 /// A single number of the reckoning.
-#[derive(Debug, Deserialize)]
+#[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Number {
     pub code: String,
@@ -108,7 +110,7 @@ pub struct Number {
 }
 
 /// The grade of a scale from which lameness is severe.
-#[derive(Debug, Deserialize)]
+#[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Severe {
     /// The scale's.
@@ -119,7 +121,7 @@ pub struct Severe {
 }
 
 /// A local anaesthetic.
-#[derive(Debug, Deserialize)]
+#[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Agent {
     pub code: String,
@@ -144,7 +146,7 @@ pub enum When {
 }
 
 /// A published result that stands in for a letter, or a caveat about a block.
-#[derive(Debug, Deserialize)]
+#[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Override {
     pub code: String,
@@ -170,7 +172,7 @@ pub struct Override {
 }
 
 /// The place of a block in the order on one pair of limbs.
-#[derive(Debug, Deserialize)]
+#[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Rung {
     pub code: String,
@@ -188,7 +190,7 @@ pub struct Rung {
     pub confidence: Confidence,
 }
 
-#[derive(Debug, Deserialize)]
+#[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Imaging {
     pub code: String,
@@ -211,7 +213,7 @@ pub enum Effect {
 }
 
 /// What the examination says of structures.
-#[derive(Debug, Deserialize)]
+#[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Support {
     pub code: String,
@@ -233,7 +235,7 @@ pub struct Support {
 }
 
 /// Structures that some blocks cannot tell apart.
-#[derive(Debug, Deserialize)]
+#[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Together {
     pub code: String,
@@ -256,7 +258,7 @@ pub enum Holds {
     Agent,
 }
 
-#[derive(Debug, Deserialize)]
+#[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Hold {
     /// The caution's.

@@ -124,6 +124,7 @@ pub(super) fn matrix(file: &'static str, text: &str) -> Result<Table<MatrixRow>,
         Ok(MatrixRow {
             code: line.text("structure")?.to_owned(),
             letters,
+            own: HashMap::new(),
             source: line.text("source")?.to_owned(),
             confidence: line.confidence()?,
         })

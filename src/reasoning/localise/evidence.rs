@@ -15,28 +15,29 @@ use crate::catalogue::{
 
 /// One answer that counts.
 #[derive(Debug)]
-pub(super) struct Piece {
+pub(super) struct Piece<'a> {
     pub(super) block: &'static Block,
-    pub(super) answer: &'static Answer,
+    pub(super) answer: &'a Answer,
     pub(super) pct: f64,
     pub(super) way: Way,
-    pub(super) published: Vec<&'static Override>,
+    pub(super) published: Vec<&'a Override>,
     /// Blocks that still held when this one was read.
-    pub(super) active: Vec<Earlier>,
+    pub(super) active: Vec<Earlier<'a>>,
     /// No block that had made it better still held.
     pub(super) is_clean: bool,
+    pub(super) agent: Option<&'a Agent>,
 }
 
 /// A block before this one.
 #[derive(Clone, Debug)]
-pub(super) struct Earlier {
+pub(super) struct Earlier<'a> {
     pub(super) block: &'static Block,
     pub(super) way: Way,
-    pub(super) published: Vec<&'static Override>,
+    pub(super) published: Vec<&'a Override>,
     is_better: bool,
 }
 
-impl Piece {
+impl Piece<'_> {
     pub(super) fn is_better(&self) -> bool {
         self.way.answer == Some(When::Better)
     }
@@ -53,19 +54,19 @@ impl Piece {
 
 /// All that the blocks of one limb say.
 #[derive(Debug, Default)]
-pub(super) struct Evidence {
+pub(super) struct Evidence<'a> {
     /// In the order of time.
-    pub(super) pieces: Vec<Piece>,
+    pub(super) pieces: Vec<Piece<'a>>,
     /// Blocks whose answer does not count, to be done again.
     pub(super) uncounted: Vec<&'static Block>,
     notes: Vec<Code>,
     switched: Vec<Limb>,
 }
 
-impl Evidence {
-    pub(super) fn gather(work: &WorkUp, setting: &Setting) -> Result<Self, LocaliseError> {
+impl<'a> Evidence<'a> {
+    pub(super) fn gather(work: &WorkUp, setting: &Setting<'a>) -> Result<Self, LocaliseError> {
         let mut evidence = Self::default();
-        let mut before: Vec<(&Done, Earlier)> = Vec::new();
+        let mut before: Vec<(&Done, Earlier<'a>)> = Vec::new();
         for done in in_order(&work.blocks) {
             let block = block_on(work.limb, &done.block)?;
             let active = still_active(work, setting, done, &before);
@@ -88,11 +89,11 @@ impl Evidence {
     fn take(
         &mut self,
         work: &WorkUp,
-        setting: &Setting,
+        setting: &Setting<'a>,
         block: &'static Block,
         done: &Done,
-        active: &[Earlier],
-    ) -> Vec<Piece> {
+        active: &[Earlier<'a>],
+    ) -> Vec<Piece<'a>> {
         let Some(clock) = setting.rows.clocks.get(&block.code) else { return Vec::new() };
         if done.read.is_empty() {
             return Vec::new();
@@ -142,7 +143,7 @@ impl Evidence {
                 }
                 let published = published(setting, &block.code, &way);
                 let (active, is_clean) = (active.to_vec(), !hides);
-                pieces.push(Piece { block, answer, pct, way, published, active, is_clean });
+                pieces.push(Piece { block, answer, pct, way, published, active, is_clean, agent });
                 continue;
             }
             self.uncounted.push(block);
@@ -150,7 +151,7 @@ impl Evidence {
         pieces
     }
 
-    pub(super) fn caveats(&self, work: &WorkUp, setting: &Setting) -> Vec<Code> {
+    pub(super) fn caveats(&self, work: &WorkUp, setting: &Setting<'a>) -> Vec<Code> {
         let mut all = self.notes.clone();
         for piece in &self.pieces {
             let rows = piece.published.iter().filter(|row| {
@@ -167,7 +168,7 @@ impl Evidence {
             let agent = agent(work, setting, done);
             all.extend(agent.and_then(|agent| Some(Code::new("AGENT", agent.text.clone()?))));
         }
-        all.extend(self.switched.iter().map(|limb| words::switched(work.limb, *limb)));
+        all.extend(self.switched.iter().map(|limb| words::switched(work.limb, *limb, setting)));
         all.extend(words::dose(work, setting));
         let mut seen = Vec::new();
         all.retain(|code| {
@@ -195,7 +196,12 @@ fn in_order(blocks: &[Done]) -> Vec<&Done> {
 
 /// The earlier blocks that still held when this one was done. A limb that was lame again is clean; where nobody said,
 /// it is taken as lame still after answers that made it no better.
-fn still_active(work: &WorkUp, setting: &Setting, done: &Done, before: &[(&Done, Earlier)]) -> Vec<Earlier> {
+fn still_active<'a>(
+    work: &WorkUp,
+    setting: &Setting<'_>,
+    done: &Done,
+    before: &[(&Done, Earlier<'a>)],
+) -> Vec<Earlier<'a>> {
     if done.clean_baseline == Some(true) {
         return Vec::new();
     }
@@ -204,19 +210,19 @@ fn still_active(work: &WorkUp, setting: &Setting, done: &Done, before: &[(&Done,
         let since = done.at().zip(earlier.at()).and_then(|(at, before)| at.since(before));
         since.is_none_or(|minutes| minutes <= lasts)
     };
-    let active: Vec<Earlier> =
+    let active: Vec<Earlier<'a>> =
         before.iter().filter(|(done, _)| holds(done)).map(|(_, earlier)| earlier.clone()).collect();
     let counts = done.clean_baseline == Some(false) || active.iter().any(|earlier| earlier.is_better);
     if counts { active } else { Vec::new() }
 }
 
-fn agent(work: &WorkUp, setting: &Setting, done: &Done) -> Option<&'static Agent> {
+fn agent<'a>(work: &WorkUp, setting: &Setting<'a>, done: &Done) -> Option<&'a Agent> {
     let code = done.agent.as_deref().or(work.agent.as_deref()).unwrap_or("mepivacaine");
     setting.rows.agents.get(code)
 }
 
 /// Minutes and percent, in the order of time. Lameness that moved to another limb is a yes here.
-fn readings(setting: &Setting, done: &Done) -> Vec<(f64, f64)> {
+fn readings(setting: &Setting<'_>, done: &Done) -> Vec<(f64, f64)> {
     let yes = setting.rows.answers.get("positive").map_or(100.0, |answer| answer.at_least_pct);
     let mut all: Vec<(f64, f64)> = done
         .read
@@ -230,17 +236,17 @@ fn readings(setting: &Setting, done: &Done) -> Vec<(f64, f64)> {
     all
 }
 
-fn is_better(setting: &Setting, pct: f64) -> bool {
+fn is_better(setting: &Setting<'_>, pct: f64) -> bool {
     setting.rows.answers.get("partly positive").is_some_and(|answer| pct >= answer.at_least_pct)
 }
 
-fn answer_of(setting: &Setting, pct: f64) -> Option<&'static Answer> {
+fn answer_of<'a>(setting: &Setting<'a>, pct: f64) -> Option<&'a Answer> {
     setting.rows.answers.iter().find(|answer| pct >= answer.at_least_pct)
 }
 
 /// The readings that hold. In time, the best answer counts at the minute at which it was first a yes: the earlier, the
 /// more local. A no before the block can work is none. A yes that came only late is a second answer, of spread.
-fn choose(setting: &Setting, clock: &Clock, readings: &[(f64, f64)]) -> Vec<(f64, f64)> {
+fn choose(setting: &Setting<'_>, clock: &Clock, readings: &[(f64, f64)]) -> Vec<(f64, f64)> {
     let ripe = |(minutes, pct): &&(f64, f64)| *minutes >= clock.assess_min || is_better(setting, *pct);
     let (timely, late): (Vec<_>, Vec<_>) =
         readings.iter().filter(ripe).copied().partition(|(minutes, _)| *minutes <= clock.late_min);
@@ -254,7 +260,7 @@ fn choose(setting: &Setting, clock: &Clock, readings: &[(f64, f64)]) -> Vec<(f64
     }
 }
 
-fn best(setting: &Setting, readings: &[(f64, f64)]) -> Option<(f64, f64)> {
+fn best(setting: &Setting<'_>, readings: &[(f64, f64)]) -> Option<(f64, f64)> {
     let best = readings.iter().copied().max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.total_cmp(&a.0)))?;
     let first_yes = readings.iter().find(|(_, pct)| is_better(setting, *pct));
     Some((first_yes.map_or(best.0, |yes| yes.0), best.1))

@@ -8,22 +8,26 @@ use super::{
     support::Hint,
     words,
 };
-use crate::catalogue::{
-    catalogue,
-    localise::{Effect, Structure},
-};
+use crate::catalogue::localise::{Effect, Localising, Structure};
 
 /// The share of what still stands below which a set is not worth its while.
 const WORTH: f64 = 0.1;
 
 /// The sets for the candidates once a block made it better. Where no block may be done, or none helped up to the top of
 /// the limb, a bone scan, and the sets for what the examination points at. Best first, plain pictures before the others.
-pub(super) fn sets(evidence: &Evidence, scored: &[Scored], hints: &[Hint], halt: &Halt) -> Vec<Pictures> {
+pub(super) fn sets(
+    evidence: &Evidence<'_>,
+    scored: &[Scored<'_>],
+    hints: &[Hint<'_>],
+    halt: &Halt,
+    rows: &Localising,
+) -> Vec<Pictures> {
     if evidence.pieces.iter().any(Piece::is_better) {
         let standing: Vec<_> = scored.iter().filter(|row| row.is_candidate()).collect();
         let standing =
             if standing.is_empty() { scored.iter().filter(|row| row.stands()).collect() } else { standing };
-        return weighed(&standing.iter().map(|row| (row.structure, row.likelihood)).collect::<Vec<_>>());
+        let standing: Vec<_> = standing.iter().map(|row| (row.structure, row.likelihood)).collect();
+        return weighed(&standing, rows);
     }
     let is_unblocked = words::is_unblocked(evidence);
     if !halt.holds_all && !is_unblocked {
@@ -38,21 +42,20 @@ pub(super) fn sets(evidence: &Evidence, scored: &[Scored], hints: &[Hint], halt:
         })
         .map(|row| (row.structure, 1.0))
         .collect();
-    let mut sets = weighed(&pointed);
+    let mut sets = weighed(&pointed, rows);
     sets.retain(|set| set.set != "SCINT");
     let why = if halt.holds_all { "no block may be done" } else { "no block up the limb helped" };
     let wide = if halt.holds_all { &["SCINT"][..] } else { &["SCINT", "RX_NECK"] };
     sets.extend(wide.iter().filter_map(|code| {
-        let row = catalogue().localise.imaging.get(code)?;
+        let row = rows.imaging.get(code)?;
         Some(Pictures { set: row.code.clone(), why: format!("{}, since {why}: {}.", row.name, row.views) })
     }));
     sets
 }
 
-fn weighed(standing: &[(&'static Structure, f64)]) -> Vec<Pictures> {
+fn weighed(standing: &[(&Structure, f64)], rows: &Localising) -> Vec<Pictures> {
     let sum: f64 = standing.iter().map(|(_, weight)| weight).sum();
-    let mut found: Vec<(bool, f64, Pictures)> = catalogue()
-        .localise
+    let mut found: Vec<(bool, f64, Pictures)> = rows
         .imaging
         .iter()
         .filter_map(|set| {

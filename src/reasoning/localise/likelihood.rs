@@ -3,20 +3,19 @@
 
 use super::input::{Done, Site, WorkUp};
 use crate::catalogue::{
-    Limb, catalogue,
+    Limb,
     localise::{Localising, Override, When},
 };
 
 /// What holds for the whole work-up.
-pub(super) struct Setting {
+pub(super) struct Setting<'a> {
     pub(super) limb: Limb,
     pub(super) severe: bool,
-    pub(super) rows: &'static Localising,
+    pub(super) rows: &'a Localising,
 }
 
-impl Setting {
-    pub(super) fn of(work: &WorkUp) -> Self {
-        let rows = &catalogue().localise;
+impl<'a> Setting<'a> {
+    pub(super) fn of(work: &WorkUp, rows: &'a Localising) -> Self {
         let severe = work.lameness.as_ref().is_some_and(|lameness| {
             rows.severe.get(&lameness.scale).is_some_and(|row| lameness.grade >= row.at_least)
         });
@@ -50,9 +49,9 @@ impl Way {
 
 /// The chance that a structure is numb, with the published result it rests on.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Chance {
+pub(super) struct Chance<'a> {
     pub(super) p: f64,
-    pub(super) by: Option<&'static Override>,
+    pub(super) by: Option<&'a Override>,
     pub(super) is_widened: bool,
 }
 
@@ -68,20 +67,20 @@ pub(super) fn holds(row: &Override, block: &str, way: &Way, severe: bool) -> boo
 }
 
 /// The published results that hold for a block done this way, in the order of their file.
-pub(super) fn published(setting: &Setting, block: &str, way: &Way) -> Vec<&'static Override> {
+pub(super) fn published<'a>(setting: &Setting<'a>, block: &str, way: &Way) -> Vec<&'a Override> {
     setting.rows.overrides.iter().filter(|row| holds(row, block, way, setting.severe)).collect()
 }
 
 /// The chance that this block, done this way, numbs the structure; `published` as of [`published`].
-pub(super) fn chance(
-    setting: &Setting,
+pub(super) fn chance<'a>(
+    setting: &Setting<'a>,
     structure: &str,
     block: &str,
     way: &Way,
-    published: &[&'static Override],
-) -> Chance {
-    let letter = setting.rows.weight(setting.limb, structure, block);
-    let mut found = Chance { p: letter.map_or(0.0, |row| row.chance), by: None, is_widened: false };
+    published: &[&'a Override],
+) -> Chance<'a> {
+    let by_matrix = setting.rows.chance(setting.limb, structure, block).unwrap_or_default();
+    let mut found = Chance { p: by_matrix, by: None, is_widened: false };
     for row in published.iter().filter(|row| row.structures.iter().any(|code| code == structure)) {
         if let Some(chance) = row.chance {
             found = Chance { p: chance, by: Some(row), is_widened: false };

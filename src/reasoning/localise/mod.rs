@@ -1,7 +1,8 @@
 //! Where the pain is, as far as diagnostic blocks can tell: candidates with their evidence, what blocks cannot
 //! separate, which block would tell most next, which pictures fit, and what stops a block.
 //!
-//! Never a diagnosis: a person reads the evidence and decides. All trade numbers are rows of the catalogue.
+//! Never a diagnosis: a person reads the evidence and decides. All trade numbers are handed in: the catalogue's, or the
+//! practice's own in place of some.
 
 mod evidence;
 mod gain;
@@ -11,6 +12,7 @@ mod likelihood;
 mod next;
 mod numb;
 mod output;
+mod own;
 mod score;
 mod stops;
 mod support;
@@ -22,6 +24,7 @@ pub use numb::{Level, Numb, numb};
 pub use output::{Candidate, Code, Localised, Next, Pictures};
 pub use support::SEEN;
 
+use crate::catalogue::localise::Localising;
 use evidence::Evidence;
 use likelihood::Setting;
 
@@ -42,18 +45,18 @@ pub enum LocaliseError {
     SameLimb(&'static str),
 }
 
-/// What follows from the blocks of one limb. The same work-up always gives the same answer.
-pub fn localise(work: &WorkUp) -> Result<Localised, LocaliseError> {
+/// What follows from the blocks of one limb, by these numbers. The same work-up always gives the same answer.
+pub fn localise(work: &WorkUp, rows: &Localising) -> Result<Localised, LocaliseError> {
     input::check(work)?;
-    let setting = Setting::of(work);
+    let setting = Setting::of(work, rows);
     let evidence = Evidence::gather(work, &setting)?;
-    let support = support::seen(work);
+    let support = support::seen(work, rows);
     let scored = score::all(&evidence, &setting, &support);
-    let halt = stops::halt(work);
-    let several = score::several_sources(&evidence, &scored);
+    let halt = stops::halt(work, rows);
+    let several = score::several_sources(&evidence, &scored, rows);
     let not_separable = together::groups(&evidence, &scored, &setting);
     let next = next::alternatives(&evidence, &scored, &setting, &support, &halt);
-    let imaging = imaging::sets(&evidence, &scored, &support, &halt);
+    let imaging = imaging::sets(&evidence, &scored, &support, &halt, rows);
     let mut caveats = evidence.caveats(work, &setting);
     caveats.extend(not_separable.iter().filter_map(|group| group.caveat.clone()));
     if several {
@@ -64,7 +67,7 @@ pub fn localise(work: &WorkUp) -> Result<Localised, LocaliseError> {
     }
     caveats.extend(halt.caveats);
     Ok(Localised {
-        field: words::field(&evidence, &scored, work.limb),
+        field: words::field(&evidence, &scored, &setting),
         candidates: scored.into_iter().map(Candidate::from).collect(),
         caveats,
         not_separable: not_separable.into_iter().map(|group| group.structures).collect(),

@@ -21,10 +21,10 @@ const AT_LEAST: usize = 3;
 const WORTH_BITS: f64 = 0.01;
 
 pub(super) fn alternatives(
-    evidence: &Evidence,
-    scored: &[Scored],
-    setting: &Setting,
-    hints: &[Hint],
+    evidence: &Evidence<'_>,
+    scored: &[Scored<'_>],
+    setting: &Setting<'_>,
+    hints: &[Hint<'_>],
     halt: &Halt,
 ) -> Vec<Next> {
     if halt.holds_all {
@@ -44,13 +44,13 @@ pub(super) fn alternatives(
     all
 }
 
-fn rung<'a>(block: &Block, setting: &'a Setting) -> Option<&'a Rung> {
+fn rung<'a>(block: &Block, setting: &Setting<'a>) -> Option<&'a Rung> {
     let pair = Pair::of(setting.limb);
     setting.rows.ladder.iter().find(|rung| rung.limb == pair && rung.block == block.code)
 }
 
 /// The highest step that answers have opened: a no goes up the limb, a yes splits its field with the next step's joints.
-fn opened(evidence: &Evidence, setting: &Setting) -> u8 {
+fn opened(evidence: &Evidence<'_>, setting: &Setting<'_>) -> u8 {
     let steps = evidence.pieces.iter().filter_map(|piece| {
         let rung = rung(piece.block, setting)?;
         if piece.is_negative() {
@@ -67,14 +67,14 @@ fn opened(evidence: &Evidence, setting: &Setting) -> u8 {
 fn is_allowed(
     rung: &Rung,
     open: u8,
-    evidence: &Evidence,
-    hints: &[Hint],
+    evidence: &Evidence<'_>,
+    hints: &[Hint<'_>],
     halt: &Halt,
-    setting: &Setting,
+    setting: &Setting<'_>,
 ) -> bool {
     let answered =
-        |piece: &Piece| piece.block.code == rung.block && (piece.is_better() || piece.is_negative());
-    let points_there = |hint: &Hint| {
+        |piece: &Piece<'_>| piece.block.code == rung.block && (piece.is_better() || piece.is_negative());
+    let points_there = |hint: &Hint<'_>| {
         hint.effect == Effect::Supports && hint.structures.iter().any(|code| rung.early_for.contains(code))
     };
     (rung.step <= open || hints.iter().any(points_there))
@@ -84,7 +84,7 @@ fn is_allowed(
 }
 
 /// A nerve block above one that already took the lameness away would numb its field again.
-fn is_above_a_yes(of: &Rung, evidence: &Evidence, setting: &Setting) -> bool {
+fn is_above_a_yes(of: &Rung, evidence: &Evidence<'_>, setting: &Setting<'_>) -> bool {
     catalogue().block(&of.block).is_some_and(Block::is_nerve)
         && evidence.pieces.iter().any(|piece| {
             piece.is_positive() && rung(piece.block, setting).is_some_and(|done| done.step < of.step)
@@ -94,9 +94,9 @@ fn is_above_a_yes(of: &Rung, evidence: &Evidence, setting: &Setting) -> bool {
 fn weigh(
     block: &'static Block,
     rung: &Rung,
-    evidence: &Evidence,
-    scored: &[Scored],
-    setting: &Setting,
+    evidence: &Evidence<'_>,
+    scored: &[Scored<'_>],
+    setting: &Setting<'_>,
 ) -> Next {
     let clock = setting.rows.clocks.get(&rung.block);
     let way = Way::usual(clock.map_or(0.0, |clock| clock.assess_min));
@@ -117,5 +117,5 @@ fn weigh(
         is_repeat: evidence.uncounted.iter().any(|done| done.code == rung.block),
         must_wait: evidence.pieces.iter().any(Piece::is_better),
     };
-    Next { block: rung.block.clone(), gain, why: words::why(&worth, scored, &chances) }
+    Next { block: rung.block.clone(), gain, why: words::why(&worth, scored, &chances, setting) }
 }

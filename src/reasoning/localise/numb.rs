@@ -5,7 +5,7 @@ use super::{
     input::{self, Done, WorkUp, block_on},
     likelihood::{Setting, Way, chance, published},
 };
-use crate::catalogue::localise::Structure;
+use crate::catalogue::localise::{Localising, Structure};
 
 /// How far a structure is numb.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -20,17 +20,17 @@ pub enum Level {
 
 /// A structure that is numb, and the chance of it.
 #[derive(Debug)]
-pub struct Numb {
-    pub structure: &'static Structure,
+pub struct Numb<'a> {
+    pub structure: &'a Structure,
     pub level: Level,
     pub chance: f64,
 }
 
 /// What the blocks of a work-up numb together, distal first. A block whose skin test failed numbs nothing that one
 /// could rely on.
-pub fn numb(work: &WorkUp) -> Result<Vec<Numb>, LocaliseError> {
+pub fn numb<'a>(work: &WorkUp, rows: &'a Localising) -> Result<Vec<Numb<'a>>, LocaliseError> {
     input::check(work)?;
-    let setting = Setting::of(work);
+    let setting = Setting::of(work, rows);
     let full = setting.rows.number("numb_from");
     let partial = setting.rows.number("widened_to").min(full);
     let level = |p: f64| match p {
@@ -53,8 +53,8 @@ pub fn numb(work: &WorkUp) -> Result<Vec<Numb>, LocaliseError> {
 /// The chance that one block numbs a structure by its last reading, or by the time that it is first read.
 fn reach(
     work: &WorkUp,
-    setting: &Setting,
-    structure: &'static Structure,
+    setting: &Setting<'_>,
+    structure: &Structure,
     done: &Done,
 ) -> Result<f64, LocaliseError> {
     let block = block_on(work.limb, &done.block)?;

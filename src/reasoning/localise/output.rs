@@ -26,17 +26,17 @@ pub struct Candidate {
     pub structure: String,
     /// How well it alone explains every answer, 0 to 1.
     pub score: f64,
-    pub standing: &'static str,
+    pub standing: String,
     /// A sentence for each piece of evidence; what the examination says comes after what the blocks say.
     pub because: Vec<String>,
 }
 
-impl From<Scored> for Candidate {
-    fn from(scored: Scored) -> Self {
+impl From<Scored<'_>> for Candidate {
+    fn from(scored: Scored<'_>) -> Self {
         Self {
             structure: scored.structure.code.clone(),
             score: rounded(scored.score),
-            standing: scored.standing,
+            standing: scored.standing.to_owned(),
             because: scored.because,
         }
     }

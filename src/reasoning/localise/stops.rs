@@ -5,7 +5,10 @@ use super::{
     output::Code,
 };
 use crate::{
-    catalogue::{Limb, Pair, Severity, catalogue, localise::Holds},
+    catalogue::{
+        Limb, Pair, Severity, catalogue,
+        localise::{Holds, Localising},
+    },
     reasoning::cautions::{Facts, Sign, raised},
 };
 
@@ -19,7 +22,7 @@ pub(super) struct Halt {
     pub(super) regions: Vec<String>,
 }
 
-pub(super) fn halt(work: &WorkUp) -> Halt {
+pub(super) fn halt(work: &WorkUp, rows: &Localising) -> Halt {
     let mut halt = Halt::default();
     let is_passed = |code: &str| work.passed.iter().any(|passed| passed == code);
     for text in &work.flags {
@@ -31,20 +34,20 @@ pub(super) fn halt(work: &WorkUp) -> Halt {
             let words = format!("{} {}", row.because, row.advice);
             halt.add(code, &words, is_urgent(code).then_some(Holds::All), None);
         } else {
-            halt.caution(code, region, None);
+            halt.caution(rows, code, region, None);
         }
     }
     let facts = Facts { signs: signs(work), ..Facts::default() };
     for raise in raised(&facts).into_iter().filter(|raise| !is_passed(raise.code)) {
-        halt.caution(raise.code, None, raise.because.first().map(String::as_str));
+        halt.caution(rows, raise.code, None, raise.because.first().map(String::as_str));
     }
     halt
 }
 
 impl Halt {
-    fn caution(&mut self, code: &str, region: Option<&str>, because: Option<&str>) {
+    fn caution(&mut self, rows: &Localising, code: &str, region: Option<&str>, because: Option<&str>) {
         let Some(row) = catalogue().caution(code) else { return };
-        let holds = catalogue().localise.holds.get(code).map(|hold| hold.holds);
+        let holds = rows.holds.get(code).map(|hold| hold.holds);
         let mut words = format!("{}: {}", row.name, row.text);
         if let Some(place) = region.and_then(|region| catalogue().region(region)) {
             words = format!("{words} At {}.", place.name);

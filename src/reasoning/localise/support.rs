@@ -1,9 +1,12 @@
 //! What the examination of the same visit says of structures, by the rules of `support.toml`.
 
-use super::input::{Seen, WorkUp};
+use super::{
+    input::{Seen, WorkUp},
+    own,
+};
 use crate::catalogue::{
     catalogue,
-    localise::{Effect, Support},
+    localise::{Address, Effect, Localising, Support},
 };
 
 /// How a sentence begins that comes from the examination and not from a block.
@@ -11,20 +14,19 @@ pub const SEEN: &str = "Seen at this visit, apart from the blocks: ";
 
 /// One thing seen that points at structures, or away from them.
 #[derive(Debug)]
-pub(super) struct Hint {
-    pub(super) structures: &'static [String],
+pub(super) struct Hint<'a> {
+    pub(super) structures: &'a [String],
     pub(super) effect: Effect,
     pub(super) sentence: String,
 }
 
-pub(super) fn seen(work: &WorkUp) -> Vec<Hint> {
+pub(super) fn seen<'a>(work: &WorkUp, rows: &'a Localising) -> Vec<Hint<'a>> {
     let here = |seen: &&Seen| seen.limb.is_none_or(|limb| limb == work.limb);
-    let rows = &catalogue().localise.support;
     let hints = work.findings.iter().filter(here).flat_map(|seen| {
-        rows.iter().filter(|row| matches(row, seen)).map(|row| Hint {
+        rows.support.iter().filter(|row| matches(row, seen)).map(|row| Hint {
             structures: &row.structures,
             effect: row.effect,
-            sentence: sentence(row, seen),
+            sentence: sentence(row, seen, rows),
         })
     });
     hints.collect()
@@ -47,7 +49,7 @@ fn matches(row: &Support, seen: &Seen) -> bool {
         }
 }
 
-fn sentence(row: &Support, seen: &Seen) -> String {
+fn sentence(row: &Support, seen: &Seen, rows: &Localising) -> String {
     let lists = catalogue();
     let name = |code: &str| {
         lists.finding(code).map(|row| row.name.as_str()).or(lists.flexion(code).map(|row| row.name.as_str()))
@@ -66,5 +68,6 @@ fn sentence(row: &Support, seen: &Seen) -> String {
         what = format!("{what}, grade {grade}");
     }
     let verb = if row.effect == Effect::Supports { "supports" } else { "weakens" };
-    format!("{SEEN}{what}; {verb} it. {}", row.text)
+    let own = own::rests_on(rows, &[Address::new("support", &row.code, "at_least")]);
+    format!("{SEEN}{what}; {verb} it. {}{own}", row.text)
 }

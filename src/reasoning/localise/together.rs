@@ -10,7 +10,7 @@ pub(super) struct Group {
 }
 
 /// None before a block made it better: until then nothing is to be told apart.
-pub(super) fn groups(evidence: &Evidence, scored: &[Scored], setting: &Setting) -> Vec<Group> {
+pub(super) fn groups(evidence: &Evidence<'_>, scored: &[Scored<'_>], setting: &Setting<'_>) -> Vec<Group> {
     if !evidence.pieces.iter().any(super::evidence::Piece::is_better) {
         return Vec::new();
     }
@@ -24,7 +24,7 @@ pub(super) fn groups(evidence: &Evidence, scored: &[Scored], setting: &Setting) 
     groups
 }
 
-fn known(evidence: &Evidence, scored: &[Scored], setting: &Setting) -> Vec<Group> {
+fn known(evidence: &Evidence<'_>, scored: &[Scored<'_>], setting: &Setting<'_>) -> Vec<Group> {
     let stands = |code: &String| scored.iter().any(|row| row.structure.code == *code && row.stands());
     let mut groups = Vec::new();
     for row in &setting.rows.together {
@@ -42,7 +42,7 @@ fn known(evidence: &Evidence, scored: &[Scored], setting: &Setting) -> Vec<Group
 }
 
 /// Candidates whose rows of the matrix are the same, published exceptions and all.
-fn alike(scored: &[Scored], setting: &Setting) -> Vec<Vec<String>> {
+fn alike(scored: &[Scored<'_>], setting: &Setting<'_>) -> Vec<Vec<String>> {
     let matrix = setting.rows.matrix(setting.limb);
     let special = |code: &str| {
         let rows = setting.rows.overrides.iter();
@@ -54,7 +54,8 @@ fn alike(scored: &[Scored], setting: &Setting) -> Vec<Vec<String>> {
     for row in scored.iter().filter(|row| row.is_candidate()) {
         let code = &row.structure.code;
         let same = |other: &String| {
-            matrix.get(other).map(|row| &row.letters) == matrix.get(code).map(|row| &row.letters)
+            matrix.get(other).map(|row| (&row.letters, &row.own))
+                == matrix.get(code).map(|row| (&row.letters, &row.own))
                 && special(other) == special(code)
         };
         match groups.iter_mut().find(|group| group.first().is_some_and(same)) {

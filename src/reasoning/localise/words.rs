@@ -5,6 +5,7 @@ use super::{
     input::{WorkUp, block_on},
     likelihood::{Chance, Setting},
     output::Code,
+    own,
     score::Scored,
 };
 use crate::catalogue::{Block, Limb, Pair, catalogue, localise::Clock};
@@ -27,18 +28,19 @@ fn name(block: &Block) -> String {
 /// What one answer says of one structure.
 pub(super) fn evidence(
     row: &crate::catalogue::localise::Structure,
-    piece: &Piece,
-    found: &Chance,
-    setting: &Setting,
+    piece: &Piece<'_>,
+    found: &Chance<'_>,
+    setting: &Setting<'_>,
 ) -> String {
     let usually = setting.rows.number("numb_from");
     let partly = setting.rows.number("widened_to").min(usually);
     let seldom = partly / 2.0;
+    let not_reached = setting.rows.weights.last().map_or(0.0, |row| row.chance);
     let how_numb = match found.p {
         p if p >= usually => "usually numbs it",
         p if p >= partly => "numbs it in part or in some limbs",
         p if p >= seldom => "numbs it in a few limbs",
-        p if p > 0.02 => "seldom numbs it",
+        p if p > not_reached => "seldom numbs it",
         _ => "does not reach it",
     };
     let verdict = match (piece.is_better(), piece.is_negative()) {
@@ -65,6 +67,7 @@ pub(super) fn evidence(
     if let Some(by) = found.by.filter(|by| by.structures.contains(&row.code)) {
         words = format!("{words} {}", by.text);
     }
+    words.push_str(&own::evidence(row, piece, setting));
     words
 }
 
@@ -80,8 +83,13 @@ pub(super) struct Worth<'a> {
     pub(super) must_wait: bool,
 }
 
-pub(super) fn why(worth: &Worth<'_>, scored: &[Scored], chances: &[f64]) -> String {
-    let usually = catalogue().localise.number("numb_from");
+pub(super) fn why(
+    worth: &Worth<'_>,
+    scored: &[Scored<'_>],
+    chances: &[f64],
+    setting: &Setting<'_>,
+) -> String {
+    let usually = setting.rows.number("numb_from");
     let standing = || scored.iter().zip(chances).filter(|(row, _)| row.stands());
     let yes: Vec<&str> =
         standing().filter(|(_, p)| **p >= usually).map(|(row, _)| row.structure.name.as_str()).collect();
@@ -111,16 +119,18 @@ pub(super) fn why(worth: &Worth<'_>, scored: &[Scored], chances: &[f64]) -> Stri
         words = format!("{words}; read from {} and until {} min", clock.assess_min, clock.late_min);
     }
     words.push('.');
+    words.push_str(&own::next(worth.block, setting));
     words
 }
 
 /// Parts of the limb that candidates lie in, distal first.
-pub(super) fn field(evidence: &Evidence, scored: &[Scored], limb: Limb) -> Vec<String> {
+pub(super) fn field(evidence: &Evidence<'_>, scored: &[Scored<'_>], setting: &Setting<'_>) -> Vec<String> {
     if !evidence.pieces.iter().any(Piece::is_better) {
         return Vec::new();
     }
     let stands = |code: &str| scored.iter().any(|row| row.structure.code == code && row.is_candidate());
-    let rows = catalogue().localise.sources(limb).filter(|row| stands(&row.code));
+    let limb = setting.limb;
+    let rows = setting.rows.sources(limb).filter(|row| stands(&row.code));
     let mut parts: Vec<String> = Vec::new();
     for part in rows.map(|row| row.part(limb)) {
         if parts.iter().all(|known| known != part) {
@@ -131,7 +141,7 @@ pub(super) fn field(evidence: &Evidence, scored: &[Scored], limb: Limb) -> Vec<S
 }
 
 /// Whether the highest blocks of the limb were answered with no.
-pub(super) fn is_unblocked(evidence: &Evidence) -> bool {
+pub(super) fn is_unblocked(evidence: &Evidence<'_>) -> bool {
     const HIGH: [&str; 4] = ["TPB", "ELBJ", "SHOJ", "BICB"];
     evidence.pieces.iter().any(|piece| piece.is_negative() && HIGH.contains(&piece.block.code.as_str()))
 }
@@ -201,8 +211,8 @@ pub(super) fn not_clean(block: &Block) -> Code {
     )
 }
 
-pub(super) fn switched(from: Limb, to: Limb) -> Code {
-    let ladder = &catalogue().localise.ladder;
+pub(super) fn switched(from: Limb, to: Limb, setting: &Setting<'_>) -> Code {
+    let ladder = &setting.rows.ladder;
     let first = ladder.iter().find(|rung| rung.limb == Pair::of(to)).map_or("", |rung| &rung.block);
     Code::new(
         "SWITCHED",
@@ -220,7 +230,7 @@ pub(super) fn several() -> Code {
 }
 
 /// The drug of the whole visit, when it comes near to what is too much.
-pub(super) fn dose(work: &WorkUp, setting: &Setting) -> Option<Code> {
+pub(super) fn dose(work: &WorkUp, setting: &Setting<'_>) -> Option<Code> {
     let most = setting.rows.number("dose_mg_per_kg");
     let weight_kg = work.weight_kg?;
     let mg: f64 = work

@@ -7,16 +7,24 @@ mod numb;
 mod props;
 mod published;
 mod stops;
+mod weights;
 
-use limbledger::reasoning::localise::{Candidate, Localised, WorkUp, localise};
+use limbledger::{
+    catalogue::{catalogue, localise::Localising},
+    reasoning::localise::{Candidate, Localised, WorkUp, localise},
+};
 use serde_json::{Value, json};
 
 fn work_up(json: Value) -> WorkUp {
     serde_json::from_value(json).expect("a work-up")
 }
 
+fn shipped() -> &'static Localising {
+    &catalogue().localise
+}
+
 fn reason(json: Value) -> Localised {
-    localise(&work_up(json)).expect("a work-up that can be meant")
+    localise(&work_up(json), shipped()).expect("a work-up that can be meant")
 }
 
 /// A block with one reading, its skin numb, on a limb that was lame before it.
@@ -33,8 +41,8 @@ fn of<'a>(found: &'a Localised, structure: &str) -> &'a Candidate {
     found.candidates.iter().find(|row| row.structure == structure).expect("a structure of the limb")
 }
 
-fn standing(found: &Localised, structure: &str) -> &'static str {
-    of(found, structure).standing
+fn standing(found: &Localised, structure: &str) -> String {
+    of(found, structure).standing.clone()
 }
 
 fn rank(found: &Localised, structure: &str) -> usize {

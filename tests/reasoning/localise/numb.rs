@@ -3,10 +3,11 @@
 use limbledger::reasoning::localise::{Level, numb};
 use serde_json::{Value, json};
 
-use super::work_up;
+use super::{shipped, work_up};
 
 fn level(blocks: &Value, structure: &str) -> Option<Level> {
-    let field = numb(&work_up(json!({"limb": "LF", "blocks": blocks}))).expect("a field");
+    let work = work_up(json!({"limb": "LF", "blocks": blocks}));
+    let field = numb(&work, shipped()).expect("a field");
     field.iter().find(|one| one.structure.code == structure).map(|one| one.level)
 }
 
@@ -33,5 +34,5 @@ fn a_late_reading_or_a_large_volume_widens_what_is_seldom_reached() {
     assert_eq!(level(&late, "PIP"), Some(Level::Partial));
     let large = json!([{"block": "PDN", "volume_ml": 4}]);
     assert_eq!(level(&large, "PIP"), Some(Level::Partial));
-    assert!(numb(&work_up(json!({"limb": "LF", "blocks": []}))).expect("a field").is_empty());
+    assert!(numb(&work_up(json!({"limb": "LF", "blocks": []})), shipped()).expect("a field").is_empty());
 }

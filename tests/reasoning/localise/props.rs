@@ -8,10 +8,10 @@ use limbledger::{
 };
 use proptest::prelude::*;
 
-use super::work_up;
+use super::{shipped, work_up};
 use serde_json::json;
 
-fn codes(limb: Limb) -> Vec<String> {
+pub(super) fn codes(limb: Limb) -> Vec<String> {
     let rows = &catalogue().localise;
     rows.ladder
         .iter()
@@ -51,7 +51,7 @@ fn any_limb() -> impl Strategy<Value = Limb> {
     prop::sample::select(vec![Limb::LF, Limb::RH])
 }
 
-fn any_work(clean: Option<bool>) -> impl Strategy<Value = WorkUp> {
+pub(super) fn any_work(clean: Option<bool>) -> impl Strategy<Value = WorkUp> {
     any_limb().prop_flat_map(move |limb| {
         prop::collection::vec(done(limb, clean), 0..6).prop_map(move |blocks| {
             let mut work = work_up(json!({"limb": limb.code()}));
@@ -61,21 +61,21 @@ fn any_work(clean: Option<bool>) -> impl Strategy<Value = WorkUp> {
     })
 }
 
-fn standings(found: &Localised) -> BTreeMap<String, usize> {
+pub(super) fn standings(found: &Localised) -> BTreeMap<String, usize> {
     let order = ["excluded", "unlikely", "possible", "candidate"];
-    let place = |standing| order.iter().position(|known| *known == standing).unwrap();
-    found.candidates.iter().map(|row| (row.structure.clone(), place(row.standing))).collect()
+    let place = |standing: &str| order.iter().position(|known| *known == standing).unwrap();
+    found.candidates.iter().map(|row| (row.structure.clone(), place(&row.standing))).collect()
 }
 
-fn scores(found: &Localised) -> BTreeMap<String, f64> {
+pub(super) fn scores(found: &Localised) -> BTreeMap<String, f64> {
     found.candidates.iter().map(|row| (row.structure.clone(), row.score)).collect()
 }
 
 proptest! {
     #[test]
     fn the_same_work_up_gives_the_same_answer_with_scores_in_their_bounds(work in any_work(None)) {
-        let found = localise(&work).unwrap();
-        prop_assert_eq!(&found, &localise(&work).unwrap());
+        let found = localise(&work, shipped()).unwrap();
+        prop_assert_eq!(&found, &localise(&work, shipped()).unwrap());
         for row in &found.candidates {
             prop_assert!((0.0..=1.0).contains(&row.score));
         }
@@ -87,7 +87,7 @@ proptest! {
     fn the_order_of_clean_blocks_does_not_matter(work in any_work(Some(true))) {
         let mut turned = work.clone();
         turned.blocks.reverse();
-        let (a, b) = (scores(&localise(&work).unwrap()), scores(&localise(&turned).unwrap()));
+        let (a, b) = (scores(&localise(&work, shipped()).unwrap()), scores(&localise(&turned, shipped()).unwrap()));
         for (structure, score) in &a {
             prop_assert!((score - b[structure]).abs() < 0.0011, "{structure}");
         }
@@ -114,10 +114,10 @@ proptest! {
             agent: None,
             mg_per_ml: None,
         };
-        let before = standings(&localise(&work).unwrap());
+        let before = standings(&localise(&work, shipped()).unwrap());
         let mut more = work.clone();
         more.blocks.insert(at.index(work.blocks.len() + 1), yes);
-        let after = standings(&localise(&more).unwrap());
+        let after = standings(&localise(&more, shipped()).unwrap());
         let rows = &catalogue().localise;
         for (structure, standing) in &before {
             let letter = rows.weight(work.limb, structure, code).map_or(".", |row| row.code.as_str());
@@ -144,7 +144,7 @@ proptest! {
             agent: None,
             mg_per_ml: None,
         });
-        prop_assert_eq!(localise(&work).unwrap().candidates, localise(&more).unwrap().candidates);
+        prop_assert_eq!(localise(&work, shipped()).unwrap().candidates, localise(&more, shipped()).unwrap().candidates);
     }
 }
 
@@ -153,10 +153,10 @@ fn a_whole_ladder_is_reasoned_over_in_no_time() {
     let ladder = ["PDN", "PRB", "ASN", "L4P", "H2P", "MCJ", "M+U", "ELBJ"];
     let blocks: Vec<_> = ladder.iter().map(|code| super::block(code, 20, 0)).collect();
     let work = work_up(json!({"limb": "LF", "blocks": blocks}));
-    assert!(!localise(&work).unwrap().candidates.is_empty());
+    assert!(!localise(&work, shipped()).unwrap().candidates.is_empty());
     let start = Instant::now();
     for _ in 0..50 {
-        localise(&work).unwrap();
+        localise(&work, shipped()).unwrap();
     }
     let each = start.elapsed() / 50;
     println!("{each:?} each");

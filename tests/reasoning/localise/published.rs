@@ -58,7 +58,7 @@ fn a_late_yes_widens_the_field_and_an_early_one_narrows_it() {
 #[test]
 fn a_bursa_block_read_early_speaks_against_the_coffin_joint_and_read_late_does_not() {
     let early = blocks("LF", &[block("NB", 2, 80)]);
-    assert!(["unlikely", "excluded"].contains(&standing(&early, "DIP")));
+    assert!(["unlikely", "excluded"].contains(&standing(&early, "DIP").as_str()));
     let late = blocks("LF", &[block("NB", 12, 80)]);
     assert_eq!(standing(&late, "DIP"), "candidate");
     assert!(has_caveat(&late, "O26"));

@@ -124,6 +124,9 @@ async fn with_code(test: &TestApp) -> Browser {
 async fn fill(test: &TestApp, f: &Fixture) -> (HorseId, VisitId, EntryId) {
     let words = [("says", "squashy"), ("means", "effusion")];
     test.signed_in(Role::Owner).await.submit("/practice/words", &words).await;
+    let late = "clock/PDN/late_min";
+    let weight = [("weight", late), ("version", "0"), ("value", "14"), ("reason", "read earlier here")];
+    test.signed_in(Role::Owner).await.submit("/practice/weights", &weight).await;
     let other_vet = test.another_vet("Orla Test").await;
     let gone = test.another_vet("Gone Test").await;
     run(test, &format!("update staff set active = 0 where id = {}", hex(gone))).await;
