@@ -41,6 +41,7 @@ pub(super) fn names_limb(pieces: &[Piece<'_>], at: usize) -> bool {
 impl Heard {
     pub(super) fn of(pieces: &[Piece<'_>]) -> Self {
         let mut heard = Self::default();
+        let mut both = false;
         for piece in pieces {
             if let Some(limbs) = piece.limbs() {
                 heard.limbs.extend(limbs);
@@ -48,9 +49,14 @@ impl Heard {
                 piece.get(|m| if let Meaning::Pair(pair) = m { Some(*pair) } else { None })
             {
                 heard.pair = Some(pair);
+                // "flexion in front": of both
+                both |= piece.is(|m| matches!(m, Meaning::Preposition));
             } else if let Some(sides) = piece.get(sides) {
                 heard.sides.extend(sides);
             }
+        }
+        if both && heard.limbs.is_empty() && heard.sides.is_empty() {
+            heard.sides = vec![Side::L, Side::R];
         }
         heard
     }

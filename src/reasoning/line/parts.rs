@@ -5,11 +5,11 @@
 
 use std::ops::Range;
 
-use super::piece::{Look, Piece, Sense};
-use crate::catalogue::{
-    BlockKind, catalogue,
-    words::{Meaning, Unit},
+use super::{
+    piece::{Look, Piece, Sense},
+    vitals,
 };
+use crate::catalogue::words::{Meaning, Unit};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Kind {
@@ -199,6 +199,7 @@ impl Teller<'_, '_> {
                 _ => 0.0,
             };
             let valued = self.number_after(at).is_some_and(|number| number >= least);
+            let valued = valued || vitals::number_leads(self.pieces, at).is_some_and(|n| n >= least);
             return valued || self.is_unvalued(at, code);
         }
         if piece.is(|m| matches!(m, Meaning::Tpr)) {
@@ -249,16 +250,9 @@ impl Teller<'_, '_> {
         if piece.is(|m| matches!(m, Meaning::Unit(Unit::Percent))) {
             return at > 0 && self.pieces[at - 1].number().is_some();
         }
-        let kind = piece.get(|m| {
-            if let Meaning::Block { fore, .. } = m {
-                catalogue().block(fore).map(|block| block.kind)
-            } else {
-                None
-            }
-        });
-        let named = kind.is_some();
-        let only = kind == Some(BlockKind::Nerve)
-            && !piece.is(|m| matches!(m, Meaning::Spot { .. } | Meaning::Aspect(_)));
+        let named = piece.is(|m| matches!(m, Meaning::Block { .. }));
+        // "navicular bursa block" says so itself.
+        let only = !piece.is(|m| matches!(m, Meaning::Spot { .. } | Meaning::Aspect(_)));
         // A finding between the two parts them: "fetlock effusion, blocked the fetlock joint".
         let finds = |piece: &&Piece<'_>| !piece.is(|m| matches!(m, Meaning::Finding { .. }));
         let (start, end) = (self.clause_start(at), self.clause_end(at));

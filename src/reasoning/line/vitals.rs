@@ -1,7 +1,7 @@
 //! Vital signs: a name and a number, in the unit the record keeps.
 
 use super::{
-    piece::{Piece, Sense},
+    piece::{Look, Piece, Sense},
     reading::{Made, Vital},
     scene::Scene,
 };
@@ -32,7 +32,9 @@ pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
             heading = if numbers { None } else { Some(piece.clone()) };
             end - at
         } else if let Some(code) = code {
-            named(scene, pieces, at, code).map_or(0, |end| end - at)
+            leading(scene, pieces, at, code)
+                .or_else(|| named(scene, pieces, at, code))
+                .map_or(0, |end| end - at)
         } else {
             by_unit(scene, pieces, at).map_or(0, |end| end - at)
         };
@@ -48,6 +50,24 @@ fn passes(piece: &Piece<'_>) -> bool {
     piece.is_filler()
         || matches!(piece.sense, Sense::Pause | Sense::Joint)
         || piece.is(|m| matches!(m, Meaning::GradeWord | Meaning::Unit(_) | Meaning::Nad))
+}
+
+/// The number right before a sign, where the clause begins with a number and ends with a sign: "38.2 temp, 40 pulse".
+pub(super) fn number_leads(pieces: &[Piece<'_>], at: usize) -> Option<f64> {
+    let number = pieces.get(at.checked_sub(1)?)?.number()?;
+    let clause = |pieces: &[Piece<'_>]| pieces.iter().position(Piece::is_break).unwrap_or(pieces.len());
+    let start = pieces[..at].iter().rposition(Piece::is_break).map_or(0, |before| before + 1);
+    let end = at + clause(&pieces[at..]);
+    let headed = start > 0 && pieces[start - 1].look == Look::Heading;
+    let sign = !headed && pieces[end - 1].is(|m| matches!(m, Meaning::Vital(_)));
+    (sign && pieces[start].number().is_some()).then_some(number.value)
+}
+
+fn leading<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>], at: usize, code: &str) -> Option<usize> {
+    let number = number_leads(pieces, at)?;
+    let value = in_record_unit(code, number, None, None)?;
+    push(scene, code, value, pieces[at - 1..=at].to_vec());
+    Some(at + 1)
 }
 
 /// A named sign: the number after the name at `at`; returns where it ends.

@@ -11,6 +11,9 @@ use crate::catalogue::words::Meaning;
 /// Words that may stand inside a phrase without belonging to it: "sole is flat", "back of the fetlock".
 const PASSED: [&str; 9] = ["is", "are", "of", "the", "a", "in", "on", "looks", "feels"];
 
+/// Words that are one and the same in every phrase.
+const SPELT_TWO_WAYS: [(&str, &str); 2] = [("upon", "on"), ("whilst", "while")];
+
 /// Shorter words are not put together again.
 const SHORTEST_CUT: usize = 5;
 
@@ -48,6 +51,10 @@ impl Vocabulary {
             spelling: Spelling::default(),
         };
         made.passed = PASSED.iter().map(|word| made.id(word)).collect();
+        for (old, word) in SPELT_TWO_WAYS {
+            let id = made.id(word);
+            made.words.insert(old.to_owned(), id);
+        }
         let rows: Vec<_> = rows.into_iter().collect();
         let singular: HashSet<&str> = rows.iter().map(|(says, _)| *says).collect();
         for (says, means) in &rows {

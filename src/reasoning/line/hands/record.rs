@@ -8,7 +8,10 @@ use super::{
     say::{Say, What},
 };
 use crate::{
-    catalogue::{Limb, Place, catalogue, words::Spot},
+    catalogue::{
+        Limb, Place, catalogue,
+        words::{Meaning, Spot},
+    },
     reasoning::line::{
         piece::Piece,
         place::{self, At, Chosen, Located, Phrase},
@@ -337,6 +340,14 @@ impl<'v> Recorder<'_, 'v> {
                         self.scene.push(Made::Finding(row), of.to_vec());
                     }
                 }
+                // "no heat in the flexor tendons": in none of them.
+                Chosen::Several(places) if is_denied(say) && places.len() == 2 && at.limb().is_some() => {
+                    for place in places {
+                        for row in rows(say, place, &code, aspect.clone()) {
+                            self.scene.push(Made::Finding(row), of.to_vec());
+                        }
+                    }
+                }
                 Chosen::Several(places) => {
                     for place in places {
                         open.add(say, place, &code, aspect.clone());
@@ -368,6 +379,11 @@ fn of_foot(spot: Arc<Spot>, say: &Say<'_>) -> Arc<Spot> {
     let pulse = matches!(spot.foot.as_slice(), [code] if code == "FT_PULSE" || code == "FT_HT");
     let foot = catalogue().words.spots.get("foot").filter(|_| warmth && pulse);
     foot.map_or(spot, |foot| Arc::new(foot.clone()))
+}
+
+/// Looked for in vain; "clean and tight" does not say what was looked for.
+fn is_denied(say: &Say<'_>) -> bool {
+    say.negated && !say.of.iter().any(|piece| piece.is(|m| matches!(m, Meaning::Lacks(_))))
 }
 
 /// A side, and neither a limb nor a place.
