@@ -30,6 +30,7 @@ pub struct Files {
     /// The vocabulary of the line reader, each file with its name.
     pub words: Vec<(&'static str, Cow<'static, str>)>,
     pub plain: Cow<'static, str>,
+    pub short: Cow<'static, str>,
     /// The files of localising with blocks, each with its name.
     pub localise: Vec<(&'static str, Cow<'static, str>)>,
 }
@@ -91,6 +92,7 @@ impl Files {
             blocks: include_str!("data/blocks.toml").into(),
             spots: include_str!("data/words/spots.toml").into(),
             plain: include_str!("data/words/plain.txt").into(),
+            short: include_str!("data/words/short.txt").into(),
             words: WORDS.map(|(file, text)| (file, text.into())).to_vec(),
             localise: LOCALISE.map(|(file, text)| (file, text.into())).to_vec(),
         }

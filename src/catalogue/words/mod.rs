@@ -30,6 +30,8 @@ pub struct Words {
     pub rows: Vec<Word>,
     /// Everyday words that look like words of the trade and are never taken for one.
     pub plain: Vec<String>,
+    /// Short words of the trade that are said in every line, so that one slip in them is put right too.
+    pub short: Vec<String>,
 }
 
 impl Words {
@@ -37,9 +39,8 @@ impl Words {
     pub(super) fn read(files: &Files, catalogue: &Catalogue) -> Result<Self, CatalogueError> {
         let spots = super::files::single("words/spots.toml", &files.spots, "spot")?;
         spots.iter().try_for_each(|spot| spots::check(catalogue, spot))?;
-        let lines = files.plain.lines().filter(|line| !line.starts_with('#'));
-        let plain = lines.flat_map(str::split_whitespace).map(str::to_owned).collect();
-        let mut words = Self { spots, rows: Vec::new(), plain };
+        let (plain, short) = (listed(&files.plain), listed(&files.short));
+        let mut words = Self { spots, rows: Vec::new(), plain, short };
         for (file, text) in &files.words {
             for line in text.lines().filter(|line| !line.starts_with('#') && !line.trim().is_empty()).skip(1)
             {
@@ -82,4 +83,10 @@ impl Words {
     pub fn meaning(&self, text: &str, catalogue: &Catalogue) -> Result<Meaning, String> {
         meaning::read(text.trim(), self, catalogue)
     }
+}
+
+/// The words of a mere list.
+fn listed(text: &str) -> Vec<String> {
+    let lines = text.lines().filter(|line| !line.starts_with('#'));
+    lines.flat_map(str::split_whitespace).map(str::to_owned).collect()
 }

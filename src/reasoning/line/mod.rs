@@ -25,6 +25,7 @@ mod place;
 mod reading;
 mod rows;
 mod scene;
+mod signs;
 mod spell;
 mod token;
 mod vitals;
@@ -65,7 +66,13 @@ impl Reader {
             .rows
             .iter()
             .flat_map(|row| row.says.iter().map(|says| (says.as_str(), row.means.clone())));
-        Self { vocabulary: Vocabulary::new(own.into_iter().chain(shipped), &catalogue.words.plain) }
+        Self {
+            vocabulary: Vocabulary::new(
+                own.into_iter().chain(shipped),
+                &catalogue.words.plain,
+                &catalogue.words.short,
+            ),
+        }
     }
 
     /// Reads one line. Pure: the same line is always read the same.

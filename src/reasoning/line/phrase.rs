@@ -58,10 +58,10 @@ pub(super) fn share_limbs(mut phrases: Vec<Phrase<'_>>) -> Vec<Phrase<'_>> {
 /// "the left coffin joint or fetlock in front": the side is that of both, and so is the pair.
 fn share_pair(phrases: &mut [Phrase<'_>], index: usize) {
     let (before, own) = (&phrases[index - 1], &phrases[index]);
-    let sided = before.limbs.is_empty() && before.pair.is_none() && !before.sides.is_empty();
+    let leads = before.limbs.is_empty() && before.pair.is_none() && !before.sides.is_empty();
     let paired = own.limbs.is_empty() && own.sides.is_empty() && own.spot.is_some();
     let trails = own.of.last().is_some_and(|piece| piece.is(|m| matches!(m, Meaning::Pair(_))));
-    if let Some(pair) = own.pair.filter(|_| sided && paired && trails) {
+    if let Some(pair) = own.pair.filter(|_| leads && paired && trails) {
         let sides = phrases[index - 1].sides.clone();
         phrases[index].sides = sides;
         phrases[index - 1].pair = Some(pair);

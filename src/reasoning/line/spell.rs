@@ -7,6 +7,8 @@ use std::collections::{HashMap, HashSet};
 
 /// Shorter words are never put right; of this length only two letters that changed places are.
 const SWAP_ONLY: usize = 4;
+/// Shorter words are never taken for a slip, not even of a short word that everybody uses: "pai", "lef".
+const SHORTEST_SLIP: usize = 3;
 /// From this length on, one slip is forgiven; from the second on, two.
 const ONE_SLIP: usize = 5;
 const TWO_SLIPS: usize = 8;
@@ -27,6 +29,8 @@ pub(super) struct Spelling {
 /// A word, and in how many phrases it stands.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 struct Known {
+    /// Put right although it is short.
+    short: bool,
     word: String,
     common: usize,
 }
@@ -38,14 +42,19 @@ const SHORTEST_CUT: usize = 3;
 const COMMONER: usize = 4;
 
 impl Spelling {
-    /// Each word comes with the number of phrases that it stands in.
-    pub(super) fn new<'a>(words: impl Iterator<Item = (&'a str, usize)>, plain: &[String]) -> Self {
+    /// Each word comes with the number of phrases that it stands in. `short`: short words that one slip is forgiven in.
+    pub(super) fn new<'a>(
+        words: impl Iterator<Item = (&'a str, usize)>,
+        plain: &[String],
+        short: &[String],
+    ) -> Self {
+        let short: HashSet<&str> = short.iter().map(String::as_str).collect();
         let mut buckets: HashMap<_, Vec<Known>> = HashMap::new();
         let mut bare: HashMap<_, Vec<Known>> = HashMap::new();
         for (word, common) in words.filter(|(word, _)| word.chars().all(char::is_alphabetic)) {
             let length = word.chars().count();
             if let Some(first) = word.chars().next().filter(|_| length >= SWAP_ONLY) {
-                let known = Known { word: word.to_owned(), common };
+                let known = Known { short: short.contains(word), word: word.to_owned(), common };
                 bare.entry(without_vowels(word)).or_default().push(known.clone());
                 buckets.entry((first, length)).or_default().push(known);
             }
@@ -62,7 +71,7 @@ impl Spelling {
             return None;
         }
         let letters: Vec<char> = word.chars().collect();
-        let allowed = slips(letters.len());
+        let allowed = if letters.len() >= SHORTEST_SLIP { slips(letters.len()).max(1) } else { 0 };
         let first = *letters.first().filter(|_| allowed > 0)?;
         let mut best: Option<(usize, &Known)> = None;
         let mut tied = false;
@@ -70,7 +79,10 @@ impl Spelling {
             for known in self.buckets.get(&(first, length)).into_iter().flatten() {
                 // A shorter word gets no more slips than its own length allows.
                 let limit = slips(length).min(allowed) * CHANGED;
-                if letters.len().min(length) < ONE_SLIP && !is_swapped(&letters, &known.word) {
+                if letters.len().min(length) < ONE_SLIP
+                    && !known.short
+                    && (letters.len() < SWAP_ONLY || !is_swapped(&letters, &known.word))
+                {
                     continue;
                 }
                 let cost = cost(&letters, &known.word, limit);

@@ -43,7 +43,11 @@ pub(super) struct Found<'v> {
 }
 
 impl Vocabulary {
-    pub(super) fn new<'a>(rows: impl IntoIterator<Item = (&'a str, Meaning)>, plain: &[String]) -> Self {
+    pub(super) fn new<'a>(
+        rows: impl IntoIterator<Item = (&'a str, Meaning)>,
+        plain: &[String],
+        short: &[String],
+    ) -> Self {
         let mut made = Self {
             words: HashMap::new(),
             nodes: vec![Node::default()],
@@ -70,12 +74,12 @@ impl Vocabulary {
                 made.add(&tokens(&format!("{says}s"), &|_| true), plural, true);
             }
         }
-        made.spelling = made.slips(&rows, plain);
+        made.spelling = made.slips(&rows, plain, short);
         made
     }
 
     /// Slips are looked for in trade words only: one in a small word is no harm, and "would" is no wound.
-    fn slips(&self, rows: &[(&str, Meaning)], plain: &[String]) -> Spelling {
+    fn slips(&self, rows: &[(&str, Meaning)], plain: &[String], short: &[String]) -> Spelling {
         let mut common: HashMap<String, usize> = HashMap::new();
         let mut small: HashSet<String> = HashSet::new();
         for (says, means) in rows {
@@ -95,8 +99,10 @@ impl Vocabulary {
             .filter_map(|word| Some((word.as_str(), *common.get(word.strip_suffix('s')?)?)))
             .collect();
         let known = common.iter().map(|(word, count)| (word.as_str(), *count)).chain(plurals);
-        let known = known.filter(|(word, count)| !small.contains(*word) || *count >= OFTEN);
-        Spelling::new(known, plain)
+        let kept = |word: &str, count: usize| {
+            !small.contains(word) || count >= OFTEN || short.iter().any(|short| short == word)
+        };
+        Spelling::new(known.filter(|(word, count)| kept(word, *count)), plain, short)
     }
 
     fn id(&mut self, word: &str) -> u32 {

@@ -56,6 +56,18 @@ fn one_slip_in_a_word_of_the_trade_leads_back_to_it_or_nowhere() {
 }
 
 #[test]
+fn one_slip_in_a_short_word_of_every_line_is_put_right_and_plain_english_is_left_alone() {
+    for (slip, word) in
+        [("paim", "pain"), ("hovk", "hock"), ("lefg", "left"), ("rigt", "right"), ("heqt", "heat")]
+    {
+        assert_eq!(READER.corrected(slip), Some(word), "{slip}");
+    }
+    for word in ["paint", "hack", "lift", "food", "shove", "hat", "pin"] {
+        assert_eq!(READER.corrected(word), None, "{word}");
+    }
+}
+
+#[test]
 fn plain_english_is_not_taken_for_trade_words() {
     for word in
         ["heal", "paint", "stable", "horse", "there", "walls", "house", "lake", "grain", "saddle", "fence"]

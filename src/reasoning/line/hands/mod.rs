@@ -2,16 +2,19 @@
 
 mod again;
 mod bind;
+mod deny;
 mod expand;
 mod goes_with;
 mod made;
 mod nothing;
 mod open;
 mod order;
+mod placed;
 mod record;
 mod run;
 mod say;
 mod traits;
+mod twice;
 mod waiting;
 
 use super::{

@@ -4,17 +4,13 @@ use std::{collections::HashSet, sync::Arc};
 
 use super::{
     made::{code_of, is_only_a_level, is_unsaid, place_at, rows, testers_spot},
-    open::Open,
     say::{Say, What},
 };
 use crate::{
-    catalogue::{
-        Limb, Place, catalogue,
-        words::{Meaning, Spot},
-    },
+    catalogue::{Limb, Place, catalogue, words::Spot},
     reasoning::line::{
         piece::Piece,
-        place::{self, At, Chosen, Located, Phrase},
+        place::{self, Located, Phrase},
         reading::Made,
         scene::Scene,
     },
@@ -315,61 +311,6 @@ impl<'v> Recorder<'_, 'v> {
         }
         Some(spot)
     }
-
-    pub(super) fn at_places(
-        &mut self,
-        say: &Say<'v>,
-        phrase: &Phrase<'v>,
-        (spot, at): (&Arc<Spot>, &[At]),
-        of: &[Piece<'v>],
-    ) {
-        let again = first_of(phrase).is_some_and(|first| self.last_at == Some(first));
-        let carried = if again || phrase.spot.is_none() && !phrase.names_limb() {
-            self.scene.context.aspect.clone()
-        } else {
-            None
-        };
-        let aspect = say.aspect.clone().or_else(|| phrase.aspect.clone()).or(carried);
-        let code = code_of(say);
-        let mut open = Open::default();
-        for &at in at {
-            match self.as_before(place::choose(spot, at, &code, aspect.as_deref()), &code) {
-                Chosen::One { place, finding, aspect } => {
-                    self.meant.push(place.region().code.clone());
-                    for row in rows(say, place, &finding, aspect) {
-                        self.scene.push(Made::Finding(row), of.to_vec());
-                    }
-                }
-                // "no heat in the flexor tendons": in none of them.
-                Chosen::Several(places) if is_denied(say) && places.len() == 2 && at.limb().is_some() => {
-                    for place in places {
-                        for row in rows(say, place, &code, aspect.clone()) {
-                            self.scene.push(Made::Finding(row), of.to_vec());
-                        }
-                    }
-                }
-                Chosen::Several(places) => {
-                    for place in places {
-                        open.add(say, place, &code, aspect.clone());
-                    }
-                }
-            }
-        }
-        if !open.choices.is_empty() {
-            self.scene.push(Made::Ask(open.ask("Which place?")), of.to_vec());
-        }
-    }
-
-    /// A word for several places means the one that it meant before in the line.
-    pub(super) fn as_before(&self, chosen: Chosen, code: &str) -> Chosen {
-        let Chosen::Several(places) = &chosen else { return chosen };
-        let at = |region: &String| places.iter().find(|place| place.region().code == *region);
-        let place = self.meant.iter().rev().find_map(at);
-        match place {
-            Some(&place) => Chosen::One { place, finding: code.to_owned(), aspect: None },
-            None => chosen,
-        }
-    }
 }
 
 /// "pulse 2, warm": warmth is none of a pulse's, but of its foot.
@@ -379,11 +320,6 @@ fn of_foot(spot: Arc<Spot>, say: &Say<'_>) -> Arc<Spot> {
     let pulse = matches!(spot.foot.as_slice(), [code] if code == "FT_PULSE" || code == "FT_HT");
     let foot = catalogue().words.spots.get("foot").filter(|_| warmth && pulse);
     foot.map_or(spot, |foot| Arc::new(foot.clone()))
-}
-
-/// Looked for in vain; "clean and tight" does not say what was looked for.
-fn is_denied(say: &Say<'_>) -> bool {
-    say.negated && !say.of.iter().any(|piece| piece.is(|m| matches!(m, Meaning::Lacks(_))))
 }
 
 /// A side, and neither a limb nor a place.

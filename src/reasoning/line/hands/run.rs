@@ -1,5 +1,6 @@
 //! A run of words between two places: what was found, how much, and what was looked for in vain.
 
+use super::deny::deny_list;
 use super::goes_with::hurts_bent;
 use super::say::{Joined, Run, Say, Strange, What, share_grade, what};
 use crate::{
@@ -58,15 +59,6 @@ fn leads_with_grade(pieces: &[Piece<'_>]) -> bool {
 /// The first meaning of a piece that says something.
 fn said(m: &Meaning) -> Option<&Meaning> {
     is_said(m).then_some(m)
-}
-
-/// "neg heat": a noun, of which it is said that it is not there.
-fn is_plain_finding(m: &Meaning) -> bool {
-    matches!(m, Meaning::Finding { says_so: false, .. })
-}
-
-fn is_graded(piece: Option<&Piece<'_>>) -> bool {
-    piece.is_some_and(|piece| piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..))))
 }
 
 pub(super) fn is_say(piece: &Piece<'_>) -> bool {
@@ -168,18 +160,10 @@ impl<'v> Taker<'v> {
         piece.is(|m| matches!(m, Meaning::Absent)) && !self.run.says.is_empty()
     }
 
-    /// "nil heat nil swelling", "neg heat", "testers 1/3 at the toe, neg heel": of what comes, not of what stood before.
-    fn denies_next(&self, pieces: &[Piece<'v>], at: usize) -> bool {
-        let absent = pieces[at].is(|m| matches!(m, Meaning::Absent | Meaning::Outcome(Outcome::Negative)));
-        let not = pieces[at].is(|m| matches!(m, Meaning::Not));
-        let next = pieces.get(at + 1);
-        let says = not && next.is_some_and(is_say);
-        let finds = absent && at == 0 && next.is_some_and(|next| next.is(is_plain_finding));
-        let site = (not || absent)
-            && self.testers
-            && next.is_some_and(|next| next.is(|m| matches!(m, Meaning::TesterSite(_))));
-        let free = self.run.says.last().is_none_or(|say| say.negated || say.grade.is_some());
-        free && (says || finds && !is_graded(pieces.get(2)) || site)
+    /// "increased" answers for another limb; beside what it is said of, it only describes it.
+    fn is_quality_here(&self, piece: &Piece<'_>) -> bool {
+        let said = self.not.is_some() || !self.run.says.is_empty();
+        said && piece.is(|m| matches!(m, Meaning::Quality))
     }
 
     /// Words that turn or join what stands around them.
@@ -213,7 +197,7 @@ impl<'v> Taker<'v> {
             }
             self.not = Some(piece.clone());
             self.listing = false;
-        } else if piece.is(|m| matches!(m, Meaning::Outcome(_))) {
+        } else if piece.is(|m| matches!(m, Meaning::Outcome(_))) && !self.is_quality_here(piece) {
             self.outcome(piece);
         } else if piece.joins() {
             let or = piece.is(|m| matches!(m, Meaning::Or)) || matches!(piece.sense, Sense::Joint);
@@ -287,96 +271,6 @@ impl<'v> Taker<'v> {
         self.run.says.push(say);
     }
 
-    /// "digital pulse bounding": the second word says how much.
-    fn strengthens(&mut self, say: &Say<'v>) -> bool {
-        let What::Sign { code, grade: Some(_), .. } = &say.what else { return false };
-        let Some(last) = self.run.says.last_mut() else { return false };
-        let same = matches!(&last.what, What::Sign { code: before, grade: None, .. } if before == code)
-            && last.grade.is_none();
-        if same && say.joined == Joined::No {
-            last.what = say.what.clone();
-            last.of.extend(say.of.iter().cloned());
-        }
-        same && say.joined == Joined::No
-    }
-
-    /// "toe sore to testers": the site stood before the answer.
-    pub(super) fn answers(&mut self, say: &Say<'v>) -> bool {
-        let Some(last) = self.run.says.last_mut() else { return false };
-        let unanswered = last.grade.is_none() && !last.negated;
-        let named = matches!(last.what, What::Testers(_)) && matches!(say.what, What::Testers(_));
-        // "sore at the toe on testers"
-        if named
-            && unanswered
-            && say.joined == Joined::No
-            && say.sites.is_empty()
-            && !say.negated
-            && !last.sites.is_empty()
-        {
-            last.of.extend(say.of.iter().cloned());
-            last.grade.clone_from(&say.grade);
-            if matches!(last.what, What::Testers(None)) {
-                last.what = say.what.clone();
-            }
-            return true;
-        }
-        let answers = matches!(last.what, What::Testers(None)) && unanswered && named;
-        if answers {
-            let of = std::mem::take(&mut last.of).into_iter().chain(say.of.iter().cloned()).collect();
-            let sites = last.sites.iter().chain(&say.sites).cloned().collect();
-            *last = Say { of, sites, joined: last.joined, ..say.clone() };
-        }
-        answers
-    }
-
-    /// "swollen lump": the same thing said twice in one breath.
-    fn repeats(&mut self, say: &Say<'v>) -> bool {
-        let Some(last) = self.run.says.last_mut() else { return false };
-        let same = match (&last.what, &say.what) {
-            (What::Finding(before), What::Finding(code)) => before == code,
-            _ => false,
-        };
-        let end = last.of.iter().map(|piece| piece.to).max();
-        let adjoins = say.joined == Joined::No && end == say.of.iter().map(|piece| piece.from).min();
-        if !(same && adjoins && last.negated == say.negated && (last.grade.is_none() || say.grade.is_none()))
-        {
-            return false;
-        }
-        last.of.extend(say.of.iter().cloned());
-        last.grade = last.grade.take().or_else(|| say.grade.clone());
-        last.aspect = last.aspect.take().or_else(|| say.aspect.clone());
-        true
-    }
-
-    /// "pulses normal": not a place without findings, but a pulse that is as it should be.
-    fn calms(&mut self, nad: &Say<'v>) -> bool {
-        let Some(last) = self.run.says.last_mut() else { return false };
-        let own = matches!(&last.what, What::Sign { code, .. } if code == "PULS" || code == "HTMP")
-            || matches!(last.what, What::Testers(_));
-        if own && !last.negated && last.grade.is_none() {
-            last.negated = true;
-            last.of.extend(nad.of.iter().cloned());
-            return true;
-        }
-        false
-    }
-
-    pub(super) fn negate(&mut self, say: &mut Say<'v>) {
-        if let Some(not) = self.not.take() {
-            if std::mem::take(&mut self.strange_not) && say.grade.is_some() {
-                return;
-            }
-            say.of_all = say.says_so && not.is(|m| matches!(m, Meaning::Them));
-            say.negated = true;
-            say.of.push(not);
-            self.listing = true;
-        } else if self.listing && say.joined != Joined::No && say.grade.is_none() {
-            say.negated = true;
-        } else {
-            self.listing = false;
-        }
-    }
-
     fn finish(mut self) -> Run<'v> {
         deny_list(&mut self.run.says);
         share_grade(&mut self.run.says);
@@ -391,24 +285,6 @@ impl<'v> Taker<'v> {
         self.run.loose_rest = self.held.rest.take();
         self.run.open_not = self.not.take().filter(|_| !self.strange_not);
         self.run
-    }
-}
-
-/// "no heat pain or swelling": spoken without a comma, the "no" holds for all of them.
-fn deny_list(says: &mut [Say<'_>]) {
-    let open = |say: &Say<'_>| {
-        let noun = matches!(say.what, What::Finding(_)) && !say.says_so;
-        noun && !say.negated && say.grade.is_none() && say.mm.is_none()
-    };
-    for end in 1..says.len() {
-        if !(open(&says[end]) && says[end].joined == Joined::Or) {
-            continue;
-        }
-        let listed = says[..end].iter().rev().take_while(|say| open(say)).count();
-        let start = end - listed;
-        if start > 0 && says[start - 1].negated {
-            says[start..=end].iter_mut().for_each(|say| say.negated = true);
-        }
     }
 }
 

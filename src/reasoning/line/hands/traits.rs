@@ -14,6 +14,7 @@ pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<
     let mut place = carried;
     let mut named = false;
     let mut lump = false;
+    let mut bends = false;
     let mut out = expand::expanded(pieces);
     for at in 0..out.len() {
         one_sense(&mut out, at, named);
@@ -27,8 +28,9 @@ pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<
         let denies = at > 0
             && out[at].is(|m| matches!(m, Meaning::Absent))
             && out[at - 1].is(|m| matches!(m, Meaning::Finding { .. }));
-        if is_of_next(&out, at) || lump && out[at].is(is_spasm) {
-            // "firm scar tissue", "swollen, 5 cm, hard": of the lump, and no spasm.
+        bends |= out[at].is(|m| matches!(m, Meaning::Bends));
+        if is_of_next(&out, at) || lump && out[at].is(is_spasm) || bends && out[at].is(is_full) {
+            // "firm scar tissue", "swollen, 5 cm, hard": of the lump, and no spasm; "range of motion full": no effusion.
             continue;
         }
         let before = place.as_ref().filter(|_| !denies).and_then(|place| index(&out[at], place));
@@ -121,6 +123,10 @@ fn is_lump(m: &Meaning) -> bool {
 
 fn is_spasm(m: &Meaning) -> bool {
     matches!(m, Meaning::Trait { says, .. } if matches!(says.as_ref(), Meaning::Finding { code, .. } if code == "SPAS"))
+}
+
+fn is_full(m: &Meaning) -> bool {
+    matches!(m, Meaning::Trait { says, .. } if matches!(says.as_ref(), Meaning::Finding { code, .. } if code == "EFF"))
 }
 
 /// Whether all regions of the place are among these.

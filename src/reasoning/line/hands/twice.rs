@@ -1,0 +1,82 @@
+//! What is said twice in one breath, or in two words, is one thing: "swollen lump", "digital pulse bounding".
+
+use super::{
+    run::Taker,
+    say::{Joined, Say, What},
+};
+
+impl<'v> Taker<'v> {
+    /// "digital pulse bounding": the second word says how much.
+    pub(super) fn strengthens(&mut self, say: &Say<'v>) -> bool {
+        let What::Sign { code, grade: Some(_), .. } = &say.what else { return false };
+        let Some(last) = self.run.says.last_mut() else { return false };
+        let same = matches!(&last.what, What::Sign { code: before, grade: None, .. } if before == code)
+            && last.grade.is_none();
+        if same && say.joined == Joined::No {
+            last.what = say.what.clone();
+            last.of.extend(say.of.iter().cloned());
+        }
+        same && say.joined == Joined::No
+    }
+
+    /// "toe sore to testers": the site stood before the answer.
+    pub(super) fn answers(&mut self, say: &Say<'v>) -> bool {
+        let Some(last) = self.run.says.last_mut() else { return false };
+        let unanswered = last.grade.is_none() && !last.negated;
+        let named = matches!(last.what, What::Testers(_)) && matches!(say.what, What::Testers(_));
+        // "sore at the toe on testers"
+        if named
+            && unanswered
+            && say.joined == Joined::No
+            && say.sites.is_empty()
+            && !say.negated
+            && !last.sites.is_empty()
+        {
+            last.of.extend(say.of.iter().cloned());
+            last.grade.clone_from(&say.grade);
+            if matches!(last.what, What::Testers(None)) {
+                last.what = say.what.clone();
+            }
+            return true;
+        }
+        let answers = matches!(last.what, What::Testers(None)) && unanswered && named;
+        if answers {
+            let of = std::mem::take(&mut last.of).into_iter().chain(say.of.iter().cloned()).collect();
+            let sites = last.sites.iter().chain(&say.sites).cloned().collect();
+            *last = Say { of, sites, joined: last.joined, ..say.clone() };
+        }
+        answers
+    }
+
+    /// "swollen lump": the same thing said twice in one breath.
+    pub(super) fn repeats(&mut self, say: &Say<'v>) -> bool {
+        let Some(last) = self.run.says.last_mut() else { return false };
+        let same = match (&last.what, &say.what) {
+            (What::Finding(before), What::Finding(code)) => before == code,
+            _ => false,
+        };
+        let end = last.of.iter().map(|piece| piece.to).max();
+        let adjoins = say.joined == Joined::No && end == say.of.iter().map(|piece| piece.from).min();
+        if !(same && adjoins && last.negated == say.negated && (last.grade.is_none() || say.grade.is_none()))
+        {
+            return false;
+        }
+        last.of.extend(say.of.iter().cloned());
+        last.grade = last.grade.take().or_else(|| say.grade.clone());
+        last.aspect = last.aspect.take().or_else(|| say.aspect.clone());
+        true
+    }
+
+    /// "pulses normal": not a place without findings, but a pulse that is as it should be.
+    pub(super) fn calms(&mut self, nad: &Say<'v>) -> bool {
+        let Some(last) = self.run.says.last_mut() else { return false };
+        let own = matches!(&last.what, What::Sign { code, .. } if code == "PULS" || code == "HTMP")
+            || matches!(last.what, What::Testers(_));
+        if own && !last.negated && last.grade.is_none() {
+            last.negated = true;
+            last.of.extend(nad.of.iter().cloned());
+            return true;
+        }
+        false
+    }
+}

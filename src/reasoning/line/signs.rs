@@ -1,0 +1,87 @@
+//! How a token is written, and what that says: capitals, stops, a minus behind a finding.
+
+use super::{
+    piece::{Look, Piece, Sense},
+    token::Token,
+};
+use crate::catalogue::words::Meaning;
+
+pub(super) fn look(raw: &str, norm: &str, shouted: bool) -> Look {
+    let capitals = !shouted && raw.chars().all(char::is_uppercase);
+    match (norm, capitals, raw.chars().count()) {
+        ("no", _, _) => Look::BareNo,
+        ("sl", _, _) if raw == "SL" => Look::Capitals,
+        ("?", _, _) => Look::QuestionMark,
+        (":" | "-" | "\u{2013}" | "\u{2014}", _, _) => Look::Heading,
+        (_, true, 1) => Look::Capital,
+        (_, true, _) => Look::Capitals,
+        _ => Look::Plain,
+    }
+}
+
+/// "of" is the off fore only in capitals, or where a limb is expected.
+pub(super) fn is_two_faced(token: &Token, length: usize) -> bool {
+    length == 1 && token.norm == "of"
+}
+
+pub(super) fn is_off_fore(line: &str, tokens: &[Token], at: usize, before: &[Piece], shouted: bool) -> bool {
+    let token = &tokens[at];
+    is_two_faced(token, 1)
+        && ((!shouted && line.get(token.from..token.to) == Some("OF"))
+            || before.last().is_none_or(Piece::is_break))
+}
+
+/// The meanings after the first, which is the limb.
+pub(super) fn without_limbs(means: &[Meaning]) -> &[Meaning] {
+    let limbs = means.iter().take_while(|m| matches!(m, Meaning::Limbs(_))).count();
+    means.get(limbs..).unwrap_or_default()
+}
+
+/// What a minus right behind a finding means.
+pub(super) static ABSENT: [Meaning; 1] = [Meaning::Absent];
+
+/// "heat- pain-": the minus belongs to the finding before it.
+pub(super) fn is_minus(tokens: &[Token], at: usize, before: &[Piece]) -> bool {
+    let found = |piece: &Piece| piece.is(|m| matches!(m, Meaning::Finding { .. } | Meaning::Testers(_)));
+    let sign = |token: &Token| matches!(token.norm.as_str(), "," | ";" | "." | ")");
+    matches!(tokens[at].norm.as_str(), "-" | "\u{2212}")
+        && match tokens.get(at + 1) {
+            Some(next) => sign(next) || tokens[at].glued && !next.glued,
+            None => true,
+        }
+        && before.last().is_some_and(found)
+}
+
+/// What a token outside the vocabulary is.
+pub(super) fn sign<'v>(tokens: &[Token], at: usize) -> Sense<'v> {
+    let token = &tokens[at];
+    if token.is_word || token.number.is_some() {
+        return Sense::Unknown;
+    }
+    let next_glued = tokens.get(at + 1).is_some_and(|next| next.glued);
+    match token.norm.as_str() {
+        "." if is_abbreviation(tokens, at) => Sense::Mute,
+        "." | ";" | "!" | "\u{2022}" => Sense::Stop,
+        "-" if token.glued && next_glued => Sense::Mute,
+        "," | ":" | "-" | "\u{2013}" | "\u{2014}" | "(" | ")" | "[" | "]" | "|" | ">" | "=" | "\u{2192}" => {
+            Sense::Pause
+        }
+        "/" | "+" | "&" => Sense::Joint,
+        "\"" | "\u{201c}" | "\u{201d}" | "'" | "\u{2018}" | "\u{2019}" | "*" | "~" | "_" | "\u{b0}"
+        | "\u{2026}" => Sense::Mute,
+        _ => Sense::Unknown,
+    }
+}
+
+/// A full stop after a short word, with a small letter or a digit after it, ends no sentence: "mod. effusion".
+fn is_abbreviation(tokens: &[Token], at: usize) -> bool {
+    let short = at.checked_sub(1).and_then(|before| tokens.get(before));
+    let short = short.is_some_and(|word| word.is_word && tokens[at].glued && word.norm.chars().count() <= 4);
+    short && ABBREVIATED.contains(&tokens[at - 1].norm.as_str())
+}
+
+/// Words that are written with a full stop when they are cut short.
+const ABBREVIATED: [&str; 20] = [
+    "eff", "mod", "mld", "sev", "sl", "slt", "lat", "med", "prox", "dist", "temp", "resp", "pos", "neg",
+    "susp", "lig", "l", "r", "dors", "palm",
+];
