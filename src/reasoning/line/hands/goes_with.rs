@@ -69,9 +69,9 @@ impl<'v> Taker<'v> {
         // A number out of so many goes with no finding that has no scale: "two out of four, wound".
         let unscaled =
             |piece: &&Piece<'v>| piece.is(|m| matches!(m, Meaning::Finding { code, .. } if !has_scale(code)));
-        let finding_next = next
-            .is_some_and(|piece| is_say(piece) && !piece.is(|m| matches!(m, Meaning::Nad)))
-            && !(grading.of_number.is_some() && next.as_ref().is_some_and(unscaled));
+        let finding_next = next.is_some_and(|piece| {
+            is_say(piece) && !piece.is(|m| matches!(m, Meaning::Nad | Meaning::Lacks(_)))
+        }) && !(grading.of_number.is_some() && next.as_ref().is_some_and(unscaled));
         let tells = |piece: &&Piece<'v>| {
             piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..) | Meaning::Absent))
         };

@@ -356,8 +356,9 @@ pub(super) fn take_over<'v>(phrase: &mut Phrase<'v>, said: &Phrase<'v>) {
 
 /// Whether the limb or side is one of several that the place was named on.
 pub(super) fn is_one_of(limb: &Phrase<'_>, place: &Phrase<'_>) -> bool {
-    let sides: Vec<_> = place.limbs.iter().map(|limb| limb.side()).collect();
-    place.limbs.len() > 1
+    let mut sides: Vec<_> = place.limbs.iter().map(|limb| limb.side()).collect();
+    sides.extend(&place.sides);
+    sides.len() > 1
         && limb.names_limb()
         && limb.limbs.iter().all(|limb| place.limbs.contains(limb))
         && limb.sides.iter().all(|side| sides.contains(side))
