@@ -21,7 +21,11 @@ pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<
         named |= out[at].limbs().is_some() || out[at].is_spot();
         if let Some(named) = place_of(&out[at]) {
             place = Some(named);
-            lump = false;
+            // "swelling of the left jaw, soft"
+            let of_it = |piece: &&Piece<'_>| !piece.is_break() && !piece.is(is_lump);
+            let before = out[..at].iter().rev().take_while(of_it);
+            lump &= before.clone().any(|piece| piece.is(|m| matches!(m, Meaning::Preposition)))
+                && out.get(at.wrapping_sub(before.count() + 1)).is_some_and(|piece| piece.is(is_lump));
         }
         lump |= out[at].is(is_lump);
         // "heat none" of a shoe is no shoe that is none.
@@ -122,7 +126,8 @@ fn is_lump(m: &Meaning) -> bool {
 }
 
 fn is_spasm(m: &Meaning) -> bool {
-    matches!(m, Meaning::Trait { says, .. } if matches!(says.as_ref(), Meaning::Finding { code, .. } if code == "SPAS"))
+    let says = if let Meaning::Trait { says, .. } = m { says.as_ref() } else { return false };
+    matches!(says, Meaning::Finding { code, .. } | Meaning::Lacks(code) if code == "SPAS")
 }
 
 fn is_full(m: &Meaning) -> bool {
