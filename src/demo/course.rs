@@ -3,7 +3,10 @@
 use anyhow::Context;
 use serde::Deserialize;
 
-use super::line::{self, flip};
+use super::{
+    line::{self, flip},
+    needle,
+};
 use crate::{
     catalogue::{Limb, Place, Section, sweep_places},
     ids::SweepId,
@@ -124,8 +127,11 @@ impl Step {
         groups.push(self.gait.iter().map(|l| line::gait(l)).collect::<anyhow::Result<Vec<_>>>()?.concat());
         groups.push(self.flexion.iter().map(|l| line::flexion(l)).collect::<anyhow::Result<_>>()?);
         groups.push(self.neuro.iter().map(|l| line::neuro(l)).collect::<anyhow::Result<_>>()?);
+        groups.push(needle::consents(&self.blocks, "the owner")?);
+        for line in &self.blocks {
+            groups.extend(needle::block(line)?);
+        }
         for (kind, lines) in [
-            (Kind::Block, &self.blocks),
             (Kind::Image, &self.images),
             (Kind::Problem, &self.problems),
             (Kind::Treatment, &self.treatments),

@@ -131,7 +131,8 @@ fn qualify(body: &mut Body, scale: Option<&str>, part: &str) -> anyhow::Result<(
     Ok(())
 }
 
-fn graded(body: &mut Body, scale: &str, grade: f64) -> anyhow::Result<()> {
+/// A grade that the scale has.
+pub(super) fn graded(body: &mut Body, scale: &str, grade: f64) -> anyhow::Result<()> {
     let known = catalogue().scale(scale).with_context(|| format!("there is no scale {scale}"))?;
     ensure!(known.allows(grade), "{scale} has no grade {grade}");
     body.scale = Some(scale.to_owned());
@@ -212,7 +213,7 @@ pub(super) fn vitals(numbers: &[f64]) -> Vec<Body> {
         .collect()
 }
 
-/// `[PLACE|LIMB] words`: a block, an image, a treatment or a problem, at a place if it begins with one.
+/// `[PLACE|LIMB] words`: an image, a treatment or a problem, at a place if it begins with one.
 pub(super) fn written(kind: Kind, line: &str) -> anyhow::Result<Body> {
     let (first, rest) = line.split_once(' ').with_context(|| format!("`{line}` has no words"))?;
     let (mut body, words) = if let Ok(place) = first.parse::<Place>() {

@@ -9,6 +9,7 @@ mod course;
 mod dice;
 mod horses;
 mod line;
+mod needle;
 mod password;
 mod people;
 mod plan;
@@ -70,6 +71,7 @@ pub async fn fill(
         now,
         dice: dice::Dice::new(5),
         received: since,
+        needle: None,
         promised: HashMap::new(),
     };
     for (number, together) in visits.chunks(TOGETHER).enumerate() {

@@ -8,7 +8,7 @@ use crate::{
     db::Tx,
     followups::store::NewFollowUp,
     horses::Status,
-    ids::{FollowUpId, HorseId, StaffId, VisitId},
+    ids::{EntryId, FollowUpId, HorseId, StaffId, VisitId},
     record::{self, Body, Kind, NewEntry, Stamp},
     visits::{
         self, State,
@@ -34,6 +34,8 @@ pub(super) struct Writer<'a> {
     pub dice: Dice,
     /// When the newest entry was received: the record's own order is that of receipt.
     pub received: At,
+    /// The last block: what is seen after it is about it.
+    pub needle: Option<EntryId>,
     /// What was promised last at each horse.
     pub promised: HashMap<HorseId, (FollowUpId, Day)>,
 }
@@ -110,7 +112,10 @@ impl Writer<'_> {
         let mut seen_at = start;
         let mut all = Vec::new();
         for group in groups {
-            seen_at = seen_at.plus_millis(every);
+            let minutes = group.iter().find_map(|body| body.after.as_ref()?.minutes);
+            #[expect(clippy::cast_possible_truncation, reason = "minutes of a course are few")]
+            let waited = minutes.map(|minutes| (minutes * 60_000.0) as i64);
+            seen_at = seen_at.plus_millis(waited.unwrap_or(every));
             let entries = self.append(tx, id, (vet, entered_by), self.past(seen_at), group).await?;
             all.extend(entries);
         }
@@ -120,7 +125,7 @@ impl Writer<'_> {
         if p.state == State::Signed {
             let text = Some(summary(&all, self.horses[p.horse].id, vet));
             let signature = Body { text, ..Body::new(Kind::Signature) };
-            let at = self.past(start.plus_minutes(p.minutes));
+            let at = self.past(start.plus_minutes(p.minutes).max(seen_at));
             self.append(tx, id, (vet, vet), at, vec![signature]).await?;
             store::sign(tx, id, vet, self.received).await?;
         }
@@ -145,7 +150,17 @@ impl Writer<'_> {
             received_at: self.received,
             offset_ms: 0,
         };
-        let entries: Vec<NewEntry> = bodies.into_iter().map(|body| NewEntry::new(visit, body)).collect();
+        let mut entries: Vec<NewEntry> = bodies.into_iter().map(|body| NewEntry::new(visit, body)).collect();
+        for entry in &mut entries {
+            match entry.body.kind {
+                Kind::Block => self.needle = Some(entry.id),
+                Kind::Reading => entry.body.about = self.needle,
+                _ => {}
+            }
+            if let Some(given) = &mut entry.body.given {
+                given.at = Some(seen_at);
+            }
+        }
         record::append(tx, &stamp, &entries).await?;
         Ok(entries.into_iter().map(|entry| entry.body).collect())
     }
