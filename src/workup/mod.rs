@@ -1,7 +1,8 @@
 //! The work-up: what was seen moving, flexed and squeezed, and every block with its clock, by limb; and in the open
 //! what it says, and which block or picture is worth doing next.
 //!
-//! [`course`] folds the entries of a visit, [`clock`] and [`dose`] count, `reason` asks the reckoning, `own` says which numbers are the practice's, `timeline`,
+//! [`course`] folds the entries of a visit, `elsewhere` adds those of other
+//! visits, [`clock`] and [`dose`] count, `reason` asks the reckoning, `own` says which numbers are the practice's, `timeline`,
 //! `memory`, `picture`, `chart` and `sources` are what the page shows. Nothing here decides: a person does.
 
 mod block;
@@ -11,6 +12,7 @@ pub mod clock;
 mod consent;
 pub mod course;
 pub mod dose;
+mod elsewhere;
 mod form;
 mod leaving;
 mod memory;

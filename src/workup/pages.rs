@@ -112,7 +112,7 @@ impl WorkUpPage {
             charts: chart::charts(&scene),
             both: memory::compensation(&scene),
             nerves: memory::nerves(&scene),
-            total: Total::of(&scene.shots, scene.card.kg, &scene.rows),
+            total: Total::of(&scene),
             consents: scene.of(Kind::Consent).map(|(_, body)| needle::consent(body)).collect(),
             numbers: sources::numbers(&scene),
             memory,

@@ -5,7 +5,10 @@ use std::sync::Arc;
 
 use jiff::tz::TimeZone;
 
-use super::course::{Shot, shots};
+use super::{
+    course::{Shot, shots},
+    elsewhere::{self, Elsewhere, window},
+};
 use crate::{
     App,
     accounts::{
@@ -33,6 +36,10 @@ pub(super) struct Scene {
     pub entries: Vec<Entry>,
     pub raised: Vec<Raised>,
     pub shots: Vec<Shot>,
+    /// Blocks of other visits in the window.
+    pub elsewhere: Vec<Elsewhere>,
+    /// In which local anaesthetic is summed.
+    pub window: (At, At),
     /// The numbers of the reasoning, with the practice's own: of the day it was signed, for a visit that is.
     pub rows: Arc<Localising>,
 }
@@ -52,7 +59,22 @@ impl Scene {
         let raised = cautions::for_visit(&entries, &[], &complaints, &card, today, name);
         let rows = app.weighing.rows(db, visit.signed_at).await?;
         let shots = shots(&entries, &rows);
-        Ok(Scene { visit, card, practice, now, today, staff, entries, raised, shots, rows })
+        let window = window(&visit, &shots, now, &rows);
+        let elsewhere = elsewhere::load(db, &visit, window, &rows).await?;
+        Ok(Scene {
+            visit,
+            card,
+            practice,
+            now,
+            today,
+            staff,
+            entries,
+            raised,
+            shots,
+            elsewhere,
+            window,
+            rows,
+        })
     }
 
     pub(super) fn zone(&self) -> &TimeZone {

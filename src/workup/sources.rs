@@ -73,5 +73,8 @@ pub(super) fn numbers(scene: &Scene) -> Vec<Number> {
             row,
         ));
     }
+    if let Some(row) = rows.numbers.get("dose_window_h") {
+        all.push(Number::of(format!("local anaesthetic is summed over {} h", row.is), rows, "number", row));
+    }
     all
 }

@@ -383,6 +383,45 @@ async fn the_drug_of_all_sites_is_told_as_a_share_of_the_ceiling_for_this_weight
 }
 
 #[tokio::test]
+async fn the_drug_of_another_visit_counts_for_as_long_as_the_window_and_is_named() {
+    let mut yard = Yard::new().await;
+    let horse = horse_of(&yard).await;
+    let given = |minutes_ago: i64, ml: f64| {
+        let at = Some(yard.test.now().plus_minutes(-minutes_ago));
+        let given = Given { volume_ml: Some(ml), sites: Some(2.0), at, ..Given::default() };
+        Body { code: Some("ASN".into()), given: Some(given), ..on(Body::new(Kind::Block), Some("RF")) }
+    };
+    let (recent, long_ago) = (given(230, 2.0), given(250, 9.0));
+    let story = Story { test: &yard.test, horse };
+    let (early, other_horse) = (story.visit("2026-03-11").await, yard.test.horse("Sallow").await);
+    story.say_all(early, vec![recent.clone(), long_ago]).await;
+    let elsewhere = Story { test: &yard.test, horse: other_horse };
+    elsewhere.say(elsewhere.visit("2026-03-11").await, recent).await;
+
+    yard.blocked("LF", "PDN", &[]).await;
+    let page = yard.see("").await;
+    // 2 x 1.5 ml here and 2 x 2 ml there, of 20 mg a ml.
+    assert!(page.texts("#leaving dd")[0].starts_with("140 mg; "), "{}", page.texts("#leaving dd")[0]);
+    let told = page.texts("#elsewhere li");
+    assert_eq!(told.len(), 1, "{told:?}");
+    assert!(
+        told[0].starts_with("right fore, 11 Mar 2026") && told[0].contains("2 ml at each of 2"),
+        "{told:?}"
+    );
+    assert_eq!(page.attrs("#elsewhere a", "href"), [format!("/visits/{early}/work-up")]);
+    let numbers = page.texts(".fold tr");
+    assert!(numbers.iter().any(|row| row.contains("summed over 4 h") && row.contains("working rule")));
+
+    yard.pass(11);
+    let page = yard.see("").await;
+    assert!(page.texts("#leaving dd")[0].starts_with("60 mg; ") && !page.has("#elsewhere"));
+    yard.pass(240);
+    yard.vet = yard.test.signed_in(Role::Vet).await;
+    let words = yard.see("").await.texts("#leaving dd")[0].clone();
+    assert!(words.starts_with("0 mg; ") && words.contains("1 of this visit's blocks"), "{words}");
+}
+
+#[tokio::test]
 async fn the_numb_field_is_drawn_and_told_in_words_here_and_on_the_report() {
     let mut yard = Yard::new().await;
     assert!(!yard.see("").await.has(".plan .numb"));

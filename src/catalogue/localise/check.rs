@@ -5,7 +5,7 @@ use crate::catalogue::{Catalogue, CatalogueError, Limb, Severity, check::known};
 
 type Checked = Result<(), CatalogueError>;
 
-const NUMBERS: [&str; 4] = ["numb_from", "widened_to", "several_below", "dose_mg_per_kg"];
+const NUMBERS: [&str; 5] = ["numb_from", "widened_to", "several_below", "dose_mg_per_kg", "dose_window_h"];
 const STANDINGS: [&str; 4] = ["candidate", "possible", "unlikely", "excluded"];
 
 pub(super) fn check(read: &Localising, catalogue: &Catalogue) -> Checked {
