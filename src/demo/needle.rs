@@ -16,8 +16,7 @@ const AGENT: &str = "mepivacaine";
 pub(super) fn consents(lines: &[String], by: &str) -> anyhow::Result<Vec<Body>> {
     let blocks: Vec<&Block> = lines.iter().map(|line| block_of(line)).collect::<anyhow::Result<_>>()?;
     let synovial = |block: &&Block| block.kind == BlockKind::Synovial;
-    let needed =
-        [("blocks", !blocks.iter().all(synovial)), ("injections", blocks.iter().any(|b| synovial(&b)))];
+    let needed = [("blocks", !blocks.iter().all(synovial)), ("injections", blocks.iter().any(synovial))];
     let leave = |(what, _)| Body {
         code: Some(String::from(what)),
         present: Some(true),
