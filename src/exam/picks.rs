@@ -36,7 +36,7 @@ use crate::{
     clock::At,
     ids::{EntryId, StaffId, SubmissionId, VisitId},
     record::hex,
-    web::Errors,
+    web::{Errors, kept},
 };
 
 /// Ids that no row has, in the place of an examiner and of an entry.
@@ -46,7 +46,7 @@ const NO_ENTRY: &str = "00000000-0000-7000-8000-000000000004";
 const ALL: &str = "all";
 
 pub(super) fn public() -> Router<App> {
-    Router::new().route("/exam/picks", get(picks))
+    kept(Router::new().route("/exam/picks", get(picks)))
 }
 
 /// Where the pieces are, as they are now.

@@ -47,7 +47,7 @@ pub fn asset(file: &str) -> String {
 pub(super) struct PartOfPage;
 
 pub fn router<S: Clone + Send + Sync + 'static>() -> Router<S> {
-    Router::new().route("/static/{revision}/{*file}", get(file))
+    super::kept(Router::new().route("/static/{revision}/{*file}", get(file)))
 }
 
 async fn file(Path((revision, name)): Path<(String, String)>) -> Result<Response, Error> {
