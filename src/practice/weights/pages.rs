@@ -21,7 +21,7 @@ use crate::{
     accounts::{Act, Can, act},
     catalogue::{
         Pair, Row, catalogue,
-        localise::{Address, Figure, Localising},
+        localise::{Address, Bound, Figure, Localising},
     },
     practice,
     web::{Error, Errors, Query, Result, Shell},
@@ -145,7 +145,7 @@ impl WeightPage {
             sure: figure.row.confidence().words(),
             source: figure.row.source().to_owned(),
             bounds: format!("{} to {} {}", bound.least, bound.most, bound.unit).trim_end().to_owned(),
-            bounds_from: format!("{} ({})", bound.source(), bound.confidence().words()),
+            bounds_from: sourced(bound),
             fixed: bound.fixed.clone(),
             lost: refused.into_iter().find(|(of, _)| *of == at).map(|(_, why)| why).unwrap_or_default(),
             group: groups::find(&group).ok_or(Error::NotFound)?,
@@ -174,6 +174,12 @@ impl WeightPage {
     fn back(&self) -> String {
         WeightsPage::to(&self.group)
     }
+}
+
+/// Where the bounds come from and how sure that is, said once where both are the same.
+fn sourced(bound: &Bound) -> String {
+    let (source, sure) = (bound.source(), bound.confidence().words());
+    if source == sure { sure } else { format!("{source} ({sure})") }
 }
 
 /// "U, is usually numb: 0.8" for a cell of the matrix; else the number.
