@@ -1,7 +1,7 @@
 // What this tablet keeps, in the browser's own store. Words are sealed; in the open stand only whose a row is, which
 // visit it belongs to, its place in the line and its state.
 import { key } from "./keys.js";
-import { all as everything, within } from "./store.js";
+import { all as everything, keeps, within } from "./store.js";
 
 export { drop, get, put } from "./store.js";
 
@@ -18,13 +18,17 @@ export async function all(store, account) {
   return rows.filter((row) => !account || row.account === account).sort((a, b) => a.order - b.order);
 }
 
+/** Nothing can be sealed just now: the key comes back when the tablet is opened. */
+export class Locked extends Error {}
+
 /**
  * Seal an object for who is signed in. `about` is bound to it: a sealed part opens only in the row it was made for.
  * @param {object} object @param {string} [about] @returns {Promise<{iv: Uint8Array, sealed: ArrayBuffer}>}
+ * @throws {Locked} while the tablet is locked
  */
 export async function seal(object, about = "") {
   const mine = await key();
-  if (!mine) throw new Error("this tablet is locked");
+  if (!mine) throw (await keeps()) ? new Locked("this tablet is locked") : new Error("this browser keeps nothing");
   const iv = crypto.getRandomValues(new Uint8Array(12));
   const text = new TextEncoder();
   const how = { name: "AES-GCM", iv, additionalData: text.encode(about) };

@@ -77,15 +77,17 @@ function pinForm(people) {
 }
 
 let cover;
+const pressed = make("p", { role: "status" });
 
-/** Lays the lock over the page; nothing under it can be read or touched. */
-function shutOver() {
+/** Lays the lock over the page; nothing under it can be read or touched. @param {string} [news] what waits for it */
+function shutOver(news) {
+  if (news) pressed.textContent = news;
   if (cover) return;
   const { form, input, who } = pinForm([account]);
   form.querySelector("label").textContent = "PIN or password";
-  const others = make("p", {}, make("a", { href: "/sign-in" }, "Sign in as somebody else"));
+  const others = make("p", {}, make("a", { className: "button", href: "/sign-in" }, "Sign in as somebody else"));
   cover = make("section", { className: "lock-over", role: "dialog", ariaModal: "true", ariaLabel: "Locked" },
-    make("h1", {}, `Locked for ${account.name}`), form, others);
+    make("h1", {}, `Locked for ${account.name}`), pressed, form, others);
   guard(form, who, lift);
   for (const part of document.body.children) part.inert = true;
   document.body.append(cover);
@@ -96,14 +98,15 @@ function shutOver() {
 function lift() {
   cover?.remove();
   cover = undefined;
+  pressed.textContent = "";
   document.documentElement.classList.remove("is-locked");
   for (const part of document.body.children) part.inert = false;
 }
 
-/** Looks whether the tablet is still open for this page's account. */
+/** Looks whether the tablet is open for this page's account, be it since somebody signed in on another page. */
 async function look() {
   const open = await opened();
-  if (open?.account === account.id) lift();
+  if (open ? open.account === account.id : await key()) lift();
   else shutOver();
 }
 
@@ -132,6 +135,7 @@ function learns(form) {
 async function signedIn() {
   for (const form of document.querySelectorAll("form[action='/me/pin']")) learns(form);
   if (!(await keeps())) return;
+  document.addEventListener("queue", ({ detail }) => detail.state === "shut" && shutOver("What was just pressed is saved once it is open."));
   document.querySelector("form[action='/lock']")?.addEventListener("submit", async (event) => {
     event.preventDefault();
     event.stopPropagation();
@@ -142,7 +146,8 @@ async function signedIn() {
   if (!(await key()) && !(await opened()) && !(await hasPin())) return;
   addEventListener("pointerdown", hand, true);
   addEventListener("keydown", hand, true);
-  document.addEventListener("locked", shutOver);
+  document.addEventListener("locked", () => shutOver());
+  document.addEventListener("unlocked", look);
   document.addEventListener("visibilitychange", () => document.hidden || look());
   setInterval(look, LOOK);
   look();

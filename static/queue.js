@@ -1,9 +1,9 @@
 // The queue: what is recorded is kept on this tablet first, then sent in the order of the hands, and sent again until
 // the practice has said that it holds it. A form has one number, so sent twice it is taken once.
 //
-// On `document` it tells each step as a `queue` event: {item, state: "here" | "sent" | "refused" | "waits"}.
+// On `document` it tells each step as a `queue` event: {item, state: "here" | "sent" | "refused" | "waits" | "shut"}.
 import { account } from "./keys.js";
-import { all, append, drop, get, put, seal, unseal } from "./keep.js";
+import { Locked, all, append, drop, get, put, seal, unseal } from "./keep.js";
 
 /** Seconds between tries. */
 const WAITS = [1, 2, 4, 8, 15, 30];
@@ -52,10 +52,30 @@ async function opened(row) {
   }
 }
 
+/** Milliseconds after which a locked tablet looks again whether it is open. */
+const LOOK = 2000;
+
+/** Seals a form. One that was pressed just when the tablet locked waits under the lock until it is opened. */
+async function sealed(said, row) {
+  for (let shut = false; ; shut = true) {
+    try {
+      return await seal(said, about(row));
+    } catch (fault) {
+      if (!(fault instanceof Locked)) throw fault;
+    }
+    if (!shut) tell({ item: said, state: "shut" });
+    await new Promise((open) => {
+      document.addEventListener("unlocked", open, { once: true });
+      setTimeout(open, LOOK);
+    });
+  }
+}
+
 let line = Promise.resolve();
 
 /**
- * Keep a form and send it. Resolves when it is safe on this tablet; rejects when the tablet could not keep it.
+ * Keep a form and send it. Resolves when it is safe on this tablet, on a locked one once it is opened; rejects when the
+ * tablet could not keep it.
  * @param {{url: string, fields: [string, string][], visit: string, words: string, row?: string, names?: string}} form
  *   `words` say it to people; `row` and `names` are where it stands on the page
  */
@@ -68,7 +88,7 @@ export function add(form) {
   const kept = line.then(async () => {
     if (!account) throw new Error("nobody is signed in");
     const row = { id, account: account.id, name: account.name, visit: form.visit, state: "here" };
-    await append("queue", { ...row, ...(await seal(said, about(row))) });
+    await append("queue", { ...row, ...(await sealed(said, row)) });
     const item = { ...said, id, visit: form.visit, state: "here" };
     told(item, "here");
     send();

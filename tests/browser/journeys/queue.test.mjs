@@ -149,6 +149,29 @@ test("a locked tablet keeps its queue, and another account can neither send nor 
   await leave(excuse(vet));
 });
 
+test("an entry pressed at the moment when the tablet locks is kept once it is open again", async () => {
+  const vet = await atTheHorse("Brackenhold");
+  const { page, context } = vet;
+  const before = (await stored(vet)).length;
+  await context.setOffline(true);
+  // As after a sign-in on another page: the key went with the old session, and the new one is not asked for yet.
+  await page.evaluate(() => new Promise((gone) => {
+    indexedDB.open("limbledger").onsuccess = ({ target }) => {
+      const keys = target.result.transaction("keys", "readwrite");
+      keys.objectStore("keys").delete("open");
+      keys.oncomplete = gone;
+    };
+  }));
+  await nothing(page, PLACES[2]).tap();
+  await page.getByRole("dialog", { name: "Locked" }).getByText("What was just pressed is saved once it is open").waitFor();
+  await look(vet, "queue-locked");
+  await context.setOffline(false);
+  await inPractice(page);
+  await page.getByRole("dialog", { name: "Locked" }).waitFor({ state: "detached" });
+  assert.equal((await stored(vet)).length, before + 1);
+  await leave(excuse(vet));
+});
+
 test("two people on one exam see each other, and both words stand", async () => {
   const vet = await atTheHorse("Brackenhold");
   const other = await comes(browser, server.url, PORTRAIT, server.people.technician[0]);

@@ -91,10 +91,15 @@ async function another(one, how) {
   one.hands.reloaded();
 }
 
+/** On another page, which stays until the tablet is open: the next round may be one without a signal. */
 async function signInAgain(one) {
   const tab = await one.context.newPage();
   await load(tab, `${one.air.url}/sign-in`);
   await signIn({ page: tab, url: one.air.url }, one.person);
+  await tab.waitForFunction(async () => {
+    const { key } = await import(document.querySelector('script[src$="unsent.js"]').src.replace("unsent", "keys"));
+    return Boolean(await key());
+  });
   await tab.close();
 }
 

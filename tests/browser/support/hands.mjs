@@ -191,7 +191,8 @@ export function hands(tablet, part, own, dice) {
       const from = Date.now();
       await tap();
       await tablet.page.waitForFunction((count) => window.__kept > count, before, { timeout: 20_000 }).catch(async () => {
-        throw new Error(`${tablet.name}: ${name} (${entries.join(", ")}) was tapped and not kept; the page says: ${await tablet.page.locator("#saved, #status").allInnerTexts()}`);
+        const [says, last] = await Promise.all([tablet.page.locator("#saved, #status").allInnerTexts(), tablet.page.evaluate(() => window.__last.join("\n"))]);
+        throw new Error(`${tablet.name}: ${name} (${entries.join(", ")}) was tapped and not kept; the page says: ${says}; before that:\n${last}`);
       });
       return { name, entries, from, until: Date.now() };
     },
@@ -203,11 +204,18 @@ export function hands(tablet, part, own, dice) {
   };
 }
 
-/** Each thing of the page that is kept counts, and each that is refused; put into every page before its own scripts. */
+/** Each thing of the page that is kept counts, and each that is refused, and what happened last is told when a tap comes
+ * to nothing; put into every page before its own scripts. */
 export const WATCH = `
   window.__kept = 0;
   window.__refused = [];
+  window.__last = [];
+  const tell = (type, about) => window.__last.push(Math.round(performance.now()) + " " + type + " " + about) > 30 && window.__last.shift();
+  tell("page", location.href);
+  for (const type of ["pointerdown", "pointercancel", "click", "submit", "renewed", "load", "pagehide"])
+    addEventListener(type, ({ target, submitter }) => tell(type, (submitter ?? target).outerHTML?.slice(0, 90).replace(/\\s+/g, " ") ?? ""), true);
   document.addEventListener("queue", ({ detail }) => {
     if (detail.state === "here" && detail.item?.url) window.__kept += 1;
     if (detail.state === "refused") window.__refused.push(detail.item?.why);
+    tell("queue", detail.state + " " + (detail.item?.words ?? ""));
   });`;
