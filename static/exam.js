@@ -12,6 +12,8 @@ const saved = () => document.getElementById("saved");
 
 /** What makes pickers without the practice, once it is here; until then each is asked of the practice. */
 let picks = null;
+/** @param {{pick: Function, tell: Function}} made */
+export const equip = (made) => { picks = made; };
 
 /** The row of the last tap: it does not move under the hand. */
 let row = "";
@@ -319,24 +321,7 @@ addEventListener("click", (event) => {
   link.closest(".exam-row").scrollIntoView({ block: "center" });
 });
 
-/** A script, however often its way is cut off: under another address each time, as some browsers keep a failure. */
-async function loaded(file, tries = 0) {
-  try {
-    return await import(tries ? `${file}?${tries}` : file);
-  } catch {
-    await new Promise((done) => setTimeout(done, 3000));
-    return loaded(file, tries + 1);
-  }
-}
-
-// The page stands and takes entries first; then, unasked, comes what else it has to do without the practice.
-async function equip() {
-  picks = await loaded("./picks.js");
-  for (const more of ["./timers.js", "./keyboard.js", "./photo.js"]) loaded(more);
-}
-if (document.readyState === "complete") equip();
-else addEventListener("load", equip);
-
-await repaint();
 // What waits is in sight again after a reload.
-for (const cell of document.querySelectorAll(".cell small.here")) cell.closest("details").open = true;
+repaint().then(() => {
+  for (const cell of document.querySelectorAll(".cell small.here")) cell.closest("details").open = true;
+});

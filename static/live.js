@@ -7,7 +7,7 @@ import { send, state, waiting } from "./queue.js";
 const visit = location.pathname.split("/")[2];
 const exam = `/visits/${visit}/exam`;
 const headers = { Prefer: "return=minimal", "For-Account": account?.id ?? "" };
-const number = await device();
+let number;
 const SECOND = 1000;
 /** Milliseconds after which a tablet says again that it is there. */
 const THERE = 60 * SECOND;
@@ -35,6 +35,7 @@ function due() {
 }
 
 async function tell() {
+  number ??= await device();
   toldAt = Date.now();
   const now = count;
   try {
@@ -61,6 +62,6 @@ document.addEventListener("queue", async () => {
   count = await waiting(visit);
   if (!count && told > 0) await tell();
 });
-addEventListener("pagehide", () => { report(count, "no").catch(() => {}); });
+addEventListener("pagehide", () => { if (number) report(count, "no").catch(() => {}); });
 addEventListener("pageshow", (event) => { if (event.persisted) toldAt = 0; });
 if (account) second();

@@ -1,10 +1,22 @@
 // The picker of any place, and the sections that open when they are wanted, made here at once out of the pieces that
-// came with the page: with a signal it is quicker, without one nothing is missing (src/exam/picks.rs).
-import { close } from "./exam.js";
+// come with the first touch: with a signal it is quicker, without one nothing is missing (src/exam/picks.rs).
+import { close, equip } from "./exam.js";
 import { fresh } from "./queue.js";
 
 const visit = location.pathname.split("/")[2];
-const picks = await (await fetch(document.querySelector("meta[name=picks]").content)).json();
+let picks, coming;
+
+/** Fetches the pieces, however often their way is cut off. */
+async function fetched() {
+  const answer = await fetch(document.querySelector("meta[name=picks]").content).catch(() => null);
+  const pieces = answer?.ok && (await answer.json().catch(() => null));
+  if (!pieces) return void setTimeout(fetched, 3000);
+  picks = pieces;
+  equip({ pick, tell });
+}
+
+// The page stands and takes entries first; with the first touch comes what else it has to do without the practice.
+for (const event of ["pointerdown", "keydown"]) addEventListener(event, () => (coming ??= fetched()), { once: true, capture: true });
 
 const markup = (text) => text.replace(/[&<>"']/g, (letter) => `&#${letter.charCodeAt(0)};`);
 const seenBy = () => document.querySelector("main input[type=hidden][name=seen_by]")?.value ?? "";
@@ -99,7 +111,7 @@ function askOf(picker, { found, aspect = "" }) {
 }
 
 /** Says in an open picker what was said there, with its way to more and its way back. `was` is what it corrects. */
-export function tell(picker, said) {
+function tell(picker, said) {
   if (picker.querySelector(`[data-line="${said.entry}"]`)) return;
   const words = { ...wordsFor(keyOf(picker), "", partOf(picker)), [picks.entry]: said.entry, "%WORDS%": said.words.replace(`${picker.ariaLabel}, `, "") };
   const [line] = piece(picks.said, words);
@@ -173,7 +185,7 @@ function section(link) {
  * Opens what a link names, without the practice. @param {HTMLAnchorElement} link
  * @returns {{entry: string, question?: string}[] | null} what was said at it; null: not here, ask the practice
  */
-export function pick(link) {
+function pick(link) {
   if (link.dataset.into) return section(link) ? [] : null;
   if (link.dataset.pick) return place(link);
   if (link.closest(".line")) return detail(link) ? [] : null;

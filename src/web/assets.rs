@@ -11,7 +11,7 @@ use axum::{
 use rust_embed::RustEmbed;
 use sha2::{Digest, Sha256};
 
-use super::{Error, Path};
+use super::{Error, Path, script::linked};
 
 #[derive(RustEmbed)]
 #[folder = "$CARGO_MANIFEST_DIR/static"]
@@ -28,12 +28,18 @@ static REVISION: LazyLock<String> = LazyLock::new(|| {
     crate::record::hex(&hash.finalize())[..12].to_owned()
 });
 
-/// The names of all files of `static/`, and the text of one: for the worker that keeps them on a tablet.
+/// The names of the files that pages ask for: the worker keeps them on a tablet. Other scripts come inside of those.
 pub fn names() -> impl Iterator<Item = String> {
-    Static::iter().map(std::borrow::Cow::into_owned)
+    let asked = |name: &String| !name.ends_with(".js") || name.starts_with("page/") || name == "app.js";
+    Static::iter().map(std::borrow::Cow::into_owned).filter(asked)
 }
 
-pub fn text(file: &str) -> Option<String> {
+/// A script of `static/` with all that it imports, without comments.
+pub fn script(file: &str) -> Option<String> {
+    linked(file, text).map(|script| without_comments(&script))
+}
+
+fn text(file: &str) -> Option<String> {
     String::from_utf8(Static::get(file)?.data.into_owned()).ok()
 }
 
@@ -60,8 +66,11 @@ async fn file(Path((revision, name)): Path<(String, String)>) -> Result<Response
         _ => "application/octet-stream",
     };
     let keep = if revision == *REVISION { "public, max-age=31536000, immutable" } else { "no-cache" };
-    let code = kind.starts_with("text/").then(|| String::from_utf8_lossy(&file.data));
-    let body = code.map_or_else(|| file.data.to_vec(), |code| without_comments(&code).into_bytes());
+    let body = match kind.split(';').next() {
+        Some("text/javascript") => script(&name).ok_or(Error::NotFound)?.into_bytes(),
+        Some("text/css") => without_comments(&String::from_utf8_lossy(&file.data)).into_bytes(),
+        _ => file.data.to_vec(),
+    };
     let mut response = (StatusCode::OK, body).into_response();
     response.headers_mut().insert(header::CONTENT_TYPE, HeaderValue::from_static(kind));
     response.headers_mut().insert(header::CACHE_CONTROL, HeaderValue::from_static(keep));

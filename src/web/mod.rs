@@ -8,6 +8,7 @@ pub mod headers;
 mod once;
 mod origin;
 mod prefer;
+mod script;
 mod shell;
 mod typed;
 

@@ -28,6 +28,7 @@ mod practice;
 mod prefer;
 mod record;
 mod report;
+mod scripts;
 mod search;
 mod set_up;
 mod signing;

@@ -144,7 +144,7 @@ async fn a_style_carries_what_binds_a_style_and_no_more() {
 async fn scripts_and_styles_are_sent_without_their_comments_and_line_for_line() {
     let test = TestApp::new().await;
     for (name, source) in [
-        ("exam.js", include_str!("../../static/exam.js")),
+        ("sections.js", include_str!("../../static/sections.js")),
         ("renew.js", include_str!("../../static/renew.js")),
         ("app.css", include_str!("../../static/app.css")),
     ] {

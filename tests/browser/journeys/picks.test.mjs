@@ -20,6 +20,7 @@ async function atTheHorse(horse, size = PORTRAIT) {
   const vet = await comes(browser, server.url, size, server.people.vet[0]);
   const pieces = vet.page.waitForResponse((answer) => answer.url().includes("/exam/picks"));
   await beginExam(vet, horse);
+  await vet.page.keyboard.press("Shift");
   await (await pieces).finished();
   vet.visit = new URL(vet.page.url()).pathname.split("/")[2];
   return vet;

@@ -137,7 +137,7 @@ test("a locked tablet keeps its queue, and another account can neither send nor 
   await tab.getByText(`1 entry of ${server.people.vet[0].name} waits here`).waitFor();
   assert.equal(await tab.getByRole("button", { name: /discard|open it again/i }).count(), 0);
   const kept = await tab.evaluate(async () => {
-    const { all } = await import(document.querySelector('script[src$="unsent.js"]').src.replace("unsent", "keep"));
+    const { all } = await import(document.querySelector("script[type=module]").src.replace(/page.*/, "keep.js"));
     return (await all("queue")).map(({ iv, sealed, ...open }) => Object.keys(open).sort().join(" "));
   });
   assert.deepEqual(kept, ["account id name order state visit"], "nothing else stands in the open");

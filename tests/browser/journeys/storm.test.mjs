@@ -97,7 +97,7 @@ async function signInAgain(one) {
   await load(tab, `${one.air.url}/sign-in`);
   await signIn({ page: tab, url: one.air.url }, one.person);
   await tab.waitForFunction(async () => {
-    const { key } = await import(document.querySelector('script[src$="unsent.js"]').src.replace("unsent", "keys"));
+    const { key } = await import(document.querySelector("script[type=module]").src.replace(/page.*/, "keys.js"));
     return Boolean(await key());
   });
   await tab.close();

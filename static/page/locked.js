@@ -1,0 +1,2 @@
+// What the pages run that let somebody in.
+import "../lock.js";

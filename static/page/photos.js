@@ -1,0 +1,4 @@
+// What the photos of a visit run.
+import "../lock.js";
+import "../unsent.js";
+import "../photo.js";
