@@ -38,7 +38,7 @@ pub(super) struct Part {
     pub(super) labels: &'static [Label],
 }
 
-/// One stroke: `kind` is its weight (`main`, `fine`), `d` its path.
+/// A stroke: `kind` is its weight (`main`, `fine`), `d` its path. On the sheet all of a weight are one.
 #[derive(Debug, Deserialize)]
 pub(super) struct Line {
     pub(super) kind: String,
@@ -97,8 +97,25 @@ pub fn drawing() -> &'static Drawing {
 }
 
 static FILE: LazyLock<File> = LazyLock::new(|| {
-    toml::from_str(include_str!("drawing.toml")).expect("the file is part of the program and tests read it")
+    let mut file: File = toml::from_str(include_str!("drawing.toml"))
+        .expect("the file is part of the program and tests read it");
+    for part in [&mut file.axis, &mut file.fore, &mut file.hind, &mut file.sole] {
+        part.line = joined(std::mem::take(&mut part.line));
+    }
+    file
 });
+
+/// The strokes of each weight as one: the plan is on every exam, and each stroke would be an element of the page.
+fn joined(lines: Vec<Line>) -> Vec<Line> {
+    let mut joined: Vec<Line> = Vec::new();
+    for line in lines {
+        match joined.iter_mut().find(|known| known.kind == line.kind) {
+            Some(known) => known.d.push_str(&line.d),
+            None => joined.push(line),
+        }
+    }
+    joined
+}
 
 fn lay_out(file: &'static File) -> Drawing {
     let mut drawing =
