@@ -2,7 +2,7 @@
 
 use std::{net::SocketAddr, path::PathBuf};
 
-use clap::{Args, Parser, Subcommand};
+use clap::{Args, CommandFactory, FromArgMatches, Parser, Subcommand};
 
 use crate::accounts::Role;
 
@@ -14,6 +14,16 @@ pub struct Config {
     pub command: Option<Command>,
 }
 
+impl Config {
+    /// What the command line says; wrong usage ends the program. The help of `localise` names what the catalogue
+    /// holds, which is read for nobody else.
+    pub fn read() -> Self {
+        let helped = |localise: clap::Command| localise.after_help(crate::commands::localise::help());
+        let command = Self::command().mut_subcommand("localise", |localise| localise.defer(helped));
+        Self::from_arg_matches(&command.get_matches()).unwrap_or_else(|wrong| wrong.exit())
+    }
+}
+
 #[derive(Debug, Subcommand)]
 pub enum Command {
     /// Serve the practice in a data folder; the first run is set up in the browser.
@@ -23,7 +33,6 @@ pub enum Command {
     /// Read an examination, one line of speech or shorthand a line, as JSON.
     ReadLine,
     /// Reason over the diagnostic blocks of one limb: a work-up as JSON in, the reasoning as JSON out.
-    #[command(after_help = crate::commands::localise::help())]
     Localise,
     /// Accounts from the shell.
     #[command(subcommand)]

@@ -2,11 +2,10 @@
 
 use std::process::ExitCode;
 
-use clap::Parser;
 use limbledger::{commands, config::Config, say};
 
 fn main() -> ExitCode {
-    let config = Config::parse();
+    let config = Config::read();
     tracing_subscriber::fmt()
         .with_env_filter(
             tracing_subscriber::EnvFilter::try_from_default_env().unwrap_or_else(|_| "warn".into()),
