@@ -175,10 +175,11 @@ pub(super) async fn build(
     // seldom.
     let newest = record::newest_of_visit(app.db.read(), id).await?;
     let way = Way::new(id, &asked.order, &asked.by);
-    let scene = Scene::load(app, user, &way, asked.moving()).await?;
-    let (last, late) = tokio::try_join!(
-        store::last_time(app.db.read(), scene.visit.horse_id, id, scene.visit.starts_at),
-        store::late(app.db.read(), id),
+    // Side by side: the page waits for the slowest instead of for all.
+    let (scene, last, late) = tokio::try_join!(
+        Scene::load(app, user, &way, asked.moving()),
+        async { Ok(store::last_time(app.db.read(), id).await?) },
+        async { Ok(store::late(app.db.read(), id).await?) },
     )?;
     let mut moving = movement::Sections::of(&scene, &wrong);
     let Scene { visit, card, practice, today, staff, entries, seen_by, .. } = scene;

@@ -17,13 +17,15 @@ pub(super) struct Way {
     pub order: String,
     /// An examiner other than the visit's own; else empty.
     pub by: String,
+    /// The page without its query: an exam has hundreds of links to itself.
+    page: String,
 }
 
 impl Way {
     pub(super) fn new(visit: VisitId, order: &str, by: &str) -> Self {
         let order = catalogue().order(order).map_or_else(String::new, |order| order.code.clone());
         let by = by.parse::<StaffId>().map_or_else(|_| String::new(), |id| id.to_string());
-        Way { visit, order, by }
+        Way { visit, order, by, page: format!("/visits/{visit}/exam") }
     }
 
     pub(super) fn of(visit: VisitId, typed: &Typed) -> Self {
@@ -61,15 +63,20 @@ impl Way {
 
     /// Where a form of the page is sent.
     pub(super) fn entries(&self, act: &str) -> String {
-        format!("/visits/{}/exam/entries/{act}", self.visit)
+        format!("{}/entries/{act}", self.page)
     }
 
     fn address(&self, more: &[(&str, &str)], anchor: &str) -> String {
         let own = [("order", self.order.as_str()), ("by", self.by.as_str())];
-        let all = own.iter().chain(more).filter(|(_, value)| !value.is_empty());
-        let query: Vec<String> = all.map(|(name, value)| format!("{name}={value}")).collect();
-        let query = if query.is_empty() { String::new() } else { format!("?{}", query.join("&")) };
-        let anchor = if anchor.is_empty() { String::new() } else { format!("#{anchor}") };
-        format!("/visits/{}/exam{query}{anchor}", self.visit)
+        let mut address = self.page.clone();
+        let mut before = "?";
+        for (name, value) in own.iter().chain(more).filter(|(_, value)| !value.is_empty()) {
+            address.extend([before, *name, "=", *value]);
+            before = "&";
+        }
+        if !anchor.is_empty() {
+            address.extend(["#", anchor]);
+        }
+        address
     }
 }

@@ -25,7 +25,7 @@ export function client(url, cookie) {
       new Promise((resolve) => {
         waiting = resolve;
         socket.write(
-          `GET ${path} HTTP/1.1\r\nHost: ${hostname}:${port}\r\nCookie: ${cookie}\r\nAccept-Encoding: gzip\r\n\r\n`,
+          `GET ${path} HTTP/1.1\r\nHost: ${hostname}:${port}\r\nCookie: ${cookie}\r\nAccept-Encoding: gzip, deflate, br, zstd\r\n\r\n`,
         );
       }),
     end: () => socket.destroy(),

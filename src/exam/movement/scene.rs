@@ -69,7 +69,7 @@ pub struct Scene {
     pub order: String,
     pub entries: Vec<Entry>,
     pub raised: Vec<Raised>,
-    /// Grades of this horse's earlier visits, newest first.
+    /// The newest grade of this horse's earlier visits for each test by limb.
     pub(super) earlier: Vec<Earlier>,
     pub asked: Asked,
 }
@@ -87,7 +87,6 @@ impl Scene {
             let card = horses::store::card(db, visit.horse_id).await?;
             (visit, card)
         };
-        // Side by side: the page waits for the slowest instead of for all.
         let (practice, staff, complaints, entries, earlier) = tokio::try_join!(
             practice::store::get(db),
             accounts::store::all(db),

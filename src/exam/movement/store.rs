@@ -19,7 +19,8 @@ pub(super) struct Earlier {
     pub(super) starts_at: At,
 }
 
-/// The gait and flexion grades that stand from this horse's visits before this one, newest first.
+/// The newest grade of each gait condition and flexion test by limb that stands from this horse's visits before this
+/// one.
 pub(super) async fn earlier_grades(
     db: impl SqliteExecutor<'_>,
     horse: HorseId,
@@ -28,13 +29,15 @@ pub(super) async fn earlier_grades(
 ) -> sqlx::Result<Vec<Earlier>> {
     sqlx::query_as!(
         Earlier,
-        r#"select e.kind as "kind!", e.code as "code!", e.limb as "limb!", e.grade as "grade!: f64",
-                  coalesce(e.body ->> 'scale', '') as "scale!: String", v.starts_at as "starts_at: At"
-           from visit v join entry e on e.visit_id = v.id
-           where v.horse_id = ? and v.id <> ? and v.starts_at <= ? and e.kind in ('gait', 'flexion')
-             and e.code is not null and e.limb is not null and e.grade is not null and e.late = 0
-             and not exists (select 1 from entry s where s.supersedes = e.id and s.late = 0)
-           order by v.starts_at desc, e.seq desc"#,
+        r#"select kind as "kind!", code as "code!", limb as "limb!", grade as "grade!: f64", scale as "scale!: String",
+                  starts_at as "starts_at!: At"
+           from (select e.kind, e.code, e.limb, e.grade, coalesce(e.body ->> 'scale', '') as scale, v.starts_at,
+                        row_number() over (partition by e.kind, e.code, e.limb order by v.starts_at desc, e.seq desc) as nth
+                 from visit v join entry e on e.visit_id = v.id
+                 where v.horse_id = ? and v.id <> ? and v.starts_at <= ? and e.kind in ('gait', 'flexion')
+                   and e.code is not null and e.limb is not null and e.grade is not null and e.late = 0
+                   and not exists (select 1 from entry s where s.supersedes = e.id and s.late = 0))
+           where nth = 1"#,
         horse,
         visit,
         before
