@@ -30,7 +30,8 @@ static REVISION: LazyLock<String> = LazyLock::new(|| {
 
 /// The names of the files that pages ask for: the worker keeps them on a tablet. Other scripts come inside of those.
 pub fn names() -> impl Iterator<Item = String> {
-    let asked = |name: &String| !name.ends_with(".js") || name.starts_with("page/") || name == "app.js";
+    let asked = |stem: &str, kind: &str| kind != "js" || stem == "app" || stem.starts_with("page/");
+    let asked = move |name: &String| name.rsplit_once('.').is_some_and(|(stem, kind)| asked(stem, kind));
     Static::iter().map(std::borrow::Cow::into_owned).filter(asked)
 }
 
