@@ -1,5 +1,7 @@
 //! The work-up on paper: the sequence, the numb field and the grades before and after, for the report of the visit.
 
+use std::collections::BTreeSet;
+
 use super::{
     chart::{self, Chart},
     picture::{self, FieldWords},
@@ -22,6 +24,8 @@ pub struct Sheet {
     /// The numb field, and the same in words.
     pub picture: Option<(Plan, Vec<FieldWords>)>,
     pub charts: Vec<Chart>,
+    /// The practice's own values among those that the field is reckoned with, in words.
+    pub own: BTreeSet<String>,
     /// Blocks told in words.
     pub in_words: Vec<String>,
     pub(super) columns: Vec<Column>,
@@ -40,8 +44,10 @@ impl Sheet {
             column.lines.retain(|line| line.block.is_some());
         }
         columns.retain(|column| !column.lines.is_empty());
+        let own = reasoned.iter().flat_map(|limb| &limb.own);
         Ok(Sheet {
             picture: picture::plan(&scene, &reasoned),
+            own: own.map(|(_, words)| words.clone()).collect(),
             charts: chart::charts(&scene),
             in_words: in_words(&scene),
             columns,

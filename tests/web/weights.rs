@@ -197,6 +197,9 @@ async fn a_result_that_rests_on_the_practices_own_value_says_so_and_a_signed_vis
         "{own}"
     );
     assert!(after.attrs(".reasoning ul.own a", "href").contains(&NAV.to_owned()));
+    let paper = vet.get(&format!("/visits/{visit}/report")).await;
+    let told = paper.texts("ul.own li").join("\n");
+    assert!(told.contains("chance that it is numb 0.1 (shipped: 0.95)"), "the report: {told}");
     let summary = after.texts(".reasoning .standing summary");
     let nav = summary.iter().find(|line| line.starts_with(BONE)).unwrap();
     assert!(nav.contains("less likely") && nav.contains("by the shipped values candidate"), "{nav}");
