@@ -1,9 +1,12 @@
 // The picker of any place, and the sections that open when they are wanted, made here at once out of the pieces that
-// come with the first touch: with a signal it is quicker, without one nothing is missing (src/exam/picks.rs).
+// come a little later: with a signal it is quicker, without one nothing is missing (src/exam/picks.rs).
 import { close, equip } from "./exam.js";
 import { fresh } from "./queue.js";
 
 const visit = location.pathname.split("/")[2];
+/** Milliseconds after which the pieces are fetched unasked. */
+const UNASKED = 8000;
+
 let picks, coming;
 
 /** Fetches the pieces, however often their way is cut off. */
@@ -15,8 +18,11 @@ async function fetched() {
   equip({ pick, tell });
 }
 
-// The page stands and takes entries first; with the first touch comes what else it has to do without the practice.
-for (const event of ["pointerdown", "keydown"]) addEventListener(event, () => (coming ??= fetched()), { once: true, capture: true });
+// The page stands and takes entries first; what else it has to do without the practice comes with the first touch, or
+// unasked: whoever opens it at the truck may walk into a barn without a signal.
+const equipped = () => (coming ??= fetched());
+for (const event of ["pointerdown", "keydown"]) addEventListener(event, equipped, { once: true, capture: true });
+setTimeout(equipped, UNASKED);
 
 const markup = (text) => text.replace(/[&<>"']/g, (letter) => `&#${letter.charCodeAt(0)};`);
 const seenBy = () => document.querySelector("main input[type=hidden][name=seen_by]")?.value ?? "";

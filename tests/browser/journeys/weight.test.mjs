@@ -7,7 +7,8 @@ import { demo } from "../support/server.mjs";
 
 // All that a page loads. A third of the exam is the script that keeps what is recorded; it is fetched once.
 const MOST_BYTES = 60 * 1024;
-// What the exam fetches with the first touch, once: what it needs to open everything without the practice.
+// What the exam fetches with the first touch or some seconds later, once: what it needs to open everything without the
+// practice.
 const MOST_BYTES_TOUCHED = 24 * 1024;
 // The page, its styles, its script and its icon; the exam also asks for news and says what waits.
 const MOST_REQUESTS = 10;
