@@ -96,23 +96,41 @@ async function turn(names, url, how = {}) {
   return true;
 }
 
-/** Send a form, once however often it is tapped. @param {SubmitEvent} event */
+/** What a press sends. @param {HTMLFormElement} form @param {HTMLButtonElement} [button] */
+function fields(form, button) {
+  const all = new FormData(form);
+  if (button?.name) all.append(button.name, button.value);
+  return new URLSearchParams(all);
+}
+
+/** What a form said that is on its way, and the button pressed since. @type {WeakMap<HTMLFormElement, { says: string, next?: HTMLButtonElement }>} */
+const underway = new WeakMap();
+
+/** Send a form, once however often it is tapped. What says something else waits its turn. @param {SubmitEvent} event */
 async function submitted(event) {
   const [form, button] = [event.target, event.submitter];
-  if (form.hasAttribute("data-busy")) return event.preventDefault();
+  if (form.hasAttribute("data-busy")) {
+    const first = underway.get(form);
+    if (first && first.says !== `${fields(form, button)}`) first.next = button;
+    return event.preventDefault();
+  }
   const names = button?.dataset.swap || form.dataset.swap;
   form.toggleAttribute("data-busy", true);
+  underway.delete(form);
   if (!names || form.method !== "post" || form.enctype === "multipart/form-data") return;
   event.preventDefault();
-  const fields = new FormData(form);
-  if (button && button.name) fields.append(button.name, button.value);
-  const url = (button && button.getAttribute("formaction")) || form.action;
-  const sent = await turn(names, url, { method: "POST", body: new URLSearchParams(fields) });
+  const body = fields(form, button);
+  const turned = { says: `${body}` };
+  underway.set(form, turned);
+  const sent = await turn(names, (button && button.getAttribute("formaction")) || form.action, { method: "POST", body });
   form.toggleAttribute("data-busy", false);
   if (!sent) {
     say("Not saved - no connection. All you entered is still here: send it again.", true);
     delete form.dataset.swap; // the next try is the browser's own
+    return;
   }
+  const { next } = turned;
+  (next?.isConnected ? next : next && document.querySelector(trace(next)))?.click();
 }
 
 /** Follow a link by swapping. @param {MouseEvent} event */
@@ -121,63 +139,6 @@ async function clicked(event) {
   if (!link || event.defaultPrevented || event.button || event.metaKey || event.ctrlKey || event.shiftKey) return;
   event.preventDefault();
   if (!(await turn(link.dataset.swap, link.href))) say("No connection: this page is as it was.", true);
-}
-
-/**
- * Results while typing: `data-search="#results"` names the list of links in the form's own GET page.
- * Arrows choose, Enter opens, Escape clears. @param {HTMLInputElement} input
- */
-function search(input) {
-  const list = () => document.querySelector(input.dataset.search);
-  let wait, running, at;
-  const options = () => [...list().querySelectorAll("a")];
-  const dress = () => {
-    at = -1;
-    list().role = "listbox";
-    list().ariaLabel = "Results";
-    for (const item of list().children) item.role = "presentation";
-    options().forEach((link, n) => {
-      link.id ||= `${input.id}-${n}`;
-      link.role = "option";
-      link.ariaSelected = "false";
-      link.tabIndex = -1;
-    });
-    input.ariaExpanded = String(options().length > 0);
-    input.removeAttribute("aria-activedescendant");
-  };
-  const look = async () => {
-    running?.abort();
-    running = new AbortController();
-    const url = new URL(input.form.action);
-    url.search = new URLSearchParams(new FormData(input.form));
-    try {
-      const answer = await fetch(url, { signal: running.signal });
-      const next = parse(await answer.text()).querySelector(input.dataset.search);
-      if (!answer.ok || !next) return;
-      list().replaceWith(document.adoptNode(next));
-      dress();
-      say(input.value.trim() && `Results: ${options().length}`);
-    } catch (fault) {
-      if (fault.name !== "AbortError") say("No connection: search is not possible.", true);
-    }
-  };
-  input.role = "combobox";
-  input.ariaAutoComplete = "list";
-  input.setAttribute("aria-controls", input.dataset.search.slice(1));
-  dress();
-  input.addEventListener("input", () => { clearTimeout(wait); wait = setTimeout(look, 80); });
-  input.addEventListener("keydown", (event) => {
-    const all = options();
-    if (event.key === "Enter" && all[at]) { event.preventDefault(); all[at].click(); }
-    if (event.key === "Escape") { input.value = ""; look(); }
-    if (!all.length || (event.key !== "ArrowDown" && event.key !== "ArrowUp")) return;
-    event.preventDefault();
-    if (all[at]) all[at].ariaSelected = "false";
-    at = (at + (event.key === "ArrowDown" ? 1 : all.length + (at < 0 ? 0 : -1))) % all.length;
-    all[at].ariaSelected = "true";
-    all[at].scrollIntoView({ block: "nearest" });
-    input.setAttribute("aria-activedescendant", all[at].id);
-  });
 }
 
 /** The theme switch: the other theme, remembered on this device. @param {HTMLButtonElement} button */
@@ -202,9 +163,12 @@ function tick() {
   }
 }
 
+/** What makes an element with a hook quicker; modules add theirs. */
+const dressers = [["[data-theme-switch]", theme]];
+
 /** Dress elements that are new on the page. */
 function enhance() {
-  for (const [hook, dress] of [["[data-search]", search], ["[data-theme-switch]", theme]]) {
+  for (const [hook, dress] of dressers) {
     for (const element of document.querySelectorAll(hook)) {
       if (!element.dressed) dress(element);
       element.dressed = true;

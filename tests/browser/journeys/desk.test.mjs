@@ -95,6 +95,28 @@ test("what is typed while the free times are on their way stays", async () => {
   await leave(desk);
 });
 
+test("a press while the free times are on their way is not lost, and one pressed twice is sent once", async () => {
+  const desk = await comes(browser, server.url, SIZES[0], server.people.desk[0]);
+  const { page } = desk;
+  await page.goto(`${server.url}/call?new=yes`);
+  await tomorrow(page);
+  let answer;
+  const slow = new Promise((resolve) => (answer = resolve));
+  await page.route("**/call", (route) => slow.then(() => route.continue()));
+  const sent = [];
+  page.on("request", (request) => request.method() === "POST" && sent.push(new URLSearchParams(request.postData()).get("go")));
+  const vet = page.getByRole("group", { name: "Vet" }).getByRole("radio");
+  await vet.nth(1).check();
+  await vet.nth(2).check();
+  await page.getByRole("button", { name: "Book the visit" }).click();
+  await page.getByRole("button", { name: "Book the visit" }).click();
+  answer();
+  await page.getByRole("heading", { name: "There is a problem" }).waitFor();
+  assert.equal(await vet.nth(2).isChecked(), true);
+  assert.deepEqual(sent, ["times", null]);
+  await leave(desk);
+});
+
 /** Tomorrow has free times whatever the hour is now. */
 async function tomorrow(page) {
   await page.getByRole("button", { name: "tomorrow" }).tap();
