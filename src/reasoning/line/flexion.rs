@@ -123,7 +123,7 @@ impl<'v> Reader<'_, 'v> {
         holds: &[Range<usize>],
     ) {
         for group in limbs {
-            self.limbs = Some(Heard::of(&pieces[group.clone()]));
+            self.limbs = Some(Heard::of(&pieces[group.clone()]).within(self.limbs.as_ref()));
         }
         for group in tests {
             self.take_test(&pieces[group.clone()]);

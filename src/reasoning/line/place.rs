@@ -93,6 +93,11 @@ pub(super) fn locate(spot: &Spot, phrase: &Phrase<'_>, context: &Context, every:
         {
             (limbs.clone(), None)
         }
+        // "near shoulder blade wasted, the shoulder joint sore": a side of the axis goes on to a limb of that side.
+        Named::Nothing if context.limbs.is_empty() && !spot.on_both_pairs() && context.sides != [Side::M] => {
+            let of_side = limbs.iter().copied().filter(|limb| context.sides.contains(&limb.side()));
+            (of_side.collect(), None)
+        }
         Named::Nothing => (context.limbs.clone(), None),
     };
     let suited: Vec<At> =

@@ -24,6 +24,16 @@ impl<'v> Taker<'v> {
         free && (says || finds && !is_graded(pieces.get(2)) || site)
     }
 
+    fn lacks(&self) -> bool {
+        let lacks = |piece: &Piece<'v>| {
+            piece.held().map_or_else(
+                || piece.is(|m| matches!(m, Meaning::Lacks(_))),
+                |m| matches!(m, Meaning::Lacks(_)),
+            )
+        };
+        self.run.says.last().is_some_and(|say| say.negated && say.of.first().is_some_and(lacks))
+    }
+
     pub(super) fn negate(&mut self, say: &mut Say<'v>) {
         if let Some(not) = self.not.take() {
             if std::mem::take(&mut self.strange_not) && say.grade.is_some() {
@@ -34,6 +44,9 @@ impl<'v> Taker<'v> {
             say.of.push(not);
             self.listing = true;
         } else if self.listing && say.joined != Joined::No && say.grade.is_none() {
+            say.negated = true;
+        } else if say.joined == Joined::Or && say.grade.is_none() && self.lacks() {
+            // "painless or thickened": the word itself denies.
             say.negated = true;
         } else {
             self.listing = false;

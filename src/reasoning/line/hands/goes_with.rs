@@ -96,6 +96,12 @@ impl<'v> Taker<'v> {
             self.join = Joined::No;
             return;
         }
+        // "effusion moderate with heat": "with" parts them.
+        let with = grading.in_words
+            && pieces
+                .get(end)
+                .is_some_and(|piece| piece.is(|m| matches!(m, Meaning::Preposition | Meaning::Fill)));
+        let trailing = trailing || with && !leading;
         let forward = finding_next
             && !(last_open && self.join == Joined::No && (trailing || !grading.in_words) && !leading);
         if forward {
