@@ -68,13 +68,23 @@ impl<'v> Reader<'_, 'v> {
         let small = |from: usize, to: usize| {
             pieces[from..to].iter().all(|p| p.is_filler() || p.is(|m| matches!(m, Meaning::GradeWord)))
         };
-        let keys = groups(&at(&|p| is_answer(pieces, p)), small);
+        let mut keys = groups(&at(&|p| is_answer(pieces, p)), small);
         let limbs = groups(&at(&|p| names_limb(pieces, p)), mere);
         let tests = groups(&at(&|p| is_test(&pieces[p])), mere);
         let holds: Vec<Range<usize>> = at(&|p| seconds(pieces, p).is_some())
             .into_iter()
             .map(|p| p..p + 1 + usize::from(pieces[p].number().is_some()))
             .collect();
+        if let [first, second] = keys.as_slice()
+            && limbs.len() < 2
+            && tests.len() < 2
+            && is_positive(&pieces[first.clone()])
+            && pieces[second.start].number().is_some()
+        {
+            // "right hind positive to upper limb flexion 3/4"
+            self.waiting.extend(pieces[first.clone()].iter().cloned());
+            keys.remove(0);
+        }
         if keys.is_empty() {
             self.without_answer(pieces, &limbs, &tests, &holds);
             return;
@@ -264,6 +274,11 @@ fn is_answer(pieces: &[Piece<'_>], at: usize) -> bool {
                 Meaning::Outcome(_) | Meaning::Grade(..) | Meaning::Absent | Meaning::Nad | Meaning::Same
             )
         })
+}
+
+/// "positive" and no more.
+fn is_positive(pieces: &[Piece<'_>]) -> bool {
+    matches!(pieces, [piece] if piece.is(|m| matches!(m, Meaning::Outcome(Outcome::Positive))))
 }
 
 /// Negative is 0, positive without more has no grade.

@@ -261,7 +261,7 @@ impl Reader<'_> {
 
     /// "/5", "out of five", "over 5", "of 5".
     fn out_of(&self, at: usize) -> Option<(usize, f64)> {
-        if self.is(at, "tenths") {
+        if self.is(at, "tenths") || self.is(at, "tenth") {
             return Some((at + 1, 10.0));
         }
         let start = match self.tokens.get(at)?.norm.as_str() {

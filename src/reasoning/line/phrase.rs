@@ -260,6 +260,11 @@ impl<'v> PhraseReader<'_, 'v> {
             return false;
         }
         if self.part && !joined {
+            // "the superficial flexor tendon of the left metacarpus": of a fore limb.
+            let pairs = spot.limbs().iter().map(|limb| pair_of(*limb)).collect::<Vec<_>>();
+            let pair = pairs.first().copied().filter(|pair| pairs.iter().all(|other| other == pair));
+            self.open.pair =
+                self.open.pair.or(pair.filter(|_| self.open.limbs.is_empty() && before.on_both_pairs()));
             return self.keep(piece);
         }
         // "SDFT DDFT thick": a list, with or without a word between.

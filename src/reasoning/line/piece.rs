@@ -204,7 +204,9 @@ fn is_paired(pieces: &[Piece<'_>], at: usize) -> bool {
     // "swollen on the near"
     let ends = pieces.get(at + 1).is_none_or(Piece::is_break);
     let of = at > 0 && pieces[at - 1].is(|m| matches!(m, Meaning::Preposition));
-    if ends && of && !letter(&pieces[at]) {
+    // "hind suspensory branch, off, thick"
+    let apart = at > 1 && matches!(pieces[at - 1].sense, Sense::Pause) && pieces[at - 2].is_spot();
+    if ends && (of || apart) && !letter(&pieces[at]) {
         return true;
     }
     pieces.iter().any(|piece| {
@@ -223,6 +225,16 @@ fn settle(pieces: &mut [Piece<'_>], at: usize) {
     let placed = pieces.get(at + 1).is_some_and(|next| next.is(|m| matches!(m, Meaning::Preposition)));
     if let Some(found) = found.filter(|_| placed && pieces[at].is_spot() && pieces[at].look == Look::Plain) {
         pieces[at].sense = Sense::Means(&means[found..=found]);
+        return;
+    }
+    // "okay, left fore fetlock": a breath; "fetlock okay": nothing found.
+    let then = means.iter().position(|m| matches!(m, Meaning::Then));
+    let nad = means.iter().position(|m| matches!(m, Meaning::Nad));
+    if let (Some(then), Some(nad)) = (then, nad) {
+        let next = pieces[at + 1..].iter().find(|piece| !piece.is_filler() && !piece.is_break());
+        let opens = at == 0 && next.is_some_and(|next| next.is_limbish() || next.is_spot());
+        let kept = if opens { then } else { nad };
+        pieces[at].sense = Sense::Means(&means[kept..=kept]);
         return;
     }
     let Some(grade) = means.iter().position(|m| matches!(m, Meaning::Grade(..))) else { return };

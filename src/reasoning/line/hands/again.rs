@@ -51,17 +51,28 @@ impl<'v> Binder<'_, 'v> {
         let placed = self.named != Named::Nothing;
         let apart =
             |bound: &&mut Bound<'v>| placed && bound.phrases.is_empty() || bound.phrases.iter().any(sided);
+        // "gluteals sore; hamstrings: no pain either side": of the place that was named last.
+        let fresh = self.fresh_spot();
         let Some(bound) = self.last().filter(|_| is_both(both)).filter(apart) else {
             return false;
         };
-        bound.carry = Carry::All;
+        let fresh = bound.phrases.is_empty().then_some(fresh).flatten();
+        bound.carry = if fresh.is_some() { Carry::On } else { Carry::All };
         bound.say.of.extend(both[0].of.iter().cloned());
-        let spot = bound.phrases.last().and_then(|phrase| phrase.spot.clone());
+        let spot = fresh.or_else(|| bound.phrases.last().and_then(|phrase| phrase.spot.clone()));
         bound.phrases = both.to_vec();
         for phrase in &mut bound.phrases {
             phrase.spot.clone_from(&spot);
         }
         true
+    }
+
+    /// The place that was named right before the last thing said, which was said of no other.
+    fn fresh_spot(&self) -> Option<Arc<Spot>> {
+        match self.entries.as_slice() {
+            [.., Entry::Named(place), Entry::Said(_)] => place.spot.clone(),
+            _ => None,
+        }
     }
 
     /// "left fore pulse one plus, right normal": the pulse of the other is meant, not the limb.
@@ -212,6 +223,16 @@ impl<'v> Binder<'_, 'v> {
         if let Some(bound) = self.last().filter(|bound| open(bound)) {
             bound.say.of.extend(grade.of.iter().cloned());
             bound.say.grade = Some(grade);
+            return;
+        }
+        // "mildly painful (1/3)": the number says the word again.
+        let again = |bound: &&mut Bound<'v>| {
+            let said = bound.say.grade.as_ref().filter(|said| said.in_words && !grade.in_words);
+            let here = phrases.is_empty() || same(&bound.phrases, phrases);
+            here && said.is_some_and(|said| (said.value() - grade.value()).abs() < f64::EPSILON)
+        };
+        if let Some(bound) = self.last().filter(again).filter(|_| run.says.is_empty()) {
+            bound.say.of.extend(grade.of.iter().cloned());
             return;
         }
         if is_both(phrases) && self.both_signs(&grade) {
