@@ -200,7 +200,8 @@ impl<'v> PhraseReader<'_, 'v> {
         if piece.is_limbish() || piece.is(|m| matches!(m, Meaning::WeakSide(_))) {
             return self.take_limb(piece, joined);
         }
-        if piece.is(|m| matches!(m, Meaning::Down)) && self.open.spot.is_some() {
+        let on_limbs = self.open.spot.as_ref().is_some_and(|spot| !spot.limbs().is_empty());
+        if piece.is(|m| matches!(m, Meaning::Down)) && on_limbs {
             self.open.down = true;
             return self.keep(piece);
         }
