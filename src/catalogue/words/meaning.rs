@@ -122,6 +122,8 @@ pub enum Meaning {
     /// Spoken full stop.
     Then,
     Fill,
+    /// Joins what goes together: "thickened with effusion".
+    With,
     Preposition,
     /// Nothing abnormal.
     Nad,
@@ -218,6 +220,7 @@ fn plain(kind: &str) -> Option<Meaning> {
         "but" => Meaning::But,
         "then" => Meaning::Then,
         "fill" => Meaning::Fill,
+        "with" => Meaning::With,
         "prep" => Meaning::Preposition,
         "nad" => Meaning::Nad,
         "rest" => Meaning::Rest,
@@ -374,7 +377,7 @@ impl Reading<'_> {
 
     /// `FT_SOLE.sole=flat@FT_SOLE|foot`, or any other meaning: `is:SPAS@back|neck`.
     fn of_some_places(&self) -> Result<Meaning, String> {
-        let (says, of) = self.argument.split_once('@').ok_or_else(|| self.unknown())?;
+        let (says, of) = self.argument.rsplit_once('@').ok_or_else(|| self.unknown())?;
         let known =
             |code: &str| self.words.spots.get(code).is_some() || self.catalogue.region(code).is_some();
         let of: Vec<String> = of.split('|').map(str::to_owned).collect();

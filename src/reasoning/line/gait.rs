@@ -7,7 +7,7 @@ use super::{
     rows::{beside, groups},
     scene::Scene,
 };
-use crate::catalogue::{Limb, words::Meaning};
+use crate::catalogue::{Limb, Side, words::Meaning};
 
 /// A row that may still wait for its condition.
 struct Open<'v> {
@@ -55,7 +55,11 @@ impl<'v> Reader<'v> {
             pieces[p].is(|m| matches!(m, Meaning::Lame)) && !pieces[p].is(|m| matches!(m, Meaning::Sound))
         };
         let keys = key_groups(pieces, &at(&|p| is_key(pieces, p) && !(numbered && lame(p))), small);
-        let limbs = groups(&at(&|p| pieces[p].limbs().is_some()), mere);
+        let pair =
+            self.limbs.as_ref().is_some_and(|limbs| limbs.len() == 2 && limbs[0].side() != limbs[1].side());
+        // "bilateral forelimb lameness; left 2/5": one of them.
+        let one = |p: usize| pair && p == 0 && !is_condition(pieces, p) && side_of(&pieces[p]).is_some();
+        let limbs = groups(&at(&|p| pieces[p].limbs().is_some() || one(p)), mere);
         let conditions = groups(&at(&|p| is_condition(pieces, p)), mere);
         if keys.is_empty() {
             self.without_key(pieces, &limbs, &conditions);
@@ -86,7 +90,7 @@ impl<'v> Reader<'v> {
             }
             if let Some(group) = limb_of[index] {
                 of.extend(pieces[limbs[group].clone()].iter().cloned());
-                self.limbs = Some(limbs_in(&pieces[limbs[group].clone()]));
+                self.limbs = Some(self.limbs_of(&pieces[limbs[group].clone()]));
             }
             if let Some(group) = condition_of[index] {
                 let until = keys.get(index + 1).map_or(pieces.len(), |next| next.start);
@@ -104,6 +108,15 @@ impl<'v> Reader<'v> {
             };
             self.open.push(Open { limbs, grade, scale, said: self.said.clone(), of });
         }
+    }
+
+    /// Limbs as they are named, or the one of the carried pair that a side alone means.
+    fn limbs_of(&self, pieces: &[Piece<'v>]) -> Vec<Limb> {
+        let named = limbs_in(pieces);
+        let side = pieces.iter().find_map(side_of).filter(|_| named.is_empty());
+        let Some((side, carried)) = side.zip(self.limbs.as_ref()) else { return named };
+        let of_side = |limb: Limb| [limb, limb.other()].into_iter().find(|one| one.side() == side);
+        carried.first().copied().and_then(of_side).into_iter().collect()
     }
 
     /// Takes a condition; gives its words back.
@@ -223,6 +236,9 @@ fn is_key(pieces: &[Piece<'_>], at: usize) -> bool {
 }
 fn limbs_in(pieces: &[Piece<'_>]) -> Vec<Limb> {
     pieces.iter().filter_map(Piece::limbs).flatten().copied().collect()
+}
+fn side_of(piece: &Piece<'_>) -> Option<Side> {
+    piece.get(|m| if let Meaning::Side(side) = m { Some(*side) } else { None })
 }
 /// The grade of an answer, on the scale of its denominator or on one named beside it.
 fn scaled(pieces: &[Piece<'_>], key: &std::ops::Range<usize>) -> (Option<f64>, Option<&'static str>) {

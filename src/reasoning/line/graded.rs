@@ -29,7 +29,7 @@ impl<'v> Grading<'v> {
         grading.of = pieces[at..end].to_vec();
         let linked = pieces.get(end).is_some_and(|link| {
             matches!(link.sense, Sense::Mute | Sense::Joint)
-                || link.is(|m| matches!(m, Meaning::Fill | Meaning::Preposition))
+                || link.is(|m| matches!(m, Meaning::Fill | Meaning::With | Meaning::Preposition))
         });
         if linked
             && grading.in_words
@@ -46,6 +46,12 @@ impl<'v> Grading<'v> {
             && let Some((number, after)) = Self::single(pieces, end).filter(|(next, _)| !next.in_words)
         {
             let of = pieces[at..after].to_vec();
+            // "a moderate one"
+            let one =
+                pieces[end].number().is_some_and(|one| one.spoken && one.of.is_none() && one.value <= 1.0);
+            if one {
+                return Some((Self { of, ..grading }, after));
+            }
             return Some((Self { of, ..number }, after));
         }
         if grading.in_words

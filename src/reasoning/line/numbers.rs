@@ -74,7 +74,8 @@ impl Reader<'_> {
             return None;
         }
         if let Some(value) = next.filter(|next| next.glued && count == 1).and_then(|next| next.number) {
-            return Some((2, Number { value, of: None, plus: true, spoken: false }));
+            let (end, of) = self.out_of(at + 2).map_or((at + 2, None), |(end, of)| (end, Some(of)));
+            return Some((end - at, Number { value, of, plus: true, spoken: false }));
         }
         // "spasm + R" is a grade, "heat + pain" is none.
         let finds = at.checked_sub(1).and_then(|before| {
@@ -105,7 +106,8 @@ impl Reader<'_> {
     fn counts_sides(&self, at: usize) -> bool {
         (1..at.saturating_sub(1)).any(|number| {
             let side = POINTING[..4].contains(&self.tokens[number - 1].norm.as_str());
-            side && (self.tokens[number].number.is_some() || self.word(number).is_some())
+            let counted = self.tokens[number].number.is_some() || self.word(number).is_some();
+            side && counted && !self.is(number, "one")
         })
     }
 

@@ -115,7 +115,14 @@ impl<'v> Piece<'v> {
         matches!(self.sense, Sense::Mute)
             || self.holds.is_none()
                 && self.is(|m| {
-                    matches!(m, Meaning::Fill | Meaning::Preposition | Meaning::LimbWord | Meaning::OutOf(_))
+                    matches!(
+                        m,
+                        Meaning::Fill
+                            | Meaning::With
+                            | Meaning::Preposition
+                            | Meaning::LimbWord
+                            | Meaning::OutOf(_)
+                    )
                 })
     }
 
@@ -234,6 +241,16 @@ fn settle(pieces: &mut [Piece<'_>], at: usize) {
         let next = pieces[at + 1..].iter().find(|piece| !piece.is_filler() && !piece.is_break());
         let opens = at == 0 && next.is_some_and(|next| next.is_limbish() || next.is_spot());
         let kept = if opens { then } else { nad };
+        pieces[at].sense = Sense::Means(&means[kept..=kept]);
+        return;
+    }
+    // "ht 1/3" is heat; "HT toe 2/3", and "ht" before one of their sites, are hoof testers.
+    let testers = means.iter().position(is_testers);
+    if let (Some(found), Some(testers)) = (found, testers) {
+        let site = |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::TesterSite(_)));
+        let sited = pieces[at + 1..].iter().take(4).take_while(|piece| !piece.is_break()).any(site);
+        let capital = matches!(pieces[at].look, Look::Capitals | Look::Capital);
+        let kept = if sited || capital { testers } else { found };
         pieces[at].sense = Sense::Means(&means[kept..=kept]);
         return;
     }

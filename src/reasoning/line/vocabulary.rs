@@ -244,6 +244,7 @@ fn is_trade(means: &Meaning) -> bool {
     !matches!(
         means,
         Meaning::Fill
+            | Meaning::With
             | Meaning::Preposition
             | Meaning::And
             | Meaning::Or

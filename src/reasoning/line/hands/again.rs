@@ -271,10 +271,10 @@ impl<'v> Binder<'_, 'v> {
         let open = |bound: &&mut Bound<'v>| is_ungraded(&bound.say);
         let here = self.said().take_while(|bound| same(&bound.phrases, &phrases)).filter(open).count();
         let before = self.said().take_while(|bound| is_ungraded(&bound.say)).count();
-        if limbs != 1 || !(here == 2 || here == 1 && before == 2) {
+        if limbs > 1 || !(here == 2 || before == 2 && here < 2) {
             return false;
         }
-        for bound in self.said().filter(open).take(2) {
+        for bound in self.said().filter(|bound| is_ungraded(&bound.say)).take(2) {
             bound.say.of.extend(grade.of.iter().cloned());
             bound.say.grade = Some(grade.clone());
         }

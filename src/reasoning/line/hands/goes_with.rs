@@ -90,6 +90,14 @@ impl<'v> Taker<'v> {
         let site_next = self.testers
             && self.join == Joined::And
             && next.is_some_and(|piece| piece.is(|m| matches!(m, Meaning::TesterSite(_))));
+        let parts = |piece: &Piece<'v>| piece.is(|m| matches!(m, Meaning::With));
+        // "thickened with moderate sheath effusion": of what the next place has.
+        let first = grading.of.first().map_or(0, |piece| piece.from);
+        let led = pieces.iter().rev().find(|piece| piece.to <= first).is_some_and(parts);
+        if led && last_open && !finding_next && grading.in_words {
+            self.run.loose_grade.get_or_insert(grading);
+            return;
+        }
         if site_next {
             // "1/3 over the toe and 2/3 over the quarter"
             self.held.grade = Some(grading);
@@ -97,10 +105,7 @@ impl<'v> Taker<'v> {
             return;
         }
         // "effusion moderate with heat": "with" parts them.
-        let with = grading.in_words
-            && pieces
-                .get(end)
-                .is_some_and(|piece| piece.is(|m| matches!(m, Meaning::Preposition | Meaning::Fill)));
+        let with = grading.in_words && pieces.get(end).is_some_and(parts);
         let trailing = trailing || with && !leading;
         let forward = finding_next
             && !(last_open && self.join == Joined::No && (trailing || !grading.in_words) && !leading);

@@ -48,9 +48,9 @@ pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
     let clauses = clauses(&pieces);
     for (at, stretch) in clauses.iter().enumerate() {
         let (words, after_stop) = (stretch.words, stretch.after_stop);
-        testers = speaks_of_testers(words, testers && !after_stop);
+        testers = speaks_of_testers(words, testers);
         let says = |next: &Stretch<'_, 'v>| next.words.iter().any(|piece| piece.is(is_found));
-        let heads = stretch.heads && clauses.get(at + 1).is_some_and(says);
+        let heads = stretch.heads && clauses.get(at + 1).is_some_and(says) || is_calm(&clauses[at..]);
         binder.clause(&Clause { items: items(words, testers, heads), after_stop, heads: stretch.heads });
     }
     binder.finish();
@@ -99,6 +99,19 @@ fn speaks_of_testers(pieces: &[Piece<'_>], before: bool) -> bool {
                 }))
     };
     named || (before && !pieces.iter().any(says))
+}
+
+/// "splints, both fronts, clean": the word only names the place of which nothing was found.
+fn is_calm(clauses: &[Stretch<'_, '_>]) -> bool {
+    let found = |stretch: &Stretch<'_, '_>| stretch.words.iter().any(|piece| piece.is(is_found));
+    let dual = |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::Sign { or_place: true, .. }));
+    let [first, rest @ ..] = clauses else { return false };
+    let names =
+        first.words.iter().all(|piece| dual(piece) || !piece.is(is_found)) && first.words.iter().any(dual);
+    let next = rest.iter().take_while(|next| !next.after_stop).find(|next| found(next));
+    let nad = |piece: &Piece<'_>| !piece.is(is_found) || piece.is(|m| matches!(m, Meaning::Nad));
+    let placed = |piece: &Piece<'_>| piece.is_limbish() || piece.is_spot();
+    names && next.is_some_and(|next| next.words.iter().all(|piece| nad(piece) && !placed(piece)))
 }
 
 /// The pieces up to each break, and from each "but" on.

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::record::{Carry, Recorder, limbs_of};
+use super::record::{Carry, Recorder, is_side, limbs_of};
 use crate::{
     catalogue::{
         Limb, Place, Section, sweep_from, sweep_places,
@@ -24,7 +24,10 @@ impl<'v> Recorder<'_, 'v> {
             Some(spot) => Some(Arc::clone(spot)),
             None if limb_alone && carry == Carry::On && self.topic.is_some() => self.topic.clone(),
             None if limb_alone => None,
-            None => self.scene.context.spot.clone().filter(|_| carry == Carry::On || !phrase.names_limb()),
+            None => self.scene.context.spot.clone().filter(|_| {
+                // "left tarsocrural distended; the right is normal": a side alone is of the place before.
+                carry == Carry::On || !phrase.names_limb() || is_side(phrase)
+            }),
         };
         let Some(spot) = spot else {
             for limb in limbs_of(phrase, &self.scene.context.limbs) {

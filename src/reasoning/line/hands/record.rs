@@ -11,7 +11,7 @@ use crate::{
     reasoning::line::{
         piece::Piece,
         place::{self, Located, Phrase},
-        reading::Made,
+        reading::{Finding, Made},
         scene::Scene,
     },
 };
@@ -229,7 +229,7 @@ impl<'v> Recorder<'_, 'v> {
             // "Left: spasm. Right: none." on the axis goes on, a limb alone does not.
             _ if carry == Carry::Afresh
                 && phrase.names_limb()
-                && !(is_side(phrase) && self.is_on_axis())
+                && !is_side(phrase)
                 && !self.is_of_the_other(say, phrase) =>
             {
                 None
@@ -241,13 +241,15 @@ impl<'v> Recorder<'_, 'v> {
     /// "fetlock warm LF; RF not warm": the same was said of the other limb right before.
     fn is_of_the_other(&self, say: &Say<'v>, phrase: &Phrase<'v>) -> bool {
         let [limb] = phrase.limbs.as_slice() else { return false };
-        let last = self.scene.rows.iter().rev().find_map(|row| match &row.made {
+        let mut found = self.scene.rows.iter().rev().filter_map(|row| match &row.made {
             Made::Finding(finding) => Some(finding),
             _ => None,
         });
-        last.is_some_and(|last| {
-            last.finding == code_of(say) && last.limb.as_deref() == Some(limb.other().code())
-        })
+        let Some(last) = found.next() else { return false };
+        let there = |row: &&Finding| row.region == last.region && row.limb == last.limb;
+        let code = code_of(say);
+        let said = last.finding == code || found.take_while(there).any(|row| row.finding == code);
+        said && last.limb.as_deref() == Some(limb.other().code())
     }
 
     /// "medial stifle effusion, collateral sore": a word for parts of several places is a part of the last one.

@@ -25,7 +25,7 @@ pub(super) fn read<'v>(pieces: &[Piece<'v>], testers: bool) -> Run<'v> {
     taker.run.preposition = pieces
         .iter()
         .rev()
-        .find(|piece| !piece.is(|m| matches!(m, Meaning::Fill)))
+        .find(|piece| !piece.is(|m| matches!(m, Meaning::Fill | Meaning::With)))
         .is_some_and(|piece| piece.is(|m| matches!(m, Meaning::Preposition)));
     taker.run.joins = pieces.first().is_some_and(Piece::joins);
     let leading = leads_with_grade(pieces);

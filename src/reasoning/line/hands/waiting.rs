@@ -141,6 +141,16 @@ impl<'v> Binder<'_, 'v> {
             let limb = before.spot.is_none() && before.aspect.is_none() && before.names_limb();
             phrase.spot.is_some() && !phrase.names_limb() && (limb || is_within(&phrase, before))
         };
+        // "calcaneal region, left hock": the second only says where the first is.
+        let where_ = |before: &Phrase<'v>| {
+            phrase.spot.is_some() && phrase.names_limb() && !before.names_limb() && is_within(before, &phrase)
+        };
+        if let Some(mut before) = self.waiting.pop_if(|before| where_(before)) {
+            copy_limb(&mut before, &phrase);
+            before.of.append(&mut phrase.of);
+            self.waiting.push(before);
+            return;
+        }
         if let Some(before) = self.waiting.pop_if(|before| takes(before)) {
             copy_limb(&mut phrase, &before);
             phrase.of.splice(0..0, before.of);
