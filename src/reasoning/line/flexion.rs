@@ -8,7 +8,7 @@ use super::{
     piece::Piece,
     reading::{Answer, Ask, Choice, Flexion, Made},
     rows::{beside, groups, own},
-    scene::Scene,
+    scene::{Row, Scene},
 };
 use crate::catalogue::{
     Limb, Pair, catalogue,
@@ -89,6 +89,11 @@ impl<'v> Reader<'_, 'v> {
             self.without_answer(pieces, &limbs, &tests, &holds);
             return;
         }
+        if let ([key], [], []) = (keys.as_slice(), limbs.as_slice(), tests.as_slice())
+            && self.grades_last(&pieces[key.clone()])
+        {
+            return;
+        }
         let (limb_of, test_of, hold_of) = (beside(&keys, &limbs), beside(&keys, &tests), own(&keys, &holds));
         for (index, key) in keys.iter().enumerate() {
             let mut hold = self.held.take().or(self.hold);
@@ -158,6 +163,29 @@ impl<'v> Reader<'_, 'v> {
         for group in limbs.iter().chain(tests).chain(holds) {
             self.waiting.extend(pieces[group.clone()].iter().cloned());
         }
+    }
+
+    /// "spavin test positive, 2/4": the grade of the answer before.
+    fn grades_last(&mut self, key: &[Piece<'v>]) -> bool {
+        let Some(grade) = answer(key).filter(|grade| *grade > 0.0) else { return false };
+        let open = |row: &&mut Row<'v>| matches!(&row.made, Made::Flexion(row) if row.grade.is_none());
+        let mut graded = false;
+        for row in self
+            .scene
+            .rows
+            .iter_mut()
+            .rev()
+            .take_while(|row| matches!(row.made, Made::Flexion(_)))
+            .take_while(open)
+        {
+            if let Made::Flexion(flexion) = &mut row.made {
+                flexion.grade = Some(grade);
+            }
+            row.of.extend(key.iter().cloned());
+            graded = true;
+        }
+        self.last = if graded { Some(grade) } else { self.last };
+        graded
     }
 
     fn take_test(&mut self, pieces: &[Piece<'v>]) {

@@ -29,7 +29,7 @@ impl<'v> Grading<'v> {
         grading.of = pieces[at..end].to_vec();
         let linked = pieces.get(end).is_some_and(|link| {
             matches!(link.sense, Sense::Mute | Sense::Joint)
-                || link.is(|m| matches!(m, Meaning::Fill | Meaning::With | Meaning::Preposition))
+                || link.is(|m| matches!(m, Meaning::Fill | Meaning::Preposition))
         });
         if linked
             && grading.in_words

@@ -19,8 +19,10 @@ pub(super) struct Number {
 const SCALES: [f64; 5] = [3.0, 4.0, 5.0, 9.0, 10.0];
 
 /// Words before "one" that point at something.
-const POINTING: [&str; 12] = [
+const POINTING: [&str; 28] = [
     "right", "left", "near", "off", "other", "outside", "inside", "old", "that", "this", "lateral", "medial",
+    "bad", "good", "big", "small", "little", "new", "nasty", "proper", "high", "low", "upper", "lower",
+    "front", "back", "top", "bottom",
 ];
 
 /// The number that begins at a token, and how many tokens it takes.
@@ -86,7 +88,14 @@ impl Reader<'_> {
         let limb = self.meaning(at + 1, |m| {
             matches!(m, Meaning::Limbs(_) | Meaning::Side(_) | Meaning::WeakSide(_)).then_some(())
         });
-        let graded = finds.is_some() && limb.is_some();
+        // "HT + across the heels"
+        let tested = at
+            .checked_sub(1)
+            .and_then(|before| self.meaning(before, |m| matches!(m, Meaning::Testers(_)).then_some(())));
+        let another = self.meaning(at + 1, |m| {
+            matches!(m, Meaning::Finding { .. } | Meaning::Sign { .. } | Meaning::Testers(_)).then_some(())
+        });
+        let graded = finds.is_some() && limb.is_some() || tested.is_some() && another.is_none();
         let joins = count == 1 && !token.glued && next.is_some_and(|next| next.is_word) && !graded;
         let number = Number { value: f64::from(count), of: None, plus: true, spoken: false };
         (!joins && count <= 4).then_some((1, number))
@@ -210,6 +219,8 @@ impl Reader<'_> {
                 value += rest;
                 end = after;
             }
+        } else if let Some((after, whole)) = self.hundreds(at) {
+            (end, value) = (after, whole);
         } else if let Some((after, whole)) = self.below_hundred(at) {
             (end, value) = (after, whole);
         }
@@ -221,6 +232,14 @@ impl Reader<'_> {
             (end, value) = (after, value + decimals);
         }
         Some((end, value))
+    }
+
+    /// "four eighty kilos", "five sixty five kilos".
+    fn hundreds(&self, at: usize) -> Option<(usize, f64)> {
+        let hundreds = self.word(at).filter(|value| (1.0..10.0).contains(value))?;
+        let (end, rest) = self.below_hundred(at + 1).filter(|(_, rest)| *rest >= 10.0)?;
+        let weighed = self.meaning(end, |m| matches!(m, Meaning::Unit(Unit::Kg | Unit::Lb)).then_some(()));
+        weighed.map(|()| (end, hundreds * 100.0 + rest))
     }
 
     fn below_hundred(&self, at: usize) -> Option<(usize, f64)> {

@@ -213,7 +213,13 @@ fn is_paired(pieces: &[Piece<'_>], at: usize) -> bool {
     let of = at > 0 && pieces[at - 1].is(|m| matches!(m, Meaning::Preposition));
     // "hind suspensory branch, off, thick"
     let apart = at > 1 && matches!(pieces[at - 1].sense, Sense::Pause) && pieces[at - 2].is_spot();
-    if ends && (of || apart) && !letter(&pieces[at]) {
+    // "capped elbow near"
+    let after = at > 0
+        && pieces[at - 1].is(|m| match m {
+            Meaning::Spot { spot, .. } | Meaning::Sign { spot, .. } => spot.foot.is_empty(),
+            _ => false,
+        });
+    if ends && (of || apart || after) && !letter(&pieces[at]) {
         return true;
     }
     pieces.iter().any(|piece| {
@@ -246,7 +252,8 @@ fn settle(pieces: &mut [Piece<'_>], at: usize) {
     }
     // "ht 1/3" is heat; "HT toe 2/3", and "ht" before one of their sites, are hoof testers.
     let testers = means.iter().position(is_testers);
-    if let (Some(found), Some(testers)) = (found, testers) {
+    let heat = found.or_else(|| means.iter().position(|m| matches!(m, Meaning::Lacks(_))));
+    if let (Some(found), Some(testers)) = (heat, testers) {
         let site = |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::TesterSite(_)));
         let sited = pieces[at + 1..].iter().take(4).take_while(|piece| !piece.is_break()).any(site);
         let capital = matches!(pieces[at].look, Look::Capitals | Look::Capital);

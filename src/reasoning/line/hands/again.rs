@@ -77,8 +77,7 @@ impl<'v> Binder<'_, 'v> {
 
     /// "left fore pulse one plus, right normal": the pulse of the other is meant, not the limb.
     pub(super) fn calms(&mut self, nad: &mut Say<'v>, phrases: &[Phrase<'v>]) -> bool {
-        let afresh = self.afresh;
-        let Some(bound) = self.last().filter(|_| !afresh && is_other_limb(phrases)) else { return false };
+        let Some(bound) = self.last().filter(|_| is_other_limb(phrases)) else { return false };
         let own = matches!(&bound.say.what, What::Sign { code, .. } if code == "PULS" || code == "HTMP")
             || matches!(bound.say.what, What::Testers(_));
         if own {

@@ -13,7 +13,10 @@ use super::{
     say::{Joined, Run, Say, Strange, What, takes_grade},
 };
 use crate::{
-    catalogue::words::{Meaning, Spot},
+    catalogue::{
+        Side,
+        words::{Meaning, Spot},
+    },
     reasoning::line::{graded::Grading, piece::Piece, place::Phrase, scene::Scene},
 };
 
@@ -167,8 +170,27 @@ impl<'s, 'v> Binder<'s, 'v> {
             return false;
         }
         // "withers not sore either"
-        let bare = run.says.last().is_some_and(|say| say.says_so);
+        // "no thickening of the right fore suspensory and no pain there either": of that one, too.
+        let one = self.sides_named() == 1 && run.says.iter().all(|say| say.negated);
+        let bare = one || run.says.last().is_some_and(|say| say.says_so);
         bare && is_either(phrases) || self.both_sides(phrases)
+    }
+
+    /// How many sides were named so far.
+    fn sides_named(&self) -> usize {
+        let mut sides: Vec<Side> = Vec::new();
+        for entry in &self.entries {
+            let phrases = match entry {
+                Entry::Named(phrase) => std::slice::from_ref(phrase.as_ref()),
+                Entry::Said(bound) => bound.phrases.as_slice(),
+            };
+            for phrase in phrases {
+                sides.extend(phrase.limbs.iter().map(|limb| limb.side()).chain(phrase.sides.iter().copied()));
+            }
+        }
+        sides.sort_unstable();
+        sides.dedup();
+        sides.len()
     }
 
     /// The place after a run, where it is that of the run.

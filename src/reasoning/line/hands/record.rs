@@ -287,7 +287,9 @@ impl<'v> Recorder<'_, 'v> {
         }
         let mut said = phrase.clone();
         if let What::Sign { plural, .. } = say.what {
-            said.plural |= plural && (phrase.pair.is_some() || !spot.foot.is_empty());
+            // "left fore: foot pulses strong": of that foot.
+            let of_feet = !spot.foot.is_empty() && self.scene.context.limbs.is_empty();
+            said.plural |= plural && (phrase.pair.is_some() || of_feet);
             self.sign = first_of(phrase).map(|at| (at, Arc::clone(&spot)));
         }
         let located = place::locate(&spot, &said, &self.scene.context, false);
@@ -341,7 +343,9 @@ pub(super) fn is_topic(phrase: &Phrase<'_>) -> bool {
     let limb = first(&|piece| piece.is_limbish());
     let spot = first(&|piece| piece.is_spot());
     let pair = phrase.pair.is_some() && phrase.sides.is_empty();
-    pair || matches!((spot, limb), (Some(spot), Some(limb)) if spot < limb)
+    // "splint bones: near fore bony, off fore nad"
+    let heads = phrase.heads && phrase.spot.as_ref().is_some_and(|spot| !spot.limbs().is_empty());
+    pair || heads || matches!((spot, limb), (Some(spot), Some(limb)) if spot < limb)
 }
 pub(super) fn limbs_of(phrase: &Phrase<'_>, carried: &[Limb]) -> Vec<Limb> {
     use crate::catalogue::Pair;

@@ -121,6 +121,9 @@ impl<'v> Taker<'v> {
         if let Some(end) = self.measured_number(pieces, at) {
             return end;
         }
+        if self.answers_plus(piece) {
+            return at + 1;
+        }
         if let Some((grading, end)) = Grading::read(pieces, at).filter(|_| !is_finding_here(pieces, at)) {
             self.grade(grading, pieces, end, leading);
             return end;
@@ -262,6 +265,7 @@ impl<'v> Taker<'v> {
         if meant.is_some_and(|m| matches!(m, Meaning::Lacks(_))) {
             say.negated = !say.of.iter().any(|piece| piece.is(|m| matches!(m, Meaning::Not)));
         }
+        self.is_calm(&mut say);
         if self.strengthens(&say) || self.repeats(&say) || self.answers(&say) {
             return;
         }

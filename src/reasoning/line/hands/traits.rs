@@ -117,7 +117,10 @@ fn is_of_next(pieces: &[Piece<'_>], at: usize) -> bool {
     let noun = |m: &Meaning| matches!(m, Meaning::Finding { says_so: false, .. });
     let says =
         |m: &Meaning| matches!(m, Meaning::Trait { says, .. } if matches!(**says, Meaning::Finding { .. }));
-    pieces[at].is(says) && pieces.get(at + 1).is_some_and(|next| next.is(noun))
+    // "small puncture wound" of a frog: no frog that is small.
+    let sized = pieces[at].is(|m| matches!(m, Meaning::Grade(..)))
+        && pieces[at].is(|m| matches!(m, Meaning::Trait { .. }));
+    (sized || pieces[at].is(says)) && pieces.get(at + 1).is_some_and(|next| next.is(noun))
 }
 
 fn is_lump(m: &Meaning) -> bool {

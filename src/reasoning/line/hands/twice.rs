@@ -4,6 +4,7 @@ use super::{
     run::Taker,
     say::{Joined, Say, What},
 };
+use crate::reasoning::line::piece::Piece;
 
 impl<'v> Taker<'v> {
     /// "digital pulse bounding": the second word says how much.
@@ -48,6 +49,19 @@ impl<'v> Taker<'v> {
         answers
     }
 
+    /// "HT + at the toe": a plus alone is an answer and no grade.
+    pub(super) fn answers_plus(&mut self, piece: &Piece<'v>) -> bool {
+        let alone = piece.to - piece.from == 1;
+        let plus = piece.number().is_some_and(|number| number.plus && alone && number.value <= 1.0);
+        let open = |say: &&mut Say<'v>| {
+            matches!(say.what, What::Testers(None)) && say.grade.is_none() && !say.negated
+        };
+        let Some(say) = self.run.says.last_mut().filter(open).filter(|_| plus) else { return false };
+        say.what = What::Testers(Some(true));
+        say.of.push(piece.clone());
+        true
+    }
+
     /// "swollen lump": the same thing said twice in one breath.
     pub(super) fn repeats(&mut self, say: &Say<'v>) -> bool {
         let Some(last) = self.run.says.last_mut() else { return false };
@@ -65,6 +79,21 @@ impl<'v> Taker<'v> {
         last.grade = last.grade.take().or_else(|| say.grade.clone());
         last.aspect = last.aspect.take().or_else(|| say.aspect.clone());
         true
+    }
+
+    /// "normal digital pulses"
+    pub(super) fn is_calm(&mut self, say: &mut Say<'v>) {
+        let own =
+            matches!(&say.what, What::Sign { code, grade: None, .. } if code == "PULS" || code == "HTMP");
+        let nad = |last: &mut Say<'v>| matches!(last.what, What::Nad { rest: false });
+        if own
+            && say.grade.is_none()
+            && say.joined == Joined::No
+            && let Some(nad) = self.run.says.pop_if(nad)
+        {
+            say.negated = true;
+            say.of.extend(nad.of);
+        }
     }
 
     /// "pulses normal": not a place without findings, but a pulse that is as it should be.

@@ -86,7 +86,7 @@ impl<'v> Binder<'_, 'v> {
 
     /// A clause that only names places waits for what is said of them.
     pub(super) fn leave(&mut self, here: Option<Vec<Phrase<'v>>>, limbed: bool) {
-        let Some(phrases) = here else { return };
+        let Some(mut phrases) = here else { return };
         if self.last().is_some_and(|bound| ends_same(&bound.phrases, &phrases)) {
             return;
         }
@@ -110,6 +110,11 @@ impl<'v> Binder<'_, 'v> {
                 let on_both = phrase.spot.as_ref().is_none_or(|spot| spot.on_both_pairs());
                 (phrase.pair.is_some() || on_both) && phrase.names_limb() && narrows(limb, phrase)
             };
+            if bound.phrases.is_empty() && bound.carry == Carry::Afresh && limb.sides.len() < 2 {
+                // "pain, left; no pain, right"
+                bound.phrases.push(limb.clone());
+                return;
+            }
             if !limbed || bound.phrases.iter().any(half) {
                 self.all_on(limb);
                 return;
@@ -121,6 +126,20 @@ impl<'v> Binder<'_, 'v> {
         {
             // "lateral side of the stifle, off hind, swollen".
             take_over(place, limb);
+            return;
+        }
+        if let ([pair], Some(place)) = (phrases.as_mut_slice(), self.waiting.last_mut())
+            && is_other_limb(std::slice::from_ref(pair))
+            && pair.pair.is_some()
+            && pair.sides.is_empty()
+            && place.spot.is_some()
+            && place.limbs.is_empty()
+            && place.pair.is_none()
+        {
+            // "left coffin joint, forelimb: no effusion"
+            place.pair = pair.pair;
+            place.heads |= pair.heads;
+            place.of.append(&mut pair.of);
             return;
         }
         if self.is_again(&phrases)
