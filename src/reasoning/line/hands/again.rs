@@ -67,6 +67,18 @@ impl<'v> Binder<'_, 'v> {
         true
     }
 
+    /// "LF frog with the testers, nothing": the answer, and not a foot without findings.
+    pub(super) fn answers_testers(&mut self, nad: &Say<'v>, phrases: &[Phrase<'v>]) -> bool {
+        let Some(bound) = self.last() else { return false };
+        let open = matches!(bound.say.what, What::Testers(None)) && is_unsaid(&bound.say);
+        let here = phrases.is_empty() || same(&bound.phrases, phrases);
+        if open && here {
+            bound.say.negated = true;
+            bound.say.of.extend(nad.of.iter().cloned());
+        }
+        open && here
+    }
+
     /// The place that was named right before the last thing said, which was said of no other.
     fn fresh_spot(&self) -> Option<Arc<Spot>> {
         match self.entries.as_slice() {

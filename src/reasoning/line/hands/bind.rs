@@ -287,7 +287,8 @@ impl<'s, 'v> Binder<'s, 'v> {
                 self.entries.push(Entry::Said(Box::new(bound)));
                 continue;
             }
-            if self.answered(&mut say, &phrases) {
+            let nad = matches!(say.what, What::Nad { rest: false });
+            if nad && self.answers_testers(&say, &phrases) || self.answered(&mut say, &phrases) {
                 continue;
             }
             let carry = self.carry(&say, run.strange, &phrases);

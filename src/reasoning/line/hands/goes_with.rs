@@ -98,6 +98,26 @@ impl<'v> Taker<'v> {
             self.run.loose_grade.get_or_insert(grading);
             return;
         }
+        let graded = |piece: &Piece<'v>| piece.is(|m| matches!(m, Meaning::Grade(..)));
+        let close =
+            pieces.iter().rev().find(|piece| piece.to <= first).is_some_and(|piece| !piece.is_filler());
+        if let [first, second] = grading.of.as_slice()
+            && close
+            && graded(first)
+            && graded(second)
+            && last_open
+            && finding_next
+            && self.join == Joined::No
+            && let Some((before, _)) = Grading::read(std::slice::from_ref(first), 0)
+            && let Some((after, _)) = Grading::read(std::slice::from_ref(second), 0)
+            && let Some(say) = self.run.says.last_mut()
+        {
+            // "effusion mild slight heat"
+            say.of.push(first.clone());
+            say.grade = Some(before);
+            self.held.grade = Some(after);
+            return;
+        }
         if site_next {
             // "1/3 over the toe and 2/3 over the quarter"
             self.held.grade = Some(grading);

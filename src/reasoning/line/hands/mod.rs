@@ -192,5 +192,10 @@ fn is_dual_place(pieces: &[Piece<'_>], at: usize) -> bool {
     let denied = index > 0 && pieces[index - 1].is(|m| matches!(m, Meaning::Not));
     let says = |piece: &Piece<'_>| !dual(piece) && piece.is(is_found);
     let mut after = pieces[index + 1..].iter().take_while(|piece| !piece.is_limbish() && !piece.is_spot());
+    // "the splints in front are clean"
+    let next = pieces[index + 1..].iter().find(|piece| !piece.is_filler() && !piece.is_limbish());
+    if next.is_some_and(|next| next.is(|m| matches!(m, Meaning::Nad))) {
+        return !denied;
+    }
     !denied && (after.any(says) || pieces[..index].iter().any(says))
 }

@@ -43,7 +43,11 @@ fn is_finding_here(pieces: &[Piece<'_>], at: usize) -> bool {
         piece.is(|m| matches!(m, Meaning::Quality | Meaning::Finding { says_so: true, .. })) || piece.joins()
     };
     let next = pieces[at + 1..].iter().find(|piece| !passes(piece));
+    // "a clear two"
+    let counts =
+        pieces[at].is(|m| matches!(m, Meaning::Nad)) && next.is_some_and(|piece| piece.number().is_some());
     pieces[at].is(|m| matches!(m, Meaning::Finding { .. } | Meaning::Nad))
+        && !counts
         && !next.is_some_and(|piece| piece.is(noun))
 }
 

@@ -93,7 +93,7 @@ fn is_aspect_here(pieces: &[Piece<'_>], at: usize) -> bool {
     let single =
         limb.is_some_and(|piece| piece.limbs().is_some_and(|limbs| limbs.len() == 1) || is_direction(piece));
     let before = pieces[..at].iter().rev().find(|piece| !piece.is_filler() && !piece.joins());
-    single && before.is_some_and(|piece| is_found(piece) || is_direction(piece))
+    single && before.is_some_and(|piece| is_found(piece) || is_direction(piece) || piece.is_spot())
 }
 
 fn is_found(piece: &Piece<'_>) -> bool {
@@ -124,8 +124,9 @@ fn is_of_next(pieces: &[Piece<'_>], at: usize) -> bool {
 }
 
 fn is_lump(m: &Meaning) -> bool {
-    let codes = ["SWEL", "BONY", "EFF", "SCAR", "FIBR", "OEDM"];
-    matches!(m, Meaning::Finding { code, .. } if codes.contains(&code.as_str()))
+    let (codes, nouns) = (["SWEL", "BONY", "EFF", "OEDM"], ["SCAR", "FIBR"]);
+    matches!(m, Meaning::Finding { code, says_so } if codes.contains(&code.as_str())
+        || !says_so && nouns.contains(&code.as_str()))
 }
 
 fn is_spasm(m: &Meaning) -> bool {
