@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::{piece::Piece, reading::Choice, scene::Context};
-use crate::catalogue::{Group, Limb, Pair, Place, Side, Sides, catalogue, words::Spot};
+use crate::catalogue::{Limb, Pair, Place, Side, Sides, catalogue, words::Spot};
 
 /// "LF and RF fetlock", "left hock, medial": what was said of one place.
 #[derive(Clone, Debug, Default)]
@@ -247,10 +247,10 @@ pub(super) fn place_choice(place: Place, finding: Option<&str>) -> Choice {
     }
 }
 
-/// Whether "foot" alone is meant: its sweep, not its single places.
+/// Whether "foot" alone is meant: its sweep, not its single places, and not two of them ("hoof wall").
 pub(super) fn is_foot(spot: &Spot) -> bool {
-    spot.foot.len() > 1
-        && spot.foot.iter().all(|code| catalogue().region(code).is_some_and(|r| r.group == Group::Foot))
+    let whole = catalogue().words.spots.get("foot").map_or(usize::MAX, |foot| foot.foot.len());
+    spot.foot.len() >= whole
 }
 
 /// Keeps what a phrase names for the clauses after it.
