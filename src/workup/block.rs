@@ -13,7 +13,7 @@ use super::{
     form::{CLEAN, SKIN, Typed, address, check, consent_of, on, variants},
     reason::{self, Next},
     scene::Scene,
-    write,
+    skin, write,
 };
 use crate::{
     App,
@@ -73,11 +73,16 @@ impl BlockPage {
         if [&typed.at, &typed.agent, &typed.volume].into_iter().all(String::is_empty) {
             fill(&mut typed, &scene, clock.as_ref());
         }
-        let stops = scene.stops();
+        let skin = limb
+            .zip(block)
+            .and_then(|at| skin::raised(&scene.entries, &scene.rows, at, |id| scene.author(id)));
+        let skin = skin.filter(|skin| scene.raised.iter().all(|raised| raised.code != skin.code));
+        let mut stops = scene.stops();
+        stops.extend(skin.clone().filter(Raised::holds_needle));
         Ok(BlockPage {
             next: limb.map(|limb| reason::next(&scene, limb)).unwrap_or_default(),
             ladder: limb.map(|limb| ladder(&scene, limb)).unwrap_or_default(),
-            raised: scene.before_needle(),
+            raised: scene.before_needle().into_iter().chain(skin).collect(),
             more: more(&scene),
             asks: what.filter(|what| !consent::is_given(&scene.entries, what)),
             agents: catalogue().localise.agents.iter().map(|row| (row.code(), row.name.as_str())).collect(),
@@ -200,7 +205,7 @@ pub(super) async fn record(
         Ok(writing) => writing,
         Err(answer) => return Ok(answer),
     };
-    if let Some(stop) = write::stops(&mut writing).await?.first() {
+    if let Some(stop) = write::stops(&mut writing, &typed).await?.first() {
         let words = format!("Blocks are stopped: {}. Give a reason to go on all the same.", stop.name);
         drop(writing);
         return Ok(BlockPage::new(&app, shell, id, typed).await?.again(Errors::one("reason", words), true));

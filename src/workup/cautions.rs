@@ -43,7 +43,7 @@ pub(super) async fn go_on(
         Ok(writing) => writing,
         Err(answer) => return Ok(answer),
     };
-    let stops = write::stops(&mut writing).await?;
+    let stops = write::stops(&mut writing, &typed).await?;
     let named = stops.iter().filter(|stop| typed.code.iter().any(|code| code == stop.code));
     let bodies = named.map(|stop| stop.passed_with(Where::Blocks, &reason)).collect();
     write::keep(writing, &can.user, bodies, &back(id, &typed)).await

@@ -23,6 +23,7 @@ mod reading;
 mod reason;
 mod scene;
 pub mod sheet;
+mod skin;
 mod sources;
 mod takeback;
 mod timeline;

@@ -2,9 +2,14 @@
 
 use axum::response::Response;
 
+use super::{
+    form::{Typed, on},
+    skin,
+};
 use crate::{
     App,
     accounts::{Act, User},
+    catalogue::{Block, Limb, catalogue},
     exam::{
         movement::{Raised, cautions},
         stamp::{self, Opened, Stamped, Writing},
@@ -49,15 +54,24 @@ async fn open_as(
     }
 }
 
-/// The cautions that hold a needle, as they stand inside this transaction.
-pub(super) async fn stops(writing: &mut Writing) -> Result<Vec<Raised>> {
+/// The cautions that hold this needle, as they stand inside this transaction.
+pub(super) async fn stops(writing: &mut Writing, typed: &Typed) -> Result<Vec<Raised>> {
     let (id, horse, now) = (writing.visit.id, writing.visit.horse_id, writing.now());
     let complaints = visits::store::complaints(&mut **writing.tx(), id).await?;
     let card = horses::store::card(&mut **writing.tx(), horse).await?;
     let practice = practice::store::get(&mut **writing.tx()).await?;
     let today = now.day(&practice.zone);
     let raised = cautions::for_visit(&writing.current, &[], &complaints, &card, today, |_| String::new());
-    Ok(raised.into_iter().filter(Raised::holds_needle).collect())
+    let skin = needle(typed)
+        .and_then(|at| skin::raised(&writing.current, &catalogue().localise, at, |_| String::new()))
+        .filter(|skin| raised.iter().all(|raised| raised.code != skin.code));
+    Ok(raised.into_iter().chain(skin).filter(Raised::holds_needle).collect())
+}
+
+/// The limb and the block that a form is about.
+fn needle(typed: &Typed) -> Option<(Limb, &'static Block)> {
+    let limb = typed.limb.parse().ok()?;
+    Some((limb, on(limb, &typed.block)?))
 }
 
 /// Writes what a form said, when nothing has to be looked at inside the transaction.

@@ -524,3 +524,25 @@ fn over<'a>(usual: &[(&'a str, &'a str)], with: &[(&'a str, &'a str)]) -> Vec<(&
 async fn horse_of(yard: &Yard) -> limbledger::ids::HorseId {
     limbledger::visits::store::get(yard.test.app.db.read(), yard.visit).await.unwrap().horse_id
 }
+
+#[tokio::test]
+async fn a_wound_where_the_needle_goes_stops_that_block_and_no_other() {
+    let mut yard = Yard::new().await;
+    let story = Story { test: &yard.test, horse: horse_of(&yard).await };
+    let wound = Body { grade: None, scale: None, ..finding("FT_CART", "L", "WOND", 1.0, "finding_0_3") };
+    story.say(yard.visit, on(wound, Some("LF"))).await;
+
+    let page = yard.see("/block?limb=LF&block=PDN").await;
+    assert!(page.has("#go-on") && !page.has("[name=volume]"), "the needle would go through it");
+    let words = page.texts(".caution, .stop-strip").join(" ");
+    assert!(words.contains("Infected or wounded skin") && words.contains("wound"), "{words}");
+    assert_eq!(yard.block("LF", "PDN", &[]).await.status, StatusCode::UNPROCESSABLE_ENTITY);
+    for elsewhere in ["limb=LF&block=DIPJ", "limb=RF&block=PDN"] {
+        assert!(yard.see(&format!("/block?{elsewhere}")).await.has("[name=volume]"), "{elsewhere}");
+    }
+
+    let reason = [("limb", "LF"), ("block", "PDN"), ("code", "CI_SKIN"), ("reason", "a graze well above it")];
+    assert_eq!(yard.send("/go-on", &reason).await.status, StatusCode::SEE_OTHER);
+    assert!(yard.see("/block?limb=LF&block=PDN").await.has("[name=volume]"));
+    yard.blocked("LF", "PDN", &[]).await;
+}

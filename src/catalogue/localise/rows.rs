@@ -264,6 +264,9 @@ pub struct Hold {
     /// The caution's.
     pub code: String,
     pub holds: Holds,
+    /// Findings that raise it at the region where they stand.
+    #[serde(default)]
+    pub findings: Vec<String>,
     pub source: String,
     pub confidence: Confidence,
 }

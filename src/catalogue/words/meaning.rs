@@ -65,6 +65,8 @@ pub enum Meaning {
     /// A side only beside a place: "off hock", but not "off" alone.
     WeakSide(Side),
     BothSides,
+    /// The limb or side opposite the one that was named last.
+    Other,
     Pair(Pair),
     /// "leg": says that the words beside it are a limb.
     LimbWord,
@@ -204,6 +206,7 @@ pub(super) fn read(text: &str, words: &Words, catalogue: &Catalogue) -> Result<M
 fn plain(kind: &str) -> Option<Meaning> {
     Some(match kind {
         "both" => Meaning::BothSides,
+        "other" => Meaning::Other,
         "midline" => Meaning::Side(Side::M),
         "fore" => Meaning::Pair(Pair::Fore),
         "hind" => Meaning::Pair(Pair::Hind),

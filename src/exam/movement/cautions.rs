@@ -7,7 +7,7 @@ use super::{Sent, Typed, raised_under};
 use crate::{
     App,
     accounts::{Can, act},
-    catalogue::{Limb, Pair, Severity, Where, catalogue},
+    catalogue::{Caution, Limb, Pair, Severity, Where, catalogue},
     clock::{At, Day},
     horses::Card,
     ids::{StaffId, VisitId},
@@ -109,20 +109,6 @@ pub fn for_visit(
         named: bodies.iter().filter(|b| b.kind == Kind::Caution).filter_map(|b| b.code.as_deref()).collect(),
         signs: bodies.iter().zip(&places).filter_map(|(body, place)| sign(body, place)).collect(),
     };
-    let passed = |code: &str| {
-        let mut newest = entries.iter().rev().filter_map(|entry| Some((entry, entry.body.as_ref()?)));
-        let (entry, body) =
-            newest.find(|(_, body)| body.kind == Kind::Override && body.code.as_deref() == Some(code))?;
-        let reason = body.reason.clone().unwrap_or_default();
-        Some(Passed { who: name(entry.entered_by), when: entry.seen(), reason })
-    };
-    let passed_at = |code: &str| {
-        let ours = bodies.iter().filter(|b| b.kind == Kind::Override && b.code.as_deref() == Some(code));
-        let at = |body: &&Body| {
-            if body.value.as_deref() == Some("blocks") { Where::Blocks } else { Where::Flexion }
-        };
-        ours.map(at).collect()
-    };
     let each = raised(&facts).into_iter().map(|raise| Raised {
         code: raise.code,
         name: raise.name,
@@ -131,10 +117,49 @@ pub fn for_visit(
         shown_at: raise.shown_at,
         because: raise.because.join("; "),
         by_card: raise.by_card,
-        overridden: passed(raise.code),
-        passed_at: passed_at(raise.code),
+        overridden: passed(entries, raise.code, &name),
+        passed_at: passed_at(&bodies, raise.code),
     });
     each.collect()
+}
+
+/// A caution that only one point of use raises, by what stands in the record.
+pub fn raised_by(
+    entries: &[Entry],
+    caution: &'static Caution,
+    because: String,
+    name: impl Fn(StaffId) -> String,
+) -> Raised {
+    let bodies: Vec<&Body> = entries.iter().filter_map(|entry| entry.body.as_ref()).collect();
+    Raised {
+        code: &caution.code,
+        name: &caution.name,
+        words: &caution.text,
+        severity: caution.severity,
+        shown_at: &caution.shown_at,
+        because,
+        by_card: false,
+        overridden: passed(entries, &caution.code, &name),
+        passed_at: passed_at(&bodies, &caution.code),
+    }
+}
+
+/// Who went on over a caution last.
+fn passed(entries: &[Entry], code: &str, name: &impl Fn(StaffId) -> String) -> Option<Passed> {
+    let mut newest = entries.iter().rev().filter_map(|entry| Some((entry, entry.body.as_ref()?)));
+    let (entry, body) =
+        newest.find(|(_, body)| body.kind == Kind::Override && body.code.as_deref() == Some(code))?;
+    let reason = body.reason.clone().unwrap_or_default();
+    Some(Passed { who: name(entry.entered_by), when: entry.seen(), reason })
+}
+
+/// The points of use at which somebody went on over it.
+fn passed_at(bodies: &[&Body], code: &str) -> Vec<Where> {
+    let ours = bodies.iter().filter(|b| b.kind == Kind::Override && b.code.as_deref() == Some(code));
+    let at = |body: &&Body| {
+        if body.value.as_deref() == Some("blocks") { Where::Blocks } else { Where::Flexion }
+    };
+    ours.map(at).collect()
 }
 
 /// What an entry can raise a caution by.

@@ -72,7 +72,9 @@ impl Reader<'_> {
         let token = self.tokens.get(at).filter(|token| token.norm.starts_with('+'))?;
         let count = u32::try_from(token.norm.len()).ok()?;
         let next = self.tokens.get(at + 1);
-        if self.is(at + 1, "/") || next.is_some_and(|next| next.glued && next.norm == "ve") {
+        if self.is(at + 1, "/") && next.is_some_and(|slash| slash.glued)
+            || next.is_some_and(|next| next.glued && next.norm == "ve")
+        {
             return None;
         }
         if let Some(value) = next.filter(|next| next.glued && count == 1).and_then(|next| next.number) {
@@ -96,7 +98,11 @@ impl Reader<'_> {
             matches!(m, Meaning::Finding { .. } | Meaning::Sign { .. } | Meaning::Testers(_)).then_some(())
         });
         let graded = finds.is_some() && limb.is_some() || tested.is_some() && another.is_none();
-        let joins = count == 1 && !token.glued && next.is_some_and(|next| next.is_word) && !graded;
+        let joins = count == 1
+            && !token.glued
+            && !self.is(at + 1, "/")
+            && next.is_some_and(|next| next.is_word)
+            && !graded;
         let number = Number { value: f64::from(count), of: None, plus: true, spoken: false };
         (!joins && count <= 4).then_some((1, number))
     }
@@ -284,6 +290,9 @@ impl Reader<'_> {
     fn out_of(&self, at: usize) -> Option<(usize, f64)> {
         if self.is(at, "tenths") || self.is(at, "tenth") {
             return Some((at + 1, 10.0));
+        }
+        if self.is(at, "fifths") || self.is(at, "fifth") {
+            return Some((at + 1, 5.0));
         }
         let start = match self.tokens.get(at)?.norm.as_str() {
             "/" | "of" | "over" => at + 1,

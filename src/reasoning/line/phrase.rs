@@ -7,7 +7,7 @@ use super::{
     place::{Phrase, pair_of},
 };
 use crate::catalogue::{
-    Side,
+    Pair, Side,
     words::{Meaning, Spot},
 };
 
@@ -277,6 +277,17 @@ impl<'v> PhraseReader<'_, 'v> {
 
     pub(super) fn take_limb(&mut self, piece: &Piece<'v>, joined: bool) -> bool {
         if self.says_which_pair(piece) {
+            return self.keep(piece);
+        }
+        let pair = piece.get(|m| if let Meaning::Pair(pair) = m { Some(*pair) } else { None });
+        let limbs = self.open.spot.as_ref().map(|spot| spot.limbs()).unwrap_or_default();
+        if pair == Some(Pair::Fore)
+            && !joined
+            && !limbs.is_empty()
+            && !limbs.iter().any(|limb| limb.is_fore())
+        {
+            // "right stifle in front": a hind limb's front.
+            self.open.aspect.get_or_insert("cranial".to_owned());
             return self.keep(piece);
         }
         let both = piece.is(|m| matches!(m, Meaning::BothSides));

@@ -63,6 +63,7 @@ pub(super) fn sign<'v>(tokens: &[Token], at: usize) -> Sense<'v> {
         "." if is_abbreviation(tokens, at) => Sense::Mute,
         "." | ";" | "!" | "\u{2022}" => Sense::Stop,
         "-" if token.glued && next_glued => Sense::Mute,
+        "=" if tokens.get(at + 1).is_some_and(|next| next.number.is_some()) => Sense::Mute,
         "," | ":" | "-" | "\u{2013}" | "\u{2014}" | "(" | ")" | "[" | "]" | "|" | ">" | "=" | "\u{2192}" => {
             Sense::Pause
         }

@@ -24,8 +24,10 @@ pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
         let code = piece.get(|m| if let Meaning::Vital(code) = m { Some(code.as_str()) } else { None });
         let taken = if piece.is(|m| matches!(m, Meaning::Tpr)) {
             let mut end = at;
-            let numbers =
-                pieces[at + 1..].iter().find(|piece| !passes(piece)).is_some_and(|p| p.number().is_some());
+            let numbers = pieces[at + 1..]
+                .iter()
+                .find(|piece| !passes(piece) || is_sign(piece))
+                .is_some_and(|p| p.number().is_some());
             for code in TPR.into_iter().filter(|_| numbers) {
                 end = pair(scene, pieces, end).or_else(|| named(scene, pieces, end, code)).unwrap_or(end);
             }
@@ -43,6 +45,11 @@ pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
         }
         at += taken.max(1);
     }
+}
+
+/// Names a vital sign, whatever unit it may be too: "hr".
+fn is_sign(piece: &Piece<'_>) -> bool {
+    piece.is(|m| matches!(m, Meaning::Vital(_)))
 }
 
 /// Says nothing between a sign and its number.
@@ -73,7 +80,7 @@ fn leading<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>], at: usize, code: &st
 /// A named sign: the number after the name at `at`; returns where it ends.
 fn named<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>], at: usize, code: &str) -> Option<usize> {
     let from = if pieces.get(at)?.number().is_some() { at } else { at + 1 };
-    let start = (from..pieces.len()).find(|&next| !passes(&pieces[next]))?;
+    let start = (from..pieces.len()).find(|&next| !passes(&pieces[next]) || is_sign(&pieces[next]))?;
     let number = pieces[start].number()?;
     let mut value = number.value;
     let mut end = start + 1;

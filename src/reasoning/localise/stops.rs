@@ -37,6 +37,12 @@ pub(super) fn halt(work: &WorkUp, rows: &Localising) -> Halt {
             halt.caution(rows, code, region, None);
         }
     }
+    let site = rows.holds.iter().filter(|hold| hold.holds == Holds::Site && !is_passed(&hold.code));
+    for hold in site {
+        for seen in work.findings.iter().filter(|seen| is_sore(seen, work.limb, &hold.findings)) {
+            halt.caution(rows, &hold.code, seen.region.as_deref(), None);
+        }
+    }
     let facts = Facts { signs: signs(work), ..Facts::default() };
     for raise in raised(&facts).into_iter().filter(|raise| !is_passed(raise.code)) {
         halt.caution(rows, raise.code, None, raise.because.first().map(String::as_str));
@@ -91,6 +97,12 @@ fn signs(work: &WorkUp) -> Vec<Sign<'_>> {
     }
     signs.extend(work.findings.iter().filter_map(|seen| sign(seen, work.limb)));
     signs
+}
+
+/// Whether skin of this limb has one of these findings.
+fn is_sore(seen: &Seen, limb: Limb, findings: &[String]) -> bool {
+    let here = seen.limb.is_none_or(|at| at == limb) && seen.present.unwrap_or(true);
+    here && seen.finding.as_ref().is_some_and(|code| findings.contains(code))
 }
 
 fn sign(seen: &Seen, limb: Limb) -> Option<Sign<'_>> {

@@ -111,3 +111,15 @@ fn a_stop_that_somebody_went_on_over_with_a_reason_lets_blocks_be_suggested_agai
     let one = reason(json!({"limb": "LF", "lameness": lame, "passed": ["CI_NWB"]}));
     assert!(!one.stops.is_empty(), "each goes by its own reason");
 }
+
+#[test]
+fn a_wound_at_the_needle_takes_away_that_block_as_sore_skin_does() {
+    let wound =
+        json!([{"region": "FT_CART", "side": "L", "limb": "LF", "finding": "WOND", "present": true}]);
+    let found = reason(json!({"limb": "LF", "findings": wound}));
+    assert_eq!(found.stops[0].code, "CI_SKIN");
+    assert!(found.stops[0].text.contains("cartilage"), "{}", found.stops[0].text);
+    assert!(!next_codes(&found).contains(&"PDN") && next_codes(&found).contains(&"DIPJ"));
+    let elsewhere = json!({"limb": "RF", "findings": wound});
+    assert!(next_codes(&reason(elsewhere)).contains(&"PDN"));
+}

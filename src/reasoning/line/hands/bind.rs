@@ -201,7 +201,8 @@ impl<'s, 'v> Binder<'s, 'v> {
         let limb = is_other_limb(next);
         let last = flow.trails && at + 2 == items.len() && limb;
         let ends = matches!(items.last(), Some(Item::Places(_)));
-        let graded = (flow.backward && ends || last) && is_grade(&items[at]) && limb;
+        // "effusion moderate in the left, mild in the right"
+        let graded = (flow.backward && ends || last || run.preposition) && is_grade(&items[at]) && limb;
         // "no heat in either" is said of the last thing alone.
         let either = is_both(next) && self.named != Named::Nothing;
         let leads = run.preposition && !either || (at == 0 && self.named == Named::Nothing);

@@ -4,13 +4,17 @@
 use std::sync::LazyLock;
 
 use crate::{
-    catalogue::words::Meaning,
+    catalogue::{Limb, Side, words::Meaning},
     reasoning::line::piece::{Look, Piece, Sense},
 };
 
 static NOT: [Meaning; 1] = [Meaning::Not];
 static BOTH: [Meaning; 1] = [Meaning::BothSides];
 static AND: [Meaning; 1] = [Meaning::And];
+static LEFT: [Meaning; 1] = [Meaning::Side(Side::L)];
+static RIGHT: [Meaning; 1] = [Meaning::Side(Side::R)];
+static LIMBS: LazyLock<[[Meaning; 1]; 4]> =
+    LazyLock::new(|| Limb::ALL.map(|limb| [Meaning::Limbs(vec![limb])]));
 static MEDIAL: LazyLock<[Meaning; 1]> = LazyLock::new(|| [Meaning::Aspect("medial".to_owned())]);
 static LATERAL: LazyLock<[Meaning; 1]> = LazyLock::new(|| [Meaning::Aspect("lateral".to_owned())]);
 
@@ -24,6 +28,8 @@ pub(super) fn expanded<'v>(pieces: &[Piece<'v>]) -> Vec<Piece<'v>> {
             vec![&NOT, &BOTH]
         } else if is_two(pieces, at) {
             vec![&BOTH]
+        } else if let Some(other) = other(pieces, at) {
+            vec![other]
         } else {
             out.push(at_that_site(pieces, at).unwrap_or_else(|| piece.clone()));
             continue;
@@ -56,6 +62,22 @@ fn is_neither_of_two(pieces: &[Piece<'_>], at: usize) -> bool {
         && next.is_some_and(|next| {
             next.is_spot() || next.is(|m| matches!(m, Meaning::Pair(_) | Meaning::LimbWord))
         })
+}
+
+/// "the other": opposite the one limb or side that was named last.
+fn other(pieces: &[Piece<'_>], at: usize) -> Option<&'static [Meaning]> {
+    pieces[at].is(|m| matches!(m, Meaning::Other)).then_some(())?;
+    let last = pieces[..at].iter().rev().find(|piece| piece.is_limbish())?;
+    if let Some(limbs) = last.limbs() {
+        let [limb] = limbs else { return None };
+        let at = Limb::ALL.iter().position(|one| *one == limb.other())?;
+        return LIMBS.get(at).map(<[Meaning; 1]>::as_slice);
+    }
+    match last.get(|m| if let Meaning::Side(side) = m { Some(*side) } else { None })? {
+        Side::L => Some(&RIGHT),
+        Side::R => Some(&LEFT),
+        Side::M => None,
+    }
 }
 
 /// "two capped hocks": where no limb was named, one on either side.

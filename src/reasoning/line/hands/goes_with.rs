@@ -81,6 +81,21 @@ impl<'v> Taker<'v> {
             .rev()
             .find(|piece| is_say(piece) || tells(piece))
             .is_some_and(|piece| tells(&piece));
+        if let Some(say) = self.run.says.last_mut()
+            && self.listing
+            && say.negated
+            && say.grade.is_none()
+            && grading.value() > 0.0
+            && !finding_next
+            && !say
+                .of
+                .iter()
+                .any(|piece| piece.is(|m| matches!(m, Meaning::Not | Meaning::Absent | Meaning::Lacks(_))))
+        {
+            // "no pain, movement reduced ++": what has a grade is there.
+            say.negated = false;
+            self.listing = false;
+        }
         let last_open = self
             .run
             .says

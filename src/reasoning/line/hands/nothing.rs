@@ -30,6 +30,10 @@ impl<'v> Recorder<'_, 'v> {
             }),
         };
         let Some(spot) = spot else {
+            if phrase.sides.len() > 1 && is_side(phrase) && self.scene.context.limbs.len() < 2 {
+                // "both clean" of nothing that was named
+                return;
+            }
             for limb in limbs_of(phrase, &self.scene.context.limbs) {
                 self.sweep(limb, of);
             }
@@ -49,7 +53,9 @@ impl<'v> Recorder<'_, 'v> {
                 let places = covered(&spot, at, phrase.aspect.as_deref());
                 if phrase.down {
                     // The highest of them begins the sweep.
-                    let sweeps = places.iter().map(|&first| sweep_from(first));
+                    let on_limb = places.iter().any(|place| place.limb().is_some());
+                    let here = places.iter().filter(|place| !on_limb || place.limb().is_some());
+                    let sweeps = here.map(|&first| sweep_from(first));
                     return sweeps.max_by_key(Vec::len).unwrap_or_default();
                 }
                 places

@@ -152,7 +152,10 @@ impl<'v> Recorder<'_, 'v> {
     /// A named place carries on from here.
     pub(super) fn named(&mut self, phrase: &Phrase<'v>) {
         if let Some(spot) = phrase.spot.as_ref().filter(|_| !phrase.down) {
-            self.topic = Some(Arc::clone(spot)).filter(|_| is_topic(phrase));
+            // "coronary band swollen RF, clean LF"
+            let first =
+                !phrase.names_limb() && self.scene.context.limbs.is_empty() && !spot.limbs().is_empty();
+            self.topic = Some(Arc::clone(spot)).filter(|_| first || is_topic(phrase));
             match place::locate(spot, phrase, &self.scene.context, false) {
                 Located::At(at) => place::carry(&mut self.scene.context, phrase, &at),
                 Located::Ask { .. } => place::carry(&mut self.scene.context, phrase, &[]),
@@ -260,10 +263,6 @@ impl<'v> Recorder<'_, 'v> {
             parts && wide.code != spot.code && wide.meets(spot)
         });
         Some(wide.map_or_else(|| Arc::clone(spot), |wide| Arc::new(spot.narrowed(wide))))
-    }
-
-    pub(super) fn is_on_axis(&self) -> bool {
-        self.scene.context.spot.as_ref().is_some_and(|spot| !spot.axial.is_empty() && spot.limbs().is_empty())
     }
 
     /// Records one finding, and returns where it stands.

@@ -4,7 +4,10 @@ use std::sync::Arc;
 
 use crate::{
     catalogue::words::{Meaning, Spot},
-    reasoning::line::piece::{Piece, Sense},
+    reasoning::line::{
+        piece::{Piece, Sense},
+        signs::ABSENT,
+    },
 };
 
 use super::expand;
@@ -15,6 +18,7 @@ pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<
     let mut named = false;
     let mut lump = false;
     let mut bends = false;
+    let mut ranges = false;
     let mut out = expand::expanded(pieces);
     for at in 0..out.len() {
         one_sense(&mut out, at, named);
@@ -33,6 +37,12 @@ pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<
             && out[at].is(|m| matches!(m, Meaning::Absent))
             && out[at - 1].is(|m| matches!(m, Meaning::Finding { .. }));
         bends |= out[at].is(|m| matches!(m, Meaning::Bends));
+        if ranges && out[at].is(is_full) && !out[at].is(|m| matches!(m, Meaning::Finding { .. })) {
+            // "knee flexion reduced on the right, full on the left"
+            out[at].sense = Sense::Means(&ABSENT);
+            continue;
+        }
+        ranges |= out[at].is(|m| matches!(m, Meaning::Finding { code, .. } if code == "ROMR"));
         if is_of_next(&out, at) || lump && out[at].is(is_spasm) || bends && out[at].is(is_full) {
             // "firm scar tissue", "swollen, 5 cm, hard": of the lump, and no spasm; "range of motion full": no effusion.
             continue;

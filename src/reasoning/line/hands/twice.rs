@@ -83,8 +83,8 @@ impl<'v> Taker<'v> {
 
     /// "normal digital pulses"
     pub(super) fn is_calm(&mut self, say: &mut Say<'v>) {
-        let own =
-            matches!(&say.what, What::Sign { code, grade: None, .. } if code == "PULS" || code == "HTMP");
+        let own = matches!(&say.what, What::Sign { code, grade: None, .. } if code == "PULS" || code == "HTMP")
+            || matches!(&say.what, What::Testers(None));
         let nad = |last: &mut Say<'v>| matches!(last.what, What::Nad { rest: false });
         if own
             && say.grade.is_none()
