@@ -114,8 +114,7 @@ fn a_stop_that_somebody_went_on_over_with_a_reason_lets_blocks_be_suggested_agai
 
 #[test]
 fn a_wound_at_the_needle_takes_away_that_block_as_sore_skin_does() {
-    let wound =
-        json!([{"region": "FT_CART", "side": "L", "limb": "LF", "finding": "WOND", "present": true}]);
+    let wound = json!([{"region": "FT_CART", "side": "L", "limb": "LF", "finding": "WOND", "present": true}]);
     let found = reason(json!({"limb": "LF", "findings": wound}));
     assert_eq!(found.stops[0].code, "CI_SKIN");
     assert!(found.stops[0].text.contains("cartilage"), "{}", found.stops[0].text);
