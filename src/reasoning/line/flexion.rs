@@ -75,15 +75,9 @@ impl<'v> Reader<'_, 'v> {
             .into_iter()
             .map(|p| p..p + 1 + usize::from(pieces[p].number().is_some()))
             .collect();
-        if let [first, second] = keys.as_slice()
-            && limbs.len() < 2
-            && tests.len() < 2
-            && is_positive(&pieces[first.clone()])
-            && pieces[second.start].number().is_some()
-        {
+        if limbs.len() < 2 && tests.len() < 2 && is_said_twice(pieces, &keys) {
             // "right hind positive to upper limb flexion 3/4"
-            self.waiting.extend(pieces[first.clone()].iter().cloned());
-            keys.remove(0);
+            self.waiting.extend(pieces[keys.remove(0)].iter().cloned());
         }
         if keys.is_empty() {
             self.without_answer(pieces, &limbs, &tests, &holds);
@@ -304,9 +298,11 @@ fn is_answer(pieces: &[Piece<'_>], at: usize) -> bool {
         })
 }
 
-/// "positive" and no more.
-fn is_positive(pieces: &[Piece<'_>]) -> bool {
-    matches!(pieces, [piece] if piece.is(|m| matches!(m, Meaning::Outcome(Outcome::Positive))))
+/// "positive", and after it the number.
+fn is_said_twice(pieces: &[Piece<'_>], keys: &[Range<usize>]) -> bool {
+    let [first, second] = keys else { return false };
+    let positive = matches!(&pieces[first.clone()], [piece] if piece.is(|m| matches!(m, Meaning::Outcome(Outcome::Positive))));
+    positive && pieces[second.start].number().is_some()
 }
 
 /// Negative is 0, positive without more has no grade.

@@ -55,11 +55,8 @@ impl<'v> Reader<'v> {
             pieces[p].is(|m| matches!(m, Meaning::Lame)) && !pieces[p].is(|m| matches!(m, Meaning::Sound))
         };
         let keys = key_groups(pieces, &at(&|p| is_key(pieces, p) && !(numbered && lame(p))), small);
-        let pair =
-            self.limbs.as_ref().is_some_and(|limbs| limbs.len() == 2 && limbs[0].side() != limbs[1].side());
-        // "bilateral forelimb lameness; left 2/5": one of them.
-        let one = |p: usize| pair && p == 0 && !is_condition(pieces, p) && side_of(&pieces[p]).is_some();
-        let limbs = groups(&at(&|p| pieces[p].limbs().is_some() || one(p)), mere);
+        let one = self.is_one_of_pair(pieces);
+        let limbs = groups(&at(&|p| pieces[p].limbs().is_some() || one && p == 0), mere);
         let conditions = groups(&at(&|p| is_condition(pieces, p)), mere);
         if keys.is_empty() {
             self.without_key(pieces, &limbs, &conditions);
@@ -74,8 +71,7 @@ impl<'v> Reader<'v> {
         }
         for (index, key) in keys.iter().enumerate() {
             let mut of: Vec<Piece<'v>> = std::mem::take(&mut self.waiting);
-            of.extend(pieces[key.clone()].iter().cloned());
-            of.extend(qualifiers(pieces, key.start));
+            of.extend(pieces[key.clone()].iter().cloned().chain(qualifiers(pieces, key.start)));
             // "lame right hind, grade three out of ten": one answer, said twice.
             let mere = |row: &Open<'_>| row.grade.is_none();
             if index == 0
@@ -108,6 +104,13 @@ impl<'v> Reader<'v> {
             };
             self.open.push(Open { limbs, grade, scale, said: self.said.clone(), of });
         }
+    }
+
+    /// "bilateral forelimb lameness; left 2/5": the clause begins with one side of the pair before.
+    fn is_one_of_pair(&self, pieces: &[Piece<'v>]) -> bool {
+        let pair = |limbs: &Vec<Limb>| matches!(limbs.as_slice(), [one, other] if one.other() == *other);
+        let side = pieces.first().is_some_and(|piece| side_of(piece).is_some());
+        side && !is_condition(pieces, 0) && self.limbs.as_ref().is_some_and(pair)
     }
 
     /// Limbs as they are named, or the one of the carried pair that a side alone means.

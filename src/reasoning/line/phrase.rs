@@ -279,14 +279,7 @@ impl<'v> PhraseReader<'_, 'v> {
         if self.says_which_pair(piece) {
             return self.keep(piece);
         }
-        let pair = piece.get(|m| if let Meaning::Pair(pair) = m { Some(*pair) } else { None });
-        let limbs = self.open.spot.as_ref().map(|spot| spot.limbs()).unwrap_or_default();
-        if pair == Some(Pair::Fore)
-            && !joined
-            && !limbs.is_empty()
-            && !limbs.iter().any(|limb| limb.is_fore())
-        {
-            // "right stifle in front": a hind limb's front.
+        if !joined && self.is_front(piece) {
             self.open.aspect.get_or_insert("cranial".to_owned());
             return self.keep(piece);
         }
@@ -301,23 +294,17 @@ impl<'v> PhraseReader<'_, 'v> {
             self.open.sides = vec![Side::L, Side::R];
             return self.keep(piece);
         }
-        let side = piece.get(|m| if let Meaning::Side(side) = m { Some(*side) } else { None });
-        let pair_alone = self.open.pair.is_some() && self.open.sides.is_empty() && self.open.limbs.is_empty();
-        if let Some(side) =
-            side.filter(|_| pair_alone && self.open.spot.is_some() && !self.open.plural && !joined)
-        {
-            // "hindlimb proximal suspensory ligament right"
+        if let Some(side) = self.side_after(piece).filter(|_| !joined) {
             self.open.sides = vec![side];
             return self.keep(piece);
         }
         let open = &self.open;
-        let full = !open.limbs.is_empty();
         if open.spot.is_some() && (open.names_limb() || joined) {
             if !joined {
                 return false;
             }
             self.begin_next();
-        } else if full && !joined {
+        } else if !open.limbs.is_empty() && !joined {
             if piece.limbs().is_some() && open.spot.is_none() && !self.pieces[self.at - 1].is_break() {
                 // "LF RF LH RH feet"
                 let limbs = piece.limbs().unwrap_or_default().to_vec();
@@ -356,6 +343,21 @@ impl<'v> PhraseReader<'_, 'v> {
 }
 
 impl PhraseReader<'_, '_> {
+    /// "right stifle in front": the front of a place that only hind limbs have.
+    fn is_front(&self, piece: &Piece<'_>) -> bool {
+        let limbs = self.open.spot.as_ref().map(|spot| spot.limbs()).unwrap_or_default();
+        let hind = !limbs.is_empty() && !limbs.iter().any(|limb| limb.is_fore());
+        hind && piece.is(|m| matches!(m, Meaning::Pair(Pair::Fore)))
+    }
+
+    /// "hindlimb proximal suspensory ligament right"
+    fn side_after(&self, piece: &Piece<'_>) -> Option<Side> {
+        let open = &self.open;
+        let pair_alone = open.pair.is_some() && open.sides.is_empty() && open.limbs.is_empty();
+        let placed = pair_alone && open.spot.is_some() && !open.plural;
+        piece.get(|m| if let Meaning::Side(side) = m { Some(*side) } else { None }).filter(|_| placed)
+    }
+
     /// "both coffin joints of the forelimbs": the sides stand before the place, the pair after it.
     pub(super) fn says_which_pair(&mut self, piece: &Piece<'_>) -> bool {
         let open = &mut self.open;

@@ -81,56 +81,25 @@ impl<'v> Taker<'v> {
             .rev()
             .find(|piece| is_say(piece) || tells(piece))
             .is_some_and(|piece| tells(&piece));
-        if let Some(say) = self.run.says.last_mut()
-            && self.listing
-            && say.negated
-            && say.grade.is_none()
-            && grading.value() > 0.0
-            && !finding_next
-            && !say
-                .of
-                .iter()
-                .any(|piece| piece.is(|m| matches!(m, Meaning::Not | Meaning::Absent | Meaning::Lacks(_))))
-        {
-            // "no pain, movement reduced ++": what has a grade is there.
-            say.negated = false;
-            self.listing = false;
-        }
+        self.has_grade(&grading, finding_next);
         let last_open = self
             .run
             .says
             .last()
             .is_some_and(|say| say.grade.is_none() && !say.negated && takes_grade(&say.what));
-        let trailing = !leading && more_grades && ends_with_grade;
         let site_next = self.testers
             && self.join == Joined::And
             && next.is_some_and(|piece| piece.is(|m| matches!(m, Meaning::TesterSite(_))));
         let parts = |piece: &Piece<'v>| piece.is(|m| matches!(m, Meaning::With));
-        // "thickened with moderate sheath effusion": of what the next place has.
         let first = grading.of.first().map_or(0, |piece| piece.from);
-        let led = pieces.iter().rev().find(|piece| piece.to <= first).is_some_and(parts);
-        if led && last_open && !finding_next && grading.in_words {
+        let before = pieces.iter().rev().find(|piece| piece.to <= first);
+        if last_open && !finding_next && grading.in_words && before.is_some_and(parts) {
+            // "thickened with moderate sheath effusion": of what the next place has.
             self.run.loose_grade.get_or_insert(grading);
             return;
         }
-        let graded = |piece: &Piece<'v>| piece.is(|m| matches!(m, Meaning::Grade(..)));
-        let close =
-            pieces.iter().rev().find(|piece| piece.to <= first).is_some_and(|piece| !piece.is_filler());
-        if let [first, second] = grading.of.as_slice()
-            && close
-            && graded(first)
-            && graded(second)
-            && last_open
-            && finding_next
-            && self.join == Joined::No
-            && let Some((before, _)) = Grading::read(std::slice::from_ref(first), 0)
-            && let Some((after, _)) = Grading::read(std::slice::from_ref(second), 0)
-            && let Some(say) = self.run.says.last_mut()
-        {
-            // "effusion mild slight heat"
-            say.of.push(first.clone());
-            say.grade = Some(before);
-            self.held.grade = Some(after);
+        let close = before.is_some_and(|piece| !piece.is_filler());
+        if last_open && finding_next && close && self.each_its_grade(&grading) {
             return;
         }
         if site_next {
@@ -141,7 +110,7 @@ impl<'v> Taker<'v> {
         }
         // "effusion moderate with heat": "with" parts them.
         let with = grading.in_words && pieces.get(end).is_some_and(parts);
-        let trailing = trailing || with && !leading;
+        let trailing = !leading && (more_grades && ends_with_grade || with);
         let forward = finding_next
             && !(last_open && self.join == Joined::No && (trailing || !grading.in_words) && !leading);
         if forward {
@@ -156,6 +125,37 @@ impl<'v> Taker<'v> {
         {
             say.of.extend(grading.of);
         }
+    }
+
+    /// "no pain, movement reduced ++": what has a grade is there, whatever list it stands in.
+    fn has_grade(&mut self, grading: &Grading<'v>, finding_next: bool) {
+        let denies =
+            |piece: &Piece<'v>| piece.is(|m| matches!(m, Meaning::Not | Meaning::Absent | Meaning::Lacks(_)));
+        let listed = self.listing && !finding_next && grading.value() > 0.0;
+        let open = |say: &&mut Say<'v>| say.negated && say.grade.is_none() && !say.of.iter().any(denies);
+        if let Some(say) = self.run.says.last_mut().filter(|_| listed).filter(open) {
+            say.negated = false;
+            self.listing = false;
+        }
+    }
+
+    /// "effusion mild slight heat": one grade for what was said, and one for what comes.
+    fn each_its_grade(&mut self, grading: &Grading<'v>) -> bool {
+        let graded = |piece: &Piece<'v>| piece.is(|m| matches!(m, Meaning::Grade(..)));
+        if let [first, second] = grading.of.as_slice()
+            && graded(first)
+            && graded(second)
+            && self.join == Joined::No
+            && let Some((before, _)) = Grading::read(std::slice::from_ref(first), 0)
+            && let Some((after, _)) = Grading::read(std::slice::from_ref(second), 0)
+            && let Some(say) = self.run.says.last_mut()
+        {
+            say.of.push(first.clone());
+            say.grade = Some(before);
+            self.held.grade = Some(after);
+            return true;
+        }
+        false
     }
 
     /// `apart`: a small word stands between what was said before and the size.

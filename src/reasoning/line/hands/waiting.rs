@@ -128,18 +128,7 @@ impl<'v> Binder<'_, 'v> {
             take_over(place, limb);
             return;
         }
-        if let ([pair], Some(place)) = (phrases.as_mut_slice(), self.waiting.last_mut())
-            && is_other_limb(std::slice::from_ref(pair))
-            && pair.pair.is_some()
-            && pair.sides.is_empty()
-            && place.spot.is_some()
-            && place.limbs.is_empty()
-            && place.pair.is_none()
-        {
-            // "left coffin joint, forelimb: no effusion"
-            place.pair = pair.pair;
-            place.heads |= pair.heads;
-            place.of.append(&mut pair.of);
+        if self.waits_for_pair(&mut phrases) {
             return;
         }
         if self.is_again(&phrases)
@@ -152,6 +141,19 @@ impl<'v> Binder<'_, 'v> {
         for phrase in phrases {
             self.wait(phrase);
         }
+    }
+
+    /// "left coffin joint, forelimb: no effusion"
+    fn waits_for_pair(&mut self, phrases: &mut [Phrase<'v>]) -> bool {
+        let ([pair], Some(place)) = (phrases, self.waiting.last_mut()) else { return false };
+        let alone = is_other_limb(std::slice::from_ref(pair)) && pair.pair.is_some() && pair.sides.is_empty();
+        let open = place.spot.is_some() && place.limbs.is_empty() && place.pair.is_none();
+        if alone && open {
+            place.pair = pair.pair;
+            place.heads |= pair.heads;
+            place.of.append(&mut pair.of);
+        }
+        alone && open
     }
 
     /// A limb alone tells the place after it where it is; a narrower word tells which place a wider one means.
