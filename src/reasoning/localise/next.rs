@@ -35,6 +35,7 @@ pub(super) fn alternatives(
     let rungs = setting.rows.ladder.iter().filter(|rung| rung.limb == pair);
     let mut all: Vec<Next> = rungs
         .filter(|rung| is_allowed(rung, open, evidence, hints, halt, setting))
+        .filter(|rung| !is_within_a_no(rung, evidence, scored, setting))
         .filter_map(|rung| Some(weigh(catalogue().block(&rung.block)?, rung, evidence, scored, setting)))
         .collect();
     // The sort is stable: distal first among equals.
@@ -91,6 +92,22 @@ fn is_above_a_yes(of: &Rung, evidence: &Evidence<'_>, setting: &Setting<'_>) -> 
         })
 }
 
+/// A block that numbs nothing which one without effect did not numb as surely: it was answered with that one.
+fn is_within_a_no(of: &Rung, evidence: &Evidence<'_>, scored: &[Scored<'_>], setting: &Setting<'_>) -> bool {
+    let chances = |block: &str| chances(block, scored, setting);
+    let own = chances(&of.block);
+    let holds = |done: &str| chances(done).iter().zip(&own).all(|(done, own)| done >= own);
+    evidence.pieces.iter().any(|piece| piece.is_negative() && holds(&piece.block.code))
+}
+
+/// How likely a block is to numb each structure, as it is usually done and read.
+fn chances(block: &str, scored: &[Scored<'_>], setting: &Setting<'_>) -> Vec<f64> {
+    let way = Way::usual(setting.rows.clocks.get(block).map_or(0.0, |clock| clock.assess_min));
+    let published = published(setting, block, &way);
+    let chance = |row: &Scored<'_>| chance(setting, &row.structure.code, block, &way, &published).p;
+    scored.iter().map(chance).collect()
+}
+
 fn weigh(
     block: &'static Block,
     rung: &Rung,
@@ -99,13 +116,8 @@ fn weigh(
     setting: &Setting<'_>,
 ) -> Next {
     let clock = setting.rows.clocks.get(&rung.block);
-    let way = Way::usual(clock.map_or(0.0, |clock| clock.assess_min));
-    let published = published(setting, &rung.block, &way);
     let weights: Vec<f64> = scored.iter().map(|row| row.likelihood).collect();
-    let chances: Vec<f64> = scored
-        .iter()
-        .map(|row| chance(setting, &row.structure.code, &rung.block, &way, &published).p)
-        .collect();
+    let chances = chances(&rung.block, scored, setting);
     let gain = rounded(expected(&weights, &chances));
     let worth = Worth {
         block,

@@ -8,6 +8,7 @@ mod props;
 mod published;
 mod stops;
 mod weights;
+mod worked;
 
 use limbledger::{
     catalogue::{catalogue, localise::Localising},
