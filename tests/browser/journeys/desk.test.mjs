@@ -80,9 +80,7 @@ test("what is typed while the free times are on their way stays", async () => {
   const { page } = desk;
   await page.goto(`${server.url}/call?new=yes`);
   await tomorrow(page);
-  let answer;
-  const slow = new Promise((resolve) => (answer = resolve));
-  await page.route("**/call", (route) => slow.then(() => route.continue()));
+  const answer = await held(page);
   const renewed = page.waitForResponse("**/call");
   const times = await page.locator("#when").elementHandle();
   await page.getByRole("group", { name: "Vet" }).getByRole("radio").nth(1).check();
@@ -100,9 +98,7 @@ test("a press while the free times are on their way is not lost, and one pressed
   const { page } = desk;
   await page.goto(`${server.url}/call?new=yes`);
   await tomorrow(page);
-  let answer;
-  const slow = new Promise((resolve) => (answer = resolve));
-  await page.route("**/call", (route) => slow.then(() => route.continue()));
+  const answer = await held(page);
   const sent = [];
   page.on("request", (request) => request.method() === "POST" && sent.push(new URLSearchParams(request.postData()).get("go")));
   const vet = page.getByRole("group", { name: "Vet" }).getByRole("radio");
@@ -116,6 +112,14 @@ test("a press while the free times are on their way is not lost, and one pressed
   assert.deepEqual(sent, ["times", null]);
   await leave(desk);
 });
+
+/** Holds what the call page asks for until the function that it gives is called. */
+async function held(page) {
+  let answer;
+  const slow = new Promise((resolve) => (answer = resolve));
+  await page.route("**/call", (route) => slow.then(() => route.continue()));
+  return answer;
+}
 
 /** Tomorrow has free times whatever the hour is now. */
 async function tomorrow(page) {
