@@ -1,15 +1,14 @@
-//! Grades, measures and answers that stand apart from their finding: they belong to the last one, or say the same of
-//! another limb.
+//! What says the same again: of another limb, of both sides, of the testers that were named before.
 
 use std::sync::Arc;
 
 use super::{
-    bind::{Binder, Named, Within},
+    bind::{Binder, Named},
     made::is_unsaid,
     order::{is_other_limb, pair, same},
     record::{Bound, Carry, Entry},
-    say::{Run, Say, What, takes_grade},
-    waiting::{narrows, take_over},
+    say::{Say, What, takes_grade},
+    within::narrows,
 };
 use crate::{
     catalogue::words::Spot,
@@ -99,201 +98,8 @@ impl<'v> Binder<'_, 'v> {
         own
     }
 
-    /// Grades, measures and "none" without a finding beside them belong to the last one, or wait for the next.
-    pub(super) fn loose(&mut self, run: &mut Run<'v>, phrases: &[Phrase<'v>], within: Within) {
-        if let Some(piece) = run.loose_positive.take() {
-            match run.says.first_mut() {
-                None => self.again_found(piece, phrases),
-                Some(say) if matches!(say.what, What::Testers(None)) => {
-                    say.what = What::Testers(Some(true));
-                    say.of.push(piece);
-                }
-                Some(_) => run.loose_qualities.push(piece),
-            }
-        }
-        self.loose_absent(run, phrases);
-        if run.says.is_empty()
-            && self.is_again(phrases)
-            && let Some((mm, of)) = run.loose_mm.take_if(|_| self.is_measured())
-        {
-            // "toe length LF 92 mm, RF 88 mm"
-            self.again_measured(mm, of, phrases);
-        }
-        if let Some((mm, of)) = run.loose_mm.take() {
-            match self.last().map(|bound| &mut bound.say).or(run.says.first_mut()) {
-                Some(say) => {
-                    say.mm = Some(mm);
-                    say.of.extend(of);
-                }
-                None => self.mm = Some((mm, of)),
-            }
-        }
-        if run.says.is_empty()
-            && let (Some(aspect), Some(grade)) = (&run.loose_aspect, &run.loose_grade)
-            && self.other_aspect(aspect, grade)
-        {
-            (run.loose_aspect, run.loose_grade) = (None, None);
-        }
-        if let Some((aspect, piece)) = run.loose_aspect.take() {
-            let of_last = self.last().is_some_and(|bound| same(&bound.phrases, phrases));
-            let named = matches!(self.entries.last(), Some(Entry::Named(_)));
-            let fresh = if phrases.is_empty() {
-                self.entries.is_empty() || !self.waiting.is_empty()
-            } else {
-                named && !of_last
-            };
-            let leads = within.after_stop || fresh;
-            if leads && run.says.is_empty() {
-                self.aspect = Some((aspect, piece));
-            } else {
-                self.loose_aspect(&aspect, piece);
-            }
-        }
-        let mut qualities = std::mem::take(&mut self.qualities);
-        qualities.append(&mut run.loose_qualities);
-        match (run.says.first_mut(), self.last()) {
-            (_, Some(bound)) => bound.say.of.extend(qualities),
-            (Some(say), None) => say.of.extend(qualities),
-            (None, None) => self.qualities = qualities,
-        }
-        if let Some(grade) = run.loose_grade.take() {
-            self.loose_grade(grade, run, phrases, within);
-        }
-    }
-
-    /// "left moderate, right none": the other limb was looked at too.
-    fn loose_absent(&mut self, run: &mut Run<'v>, phrases: &[Phrase<'v>]) {
-        let placed = phrases.iter().any(|phrase| phrase.spot.is_some())
-            && self.last().is_some_and(|bound| {
-                matches!(bound.say.what, What::Finding(_)) && !same(&bound.phrases, phrases)
-            });
-        let asked = self.last().is_some_and(|bound| {
-            let open = matches!(bound.say.what, What::Testers(None)) && is_unsaid(&bound.say);
-            open && (bound.phrases.is_empty() || same(&bound.phrases, phrases))
-        });
-        let elsewhere = run.says.is_empty() && !asked && (placed || self.is_again(phrases));
-        if let Some(piece) = run.loose_absent.take_if(|_| elsewhere) {
-            self.again(None, vec![piece], phrases);
-        }
-        if let Some(piece) = run.loose_absent.take()
-            && let Some(bound) = self.last().filter(|bound| bound.say.grade.is_none())
-        {
-            bound.say.negated = true;
-            bound.say.of.push(piece);
-        }
-    }
-
-    /// "digital pulse medial 2, lateral 1": the same finding on the other side of the place.
-    fn other_aspect(&mut self, (aspect, piece): &(String, Piece<'v>), grade: &Grading<'v>) -> bool {
-        let other = |bound: &&mut Bound<'v>| {
-            bound.say.grade.is_some() && bound.say.aspect.as_ref().is_some_and(|before| before != aspect)
-        };
-        let Some(bound) = self.last().filter(other) else { return false };
-        let mut of = grade.of.clone();
-        of.push(piece.clone());
-        let say = Say { aspect: Some(aspect.clone()), grade: Some(grade.clone()), of, ..bound.say.clone() };
-        let bound = Bound { say, phrases: bound.phrases.clone(), carry: Carry::On };
-        self.entries.push(Entry::Said(Box::new(bound)));
-        true
-    }
-
-    /// The direction that stood before the run reaches what is said in it.
-    pub(super) fn direct(&mut self, run: &mut Run<'v>) {
-        let Some((aspect, piece)) = &self.aspect else { return };
-        for say in run.says.iter_mut().filter(|say| say.aspect.is_none()) {
-            say.aspect = Some(aspect.clone());
-            say.of.push(piece.clone());
-        }
-    }
-
-    /// "the RF suspensory branch, medial": of everything that was said of that place.
-    pub(super) fn loose_aspect(&mut self, aspect: &str, piece: Piece<'v>) {
-        let Some(phrases) = self.last().map(|bound| bound.phrases.clone()) else { return };
-        let mut piece = Some(piece);
-        for bound in self.said().take_while(|bound| same(&bound.phrases, &phrases)) {
-            if bound.say.aspect.is_none() && !matches!(bound.say.what, What::Nad { .. }) {
-                bound.say.aspect = Some(aspect.to_owned());
-                bound.say.of.extend(piece.take());
-            }
-        }
-    }
-
-    pub(super) fn loose_grade(
-        &mut self,
-        grade: Grading<'v>,
-        run: &Run<'v>,
-        phrases: &[Phrase<'v>],
-        within: Within,
-    ) {
-        let open = |bound: &Bound<'v>| {
-            bound.say.grade.is_none()
-                && !bound.say.negated
-                && takes_grade(&bound.say.what)
-                && (phrases.is_empty() || same(&bound.phrases, phrases))
-        };
-        if let Some(bound) = self.last().filter(|bound| open(bound)) {
-            bound.say.of.extend(grade.of.iter().cloned());
-            bound.say.grade = Some(grade);
-            return;
-        }
-        // "mildly painful (1/3)": the number says the word again.
-        let again = |bound: &&mut Bound<'v>| {
-            let said = bound.say.grade.as_ref().filter(|said| said.in_words && !grade.in_words);
-            let here = phrases.is_empty() || same(&bound.phrases, phrases);
-            here && said.is_some_and(|said| (said.value() - grade.value()).abs() < f64::EPSILON)
-        };
-        if let Some(bound) = self.last().filter(again).filter(|_| run.says.is_empty()) {
-            bound.say.of.extend(grade.of.iter().cloned());
-            return;
-        }
-        if is_both(phrases) && self.both_signs(&grade) {
-            return;
-        }
-        if let ([limb], Some(bound)) = (phrases, self.last().filter(|bound| is_ungraded(&bound.say)))
-            && is_other_limb(phrases)
-            && bound.phrases.iter().any(|phrase| narrows(limb, phrase))
-        {
-            // "fetlock effusion, mild left"
-            bound
-                .phrases
-                .iter_mut()
-                .filter(|phrase| narrows(limb, phrase))
-                .for_each(|phrase| take_over(phrase, limb));
-            bound.say.of.extend(grade.of.iter().cloned());
-            bound.say.grade = Some(grade);
-            return;
-        }
-        let elsewhere = run.says.is_empty() && self.is_graded_elsewhere(phrases);
-        if (elsewhere || self.is_again(phrases)) && !(within.more && run.says.is_empty()) {
-            let of = grade.of.clone();
-            self.again(Some(grade), of, phrases);
-        } else if let Some(bound) = self.open_before(phrases).filter(|_| run.says.is_empty()) {
-            bound.say.of.extend(grade.of.iter().cloned());
-            bound.say.grade = Some(grade);
-        } else {
-            self.grade = Some(grade);
-        }
-    }
-
-    /// "swollen and painful, both moderate": of the two signs at one place, or of the two places.
-    pub(super) fn both_signs(&mut self, grade: &Grading<'v>) -> bool {
-        let Some(phrases) = self.last().map(|bound| bound.phrases.clone()) else { return false };
-        let limbs: usize = phrases.iter().map(|phrase| phrase.limbs.len() + phrase.sides.len()).sum();
-        let open = |bound: &&mut Bound<'v>| is_ungraded(&bound.say);
-        let here = self.said().take_while(|bound| same(&bound.phrases, &phrases)).filter(open).count();
-        let before = self.said().take_while(|bound| is_ungraded(&bound.say)).count();
-        if limbs > 1 || !(here == 2 || before == 2 && here < 2) {
-            return false;
-        }
-        for bound in self.said().filter(|bound| is_ungraded(&bound.say)).take(2) {
-            bound.say.of.extend(grade.of.iter().cloned());
-            bound.say.grade = Some(grade.clone());
-        }
-        true
-    }
-
     /// "fetlock effusion 2, carpus 1": another place, after a finding that has its grade.
-    fn is_graded_elsewhere(&mut self, phrases: &[Phrase<'v>]) -> bool {
+    pub(super) fn is_graded_elsewhere(&mut self, phrases: &[Phrase<'v>]) -> bool {
         let placed = matches!(phrases, [place] if place.spot.is_some());
         let graded = |bound: &Bound<'v>| {
             matches!(bound.say.what, What::Finding(_))

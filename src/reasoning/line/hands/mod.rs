@@ -5,6 +5,7 @@ mod bind;
 mod deny;
 mod expand;
 mod goes_with;
+mod loose;
 mod made;
 mod nothing;
 mod open;
@@ -16,6 +17,7 @@ mod say;
 mod traits;
 mod twice;
 mod waiting;
+mod within;
 
 use super::{
     phrase::{self, Tells},
