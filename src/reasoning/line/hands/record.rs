@@ -161,6 +161,9 @@ impl<'v> Recorder<'_, 'v> {
                 Located::Ask { .. } => place::carry(&mut self.scene.context, phrase, &[]),
             }
             self.unsaid_spot.clone_from(&phrase.of);
+        } else if phrase.sides.len() > 1 && is_side(phrase) && self.scene.context.limbs.len() == 1 {
+            // "left fore sore and thick, both moderate": both signs.
+            self.unsaid.clone_from(&phrase.of);
         } else {
             let mut limbs = limbs_of(phrase, &self.scene.context.limbs);
             if phrase.limbs.is_empty() && phrase.sides.is_empty() && !phrase.plural {
