@@ -26,7 +26,8 @@ pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
     if let Some(limbs) = reader.limbs.take() {
         scene.context.limbs = limbs;
     }
-    for row in reader.open {
+    // "see the head nod": of no limb, and no grade.
+    for row in reader.open.into_iter().filter(|row| row.grade.is_some() || !row.limbs.is_empty()) {
         record(scene, row);
     }
 }

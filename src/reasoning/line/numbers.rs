@@ -295,7 +295,7 @@ impl Reader<'_> {
             return Some((at + 1, 5.0));
         }
         let start = match self.tokens.get(at)?.norm.as_str() {
-            "/" | "of" | "over" => at + 1,
+            "/" | "of" | "over" | "outta" => at + 1,
             "out" if self.is(at + 1, "of") => at + 2,
             _ => return None,
         };

@@ -86,6 +86,8 @@ pub(super) fn locate(spot: &Spot, phrase: &Phrase<'_>, context: &Context, every:
     let (found, asked) = match named {
         Named::Limbs(found) => (found, None),
         Named::Unclear(asked) => (Vec::new(), Some(asked)),
+        // "left fore: splints fine": there are two of them on that limb.
+        Named::Nothing if phrase.plural && is_twin(spot, &context.limbs) => (context.limbs.clone(), None),
         // "both front feet ..., the feet are hot"
         Named::Nothing
             if phrase.plural
@@ -107,6 +109,13 @@ pub(super) fn locate(spot: &Spot, phrase: &Phrase<'_>, context: &Context, every:
     }
     let asked = asked.unwrap_or(limbs);
     Located::Ask { question: "Which limb?".into(), choices: asked.into_iter().map(limb_choice).collect() }
+}
+
+/// Whether each limb has one on either side of what the word means.
+fn is_twin(spot: &Spot, limbs: &[Limb]) -> bool {
+    let [limb] = limbs else { return false };
+    let two = |code: &String| catalogue().region(code).is_some_and(|region| region.aspects);
+    spot.foot.is_empty() && !spot.on(*limb).is_empty() && spot.on(*limb).iter().all(two)
 }
 
 enum Named {

@@ -31,6 +31,10 @@ pub(super) fn tokens(line: &str, known: &dyn Fn(&str) -> bool) -> Vec<Token> {
     cutter.out
 }
 
+/// Words that stay one with their "'s": the vocabulary has them so.
+const SHORT_FORMS: [&str; 12] =
+    ["he", "she", "it", "that", "there", "this", "who", "what", "where", "here", "let", "one"];
+
 struct Cutter<'a> {
     line: &'a str,
     at: usize,
@@ -82,8 +86,13 @@ impl Cutter<'_> {
         let letters =
             self.run(|c| (c.is_alphanumeric() && !c.is_ascii_digit()) || matches!(c, '\'' | '\u{2019}'));
         let norm = |text: &str| text.to_lowercase().replace(['\'', '\u{2019}'], "");
-        let text = norm(self.rest().get(..whole).unwrap_or_default());
-        if letters == whole || known(&text) {
+        let raw = self.rest().get(..whole).unwrap_or_default().to_lowercase();
+        let text = norm(&raw);
+        // "the left front's bounding", "the knee's full": one of them, and no plural.
+        let base = raw.strip_suffix("'s").or_else(|| raw.strip_suffix("\u{2019}s"));
+        if let Some(base) = base.filter(|base| known(base) && !SHORT_FORMS.contains(base)) {
+            self.push(whole, base.to_owned(), None, true);
+        } else if letters == whole || known(&text) {
             self.push(whole, text, None, true);
         } else {
             let text = norm(self.rest().get(..letters).unwrap_or_default());

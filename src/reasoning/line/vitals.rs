@@ -71,10 +71,18 @@ pub(super) fn number_leads(pieces: &[Piece<'_>], at: usize) -> Option<f64> {
 }
 
 fn leading<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>], at: usize, code: &str) -> Option<usize> {
-    let number = number_leads(pieces, at)?;
-    let value = in_record_unit(code, number, None, None)?;
-    push(scene, code, value, pieces[at - 1..=at].to_vec());
+    let from = on_it(pieces, at).or_else(|| number_leads(pieces, at).and(at.checked_sub(1)))?;
+    let number = pieces[from].number()?;
+    let value = in_record_unit(code, number.value, None, number.of)?;
+    push(scene, code, value, pieces[from..=at].to_vec());
     Some(at + 1)
+}
+
+/// Where the number stands in "forty two on the pulse".
+fn on_it(pieces: &[Piece<'_>], at: usize) -> Option<usize> {
+    let before = pieces[..at].iter().rposition(|piece| !piece.is_filler())?;
+    let on = pieces[before + 1..at].iter().any(|piece| piece.is(|m| matches!(m, Meaning::Preposition)));
+    (on && pieces[before].number().is_some()).then_some(before)
 }
 
 /// A named sign: the number after the name at `at`; returns where it ends.

@@ -147,7 +147,7 @@ impl<'s, 'v> Binder<'s, 'v> {
             self.say_where(here);
             return;
         }
-        self.leave(here, limbed);
+        self.leave(here.filter(|here| !is_both_signs(here, items)), limbed);
     }
 
     /// "pus from the coronet, right fore, at the heel": only says more exactly where.
@@ -353,6 +353,11 @@ impl<'s, 'v> Binder<'s, 'v> {
         self.end_of_list();
         record::all(self.scene, self.entries);
     }
+}
+
+/// "swollen and painful, both marked": of two signs, and of nothing that comes.
+fn is_both_signs(here: &[Phrase<'_>], items: &[Item<'_>]) -> bool {
+    is_both(here) && items.iter().any(|item| matches!(item, Item::Run(_)))
 }
 
 /// A place alone, with a preposition before it and no limb.

@@ -9,7 +9,10 @@ use super::{
     say::{Run, Say, What, takes_grade},
     within::{narrows, take_over},
 };
-use crate::reasoning::line::{graded::Grading, piece::Piece, place::Phrase};
+use crate::{
+    catalogue::words::Meaning,
+    reasoning::line::{graded::Grading, piece::Piece, place::Phrase},
+};
 
 impl<'v> Binder<'_, 'v> {
     /// Grades, measures and "none" without a finding beside them belong to the last one, or wait for the next.
@@ -69,9 +72,38 @@ impl<'v> Binder<'_, 'v> {
             (Some(say), None) => say.of.extend(qualities),
             (None, None) => self.qualities = qualities,
         }
-        if let Some(grade) = run.loose_grade.take() {
+        if let Some(grade) = run.loose_grade.take()
+            && !self.all_graded(&grade, run)
+        {
             self.loose_grade(grade, run, phrases, within);
         }
+    }
+
+    /// "hot, swollen and sore, all moderate": of everything that was said of that place without a grade.
+    fn all_graded(&mut self, grade: &Grading<'v>, run: &mut Run<'v>) -> bool {
+        let whole = |piece: &Piece<'v>| piece.is(|m| matches!(m, Meaning::Whole | Meaning::Rest));
+        let all = run.says.is_empty() && run.loose_rest.as_ref().is_some_and(whole);
+        if !all {
+            return false;
+        }
+        let place = self.said().find(|bound| !bound.phrases.is_empty()).map(|bound| bound.phrases.clone());
+        let here = |bound: &&mut Bound<'v>| {
+            bound.phrases.is_empty() || place.as_ref().is_some_and(|place| same(&bound.phrases, place))
+        };
+        let mut graded = false;
+        for bound in self.said().take_while(here) {
+            if is_ungraded(&bound.say) {
+                bound.say.of.extend(grade.of.iter().cloned());
+                bound.say.grade = Some(grade.clone());
+                graded = true;
+            }
+        }
+        if let Some(word) = run.loose_rest.take_if(|_| graded)
+            && let Some(bound) = self.last()
+        {
+            bound.say.of.push(word);
+        }
+        graded
     }
 
     /// "left moderate, right none": the other limb was looked at too.

@@ -107,8 +107,13 @@ fn is_aspect_here(pieces: &[Piece<'_>], at: usize) -> bool {
 }
 
 fn is_found(piece: &Piece<'_>) -> bool {
-    piece.is(|m| matches!(m, Meaning::Finding { .. } | Meaning::Sign { .. } | Meaning::Grade(..)))
-        || piece.number().is_some()
+    let says = |m: &Meaning| {
+        matches!(
+            m,
+            Meaning::Finding { .. } | Meaning::Sign { .. } | Meaning::Grade(..) | Meaning::Trait { .. }
+        )
+    };
+    piece.is(says) || piece.number().is_some()
 }
 
 fn is_direction(piece: &Piece<'_>) -> bool {

@@ -8,7 +8,10 @@ use super::{
     order::{copy_limb, is_other_limb, pair, same},
     record::{Bound, Carry, Entry},
     say::{Say, What},
-    within::{ends_same, has_own_spot, is_open, is_part, is_under, is_within, narrows, take_over},
+    within::{
+        ends_same, has_own_spot, is_open, is_part, is_said_after, is_said_before, is_under, is_within,
+        narrows, take_over,
+    },
 };
 use crate::reasoning::line::place::Phrase;
 
@@ -251,15 +254,12 @@ impl<'v> Binder<'_, 'v> {
             }
             return own;
         }
-        if let ([wide], [narrow, ..]) = (all.as_slice(), own.as_mut_slice())
-            && wide.spot.is_some()
-            && narrows(narrow, wide)
-        {
-            // "stifle: femoropatellar joint distended"
-            if !narrow.names_limb() {
-                copy_limb(narrow, wide);
-            }
-            narrow.of.extend(wide.of.iter().cloned());
+        let of_one = match (all.as_slice(), own.as_mut_slice()) {
+            ([place], [own]) => is_said_before(place, own) || is_said_after(place, own),
+            ([place], [first, ..]) => is_said_after(place, first),
+            _ => false,
+        };
+        if of_one {
             return own;
         }
         all.extend(own);

@@ -60,6 +60,28 @@ fn part_of(own: &Phrase<'_>, place: &Phrase<'_>) -> Option<Arc<Spot>> {
     (parts && part.code != wide.code && part.meets(wide)).then(|| Arc::new(part.narrowed(wide)))
 }
 
+/// "thoracic back, left longissimus tight": the narrower place stands before the wider one with its side.
+pub(super) fn is_said_before<'v>(narrow: &Phrase<'v>, wide: &mut Phrase<'v>) -> bool {
+    let before = wide.names_limb() && !narrow.names_limb() && is_within(narrow, wide);
+    if before {
+        wide.spot.clone_from(&narrow.spot);
+        wide.of.extend(narrow.of.iter().cloned());
+    }
+    before
+}
+
+/// "stifle: femoropatellar joint distended"
+pub(super) fn is_said_after<'v>(wide: &Phrase<'v>, narrow: &mut Phrase<'v>) -> bool {
+    let after = wide.spot.is_some() && narrows(narrow, wide);
+    if after {
+        if !narrow.names_limb() {
+            copy_limb(narrow, wide);
+        }
+        narrow.of.extend(wide.of.iter().cloned());
+    }
+    after
+}
+
 /// Whether the second are the last of the first.
 pub(super) fn ends_same(all: &[Phrase<'_>], last: &[Phrase<'_>]) -> bool {
     all.len().checked_sub(last.len()).is_some_and(|at| same(&all[at..], last))
