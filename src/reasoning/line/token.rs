@@ -16,21 +16,13 @@ pub(super) struct Token {
 
 /// Cuts `line`. Words that end in digits ("T38.2", "eff2") are cut before them unless the vocabulary knows them whole.
 pub(super) fn tokens(line: &str, known: &dyn Fn(&str) -> bool) -> Vec<Token> {
-    let mut cutter = Cutter { line, at: 0, out: Vec::new() };
-    while let Some(first) = cutter.peek() {
-        if first.is_whitespace() {
-            cutter.at += first.len_utf8();
-        } else if first.is_ascii_digit() {
-            cutter.number();
-        } else if first.is_alphabetic() {
-            cutter.word(known);
-        } else {
-            cutter.sign(first);
-        }
-    }
-    cutter.out
+    Cutter { line, at: 0, out: Vec::new(), is_speech: true }.cut(known)
 }
 
+/// Cuts a phrase of the vocabulary, whose words are whole as they stand.
+pub(super) fn phrase(says: &str) -> Vec<Token> {
+    Cutter { line: says, at: 0, out: Vec::new(), is_speech: false }.cut(&|_| true)
+}
 /// Words that stay one with their "'s": the vocabulary has them so.
 const SHORT_FORMS: [&str; 12] =
     ["he", "she", "it", "that", "there", "this", "who", "what", "where", "here", "let", "one"];
@@ -39,9 +31,26 @@ struct Cutter<'a> {
     line: &'a str,
     at: usize,
     out: Vec<Token>,
+    /// A line that somebody said, and no phrase of the vocabulary.
+    is_speech: bool,
 }
 
 impl Cutter<'_> {
+    fn cut(mut self, known: &dyn Fn(&str) -> bool) -> Vec<Token> {
+        while let Some(first) = self.peek() {
+            if first.is_whitespace() {
+                self.at += first.len_utf8();
+            } else if first.is_ascii_digit() {
+                self.number();
+            } else if first.is_alphabetic() {
+                self.word(known);
+            } else {
+                self.sign(first);
+            }
+        }
+        self.out
+    }
+
     fn rest(&self) -> &str {
         self.line.get(self.at..).unwrap_or_default()
     }
@@ -90,7 +99,8 @@ impl Cutter<'_> {
         let text = norm(&raw);
         // "the left front's bounding", "the knee's full": one of them, and no plural.
         let base = raw.strip_suffix("'s").or_else(|| raw.strip_suffix("\u{2019}s"));
-        if let Some(base) = base.filter(|base| known(base) && !SHORT_FORMS.contains(base)) {
+        let spoken = |base: &&str| self.is_speech && known(base) && !SHORT_FORMS.contains(base);
+        if let Some(base) = base.filter(spoken) {
             self.push(whole, base.to_owned(), None, true);
         } else if letters == whole || known(&text) {
             self.push(whole, text, None, true);

@@ -4,7 +4,7 @@ use std::collections::{HashMap, HashSet};
 
 use super::{
     spell::Spelling,
-    token::{Token, tokens},
+    token::{Token, phrase},
 };
 use crate::catalogue::words::Meaning;
 
@@ -66,12 +66,12 @@ impl Vocabulary {
                 .strip_suffix('s')
                 .filter(|one| matches!(means, Meaning::Sign { .. }) && singular.contains(one));
             let means = of_several.and_then(|_| plural(means)).unwrap_or_else(|| means.clone());
-            made.add(&tokens(says, &|_| true), means, false);
+            made.add(&phrase(says), means, false);
         }
         // Plurals of places and signs need no rows of their own; a row that has one stands before this.
         for (says, means) in &rows {
             if let Some(plural) = plural(means) {
-                made.add(&tokens(&format!("{says}s"), &|_| true), plural, true);
+                made.add(&phrase(&format!("{says}s")), plural, true);
             }
         }
         made.spelling = made.slips(&rows, plain, short);
@@ -83,7 +83,7 @@ impl Vocabulary {
         let mut common: HashMap<String, usize> = HashMap::new();
         let mut small: HashSet<String> = HashSet::new();
         for (says, means) in rows {
-            let mut words = tokens(says, &|_| true).into_iter().map(|token| token.norm);
+            let mut words = phrase(says).into_iter().map(|token| token.norm);
             if is_trade(means) {
                 words.for_each(|word| *common.entry(word).or_default() += 1);
             } else if !matches!(means, Meaning::Quality)
