@@ -260,6 +260,10 @@ impl<'v> PhraseReader<'_, 'v> {
         if of_foot && !joined {
             return false;
         }
+        if spot.code == "cannon" && !joined && before.on_both_pairs() {
+            // "DDFT LF cannon sore"
+            return self.keep(piece);
+        }
         if self.part && !joined {
             // "the superficial flexor tendon of the left metacarpus": of a fore limb.
             let pairs = spot.limbs().iter().map(|limb| pair_of(*limb)).collect::<Vec<_>>();
@@ -284,9 +288,7 @@ impl<'v> PhraseReader<'_, 'v> {
             return self.keep(piece);
         }
         let both = piece.is(|m| matches!(m, Meaning::BothSides));
-        let listed = self.done.iter().any(Phrase::names_limb);
-        if both && !joined && (self.open.limbs.len() > 1 || listed) {
-            // "his back legs are both filled", "LF fetlock and RF fetlock both warm"
+        if both && !joined && self.is_of_two() {
             return self.keep(piece);
         }
         if both && self.open.pair.is_some() && self.open.sides.is_empty() {
@@ -343,6 +345,15 @@ impl<'v> PhraseReader<'_, 'v> {
 }
 
 impl PhraseReader<'_, '_> {
+    /// "his back legs are both filled", "LF fetlock and RF fetlock both warm"; "right supraspinatus and infraspinatus
+    /// both wasted".
+    fn is_of_two(&self) -> bool {
+        let open = &self.open;
+        let spots = open.of.iter().filter(|piece| piece.is_spot()).count();
+        let two_of_one = spots > 1 && open.limbs.len() + open.sides.len() == 1;
+        open.limbs.len() > 1 || self.done.iter().any(Phrase::names_limb) || two_of_one
+    }
+
     /// "right stifle in front": the front of a place that only hind limbs have.
     fn is_front(&self, piece: &Piece<'_>) -> bool {
         let limbs = self.open.spot.as_ref().map(|spot| spot.limbs()).unwrap_or_default();

@@ -244,9 +244,7 @@ fn settle(pieces: &mut [Piece<'_>], at: usize) {
     let then = means.iter().position(|m| matches!(m, Meaning::Then));
     let nad = means.iter().position(|m| matches!(m, Meaning::Nad));
     if let (Some(then), Some(nad)) = (then, nad) {
-        let next = pieces[at + 1..].iter().find(|piece| !piece.is_filler() && !piece.is_break());
-        let opens = at == 0 && next.is_some_and(|next| next.is_limbish() || next.is_spot());
-        let kept = if opens { then } else { nad };
+        let kept = if at == 0 && pieces.len() > 1 { then } else { nad };
         pieces[at].sense = Sense::Means(&means[kept..=kept]);
         return;
     }
@@ -257,7 +255,9 @@ fn settle(pieces: &mut [Piece<'_>], at: usize) {
         let site = |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::TesterSite(_)));
         let sited = pieces[at + 1..].iter().take(4).take_while(|piece| !piece.is_break()).any(site);
         let capital = matches!(pieces[at].look, Look::Capitals | Look::Capital);
-        let kept = if sited || capital { testers } else { found };
+        let placed =
+            pieces.iter().any(|piece| piece.is_spot() || piece.is(|m| matches!(m, Meaning::Sign { .. })));
+        let kept = if sited || capital || !placed { testers } else { found };
         pieces[at].sense = Sense::Means(&means[kept..=kept]);
         return;
     }

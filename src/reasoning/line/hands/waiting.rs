@@ -10,7 +10,7 @@ use super::{
     say::{Say, What},
     within::{
         ends_same, has_own_spot, is_open, is_part, is_said_after, is_said_before, is_under, is_within,
-        narrows, take_over,
+        lies_in, narrows, take_over,
     },
 };
 use crate::reasoning::line::place::Phrase;
@@ -78,7 +78,12 @@ impl<'v> Binder<'_, 'v> {
                 bound.phrases.push(Phrase::default());
             }
             for phrase in &mut bound.phrases {
-                if narrows(said, phrase) {
+                if lies_in(phrase, said) {
+                    // "femoropatellar effusion, left stifle"
+                    refined = Some(());
+                    copy_limb(phrase, said);
+                    phrase.of.extend(said.of.iter().cloned());
+                } else if narrows(said, phrase) {
                     refined = Some(());
                     take_over(phrase, said);
                 }

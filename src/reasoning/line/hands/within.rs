@@ -124,6 +124,13 @@ pub(super) fn is_within(narrow: &Phrase<'_>, wide: &Phrase<'_>) -> bool {
         && within(&narrow.foot, &wide.foot)
 }
 
+/// Whether the wider place that is named after it only says on which limb it is.
+pub(super) fn lies_in(place: &Phrase<'_>, wide: &Phrase<'_>) -> bool {
+    let other =
+        place.spot.as_ref().zip(wide.spot.as_ref()).is_some_and(|(place, wide)| place.code != wide.code);
+    other && wide.names_limb() && !place.names_limb() && is_within(place, wide)
+}
+
 pub(super) fn take_over<'v>(phrase: &mut Phrase<'v>, said: &Phrase<'v>) {
     if said.names_limb() {
         let (pair, sides) = (phrase.pair, std::mem::take(&mut phrase.sides));
