@@ -366,7 +366,11 @@ impl PhraseReader<'_, '_> {
         let open = &self.open;
         let pair_alone = open.pair.is_some() && open.sides.is_empty() && open.limbs.is_empty();
         let placed = pair_alone && open.spot.is_some() && !open.plural;
-        piece.get(|m| if let Meaning::Side(side) = m { Some(*side) } else { None }).filter(|_| placed)
+        let side = |m: &Meaning| match m {
+            Meaning::Side(side) | Meaning::WeakSide(side) => Some(*side),
+            _ => None,
+        };
+        piece.get(side).filter(|_| placed)
     }
 
     /// "both coffin joints of the forelimbs": the sides stand before the place, the pair after it.

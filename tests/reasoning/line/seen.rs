@@ -35,13 +35,14 @@ fn the_seen_lines_are_read_as_they_are_meant() {
 /// and 93 % recall, the next 495 at 97 % and 90 %, 465 more at 99.8 % and 97 %, three sets of 500 at 98 % and
 /// 92, 89 and 86 %, 450 at 99 % and 96 %, 394 at 99.5 and 95 %; then, by authors with quite other voices, 520 at
 /// 96 and 93 %, 1,046 at 94 and 90 %, 405 at 95 and 92 %, 1,042 at 98 and 95 %, and
-/// 783 at 96 and 96 %, 520 at 98.7 and 97.8 %. They were looked at since, and hold
+/// 783 at 96 and 96 %, 520 at
+/// 98.7 and 97.8 %, 260 at 96 and 91 %. They were looked at since, and hold
 /// the reader to what it can; what their authors meant is not always what a colleague would read.
 #[test]
 fn the_opened_lines_are_read_no_worse_than_they_were() {
     const LEAST: f64 = 0.97;
     let cases = corpus::read(include_str!("opened.txt"));
-    assert!(cases.len() >= 7900, "only {} lines", cases.len());
+    assert!(cases.len() >= 8700, "only {} lines", cases.len());
     let score = Score::of(&READER, &cases);
     println!("{}\n{}", score.details, score.table());
     for (field, _) in TARGETS {
@@ -51,13 +52,14 @@ fn the_opened_lines_are_read_no_worse_than_they_were() {
     assert_eq!(score.lost, 0, "lines that lose a word\n{}", score.table());
 }
 
-/// The half of several authors' lines that whoever writes the reader does not look at, so only totals are printed. They
-/// gave places at 97.3 % precision and 93.6 % recall, findings at 97.9 and 94.3 %, grades at 96.8 and 93.2 %, and eight
-/// findings that no author meant. The targets of the seen lines are not reached here.
+/// Lines that whoever writes the reader does not look at, so only totals are printed. They gave places at 98.2 %
+/// precision and 95.4 % recall, findings at 98.6 and 95.8 %, grades at 98.0 and 95.1 %, and eight findings that no author
+/// meant; the plainest of their voices places at 99.7 and 97.7 % and nothing invented. The targets of the seen lines are
+/// not reached here.
 #[test]
 fn the_unseen_lines_are_read_no_worse_than_they_were() {
-    const PRECISION: f64 = 0.965;
-    const RECALL: f64 = 0.93;
+    const PRECISION: f64 = 0.975;
+    const RECALL: f64 = 0.945;
     let score = Score::of(&READER, &corpus::read(include_str!("unseen.txt")));
     println!("{}", score.table());
     for (field, _) in TARGETS {
