@@ -63,7 +63,7 @@ for (const [n, size] of SIZES.entries()) {
     await receiver.page.getByRole("button", { name: "Accept the case" }).click();
     await receiver.page.goto(`${server.url}${visit}/horse`);
     await receiver.page.getByLabel("Which horse is it?").pressSequentially("Fennimore");
-    await receiver.page.locator("a[href*='horse?to=']").first().click();
+    await receiver.page.locator("a[href*='horse?to=']", { hasText: "Fennimore" }).click();
     await receiver.page.getByRole("button", { name: "Move the whole visit" }).click();
     await receiver.page.getByRole("heading", { name: "There is a problem" }).waitFor();
     await receiver.page.getByLabel("How it came under the wrong horse").fill("Two bays stood side by side");
