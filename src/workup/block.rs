@@ -73,10 +73,9 @@ impl BlockPage {
         if [&typed.at, &typed.agent, &typed.volume].into_iter().all(String::is_empty) {
             fill(&mut typed, &scene, clock.as_ref());
         }
-        let skin = limb
-            .zip(block)
-            .and_then(|at| skin::raised(&scene.entries, &scene.rows, at, |id| scene.author(id)));
-        let skin = skin.filter(|skin| scene.raised.iter().all(|raised| raised.code != skin.code));
+        let skin = limb.zip(block).and_then(|at| {
+            skin::raised(&scene.entries, &scene.rows, at, &scene.raised, |id| scene.author(id))
+        });
         let mut stops = scene.stops();
         stops.extend(skin.clone().filter(Raised::holds_needle));
         Ok(BlockPage {

@@ -63,8 +63,7 @@ pub(super) async fn stops(writing: &mut Writing, typed: &Typed) -> Result<Vec<Ra
     let today = now.day(&practice.zone);
     let raised = cautions::for_visit(&writing.current, &[], &complaints, &card, today, |_| String::new());
     let skin = needle(typed)
-        .and_then(|at| skin::raised(&writing.current, &catalogue().localise, at, |_| String::new()))
-        .filter(|skin| raised.iter().all(|raised| raised.code != skin.code));
+        .and_then(|at| skin::raised(&writing.current, &catalogue().localise, at, &raised, |_| String::new()));
     Ok(raised.into_iter().chain(skin).filter(Raised::holds_needle).collect())
 }
 

@@ -528,9 +528,9 @@ async fn horse_of(yard: &Yard) -> limbledger::ids::HorseId {
 #[tokio::test]
 async fn a_wound_where_the_needle_goes_stops_that_block_and_no_other() {
     let mut yard = Yard::new().await;
-    let story = Story { test: &yard.test, horse: horse_of(&yard).await };
+    let horse = horse_of(&yard).await;
     let wound = Body { grade: None, scale: None, ..finding("FT_CART", "L", "WOND", 1.0, "finding_0_3") };
-    story.say(yard.visit, on(wound, Some("LF"))).await;
+    Story { test: &yard.test, horse }.say(yard.visit, on(wound, Some("LF"))).await;
 
     let page = yard.see("/block?limb=LF&block=PDN").await;
     assert!(page.has("#go-on") && !page.has("[name=volume]"), "the needle would go through it");
@@ -544,5 +544,11 @@ async fn a_wound_where_the_needle_goes_stops_that_block_and_no_other() {
     let reason = [("limb", "LF"), ("block", "PDN"), ("code", "CI_SKIN"), ("reason", "a graze well above it")];
     assert_eq!(yard.send("/go-on", &reason).await.status, StatusCode::SEE_OTHER);
     assert!(yard.see("/block?limb=LF&block=PDN").await.has("[name=volume]"));
+
+    let other = Body { grade: None, scale: None, ..finding("FT_CART", "R", "DRNT", 1.0, "finding_0_3") };
+    Story { test: &yard.test, horse }.say(yard.visit, on(other, Some("RF"))).await;
+    let page = yard.see("/block?limb=RF&block=PDN").await;
+    assert!(page.has("#go-on"), "leave for one wound is none for another");
+    assert_eq!(yard.block("RF", "PDN", &[]).await.status, StatusCode::UNPROCESSABLE_ENTITY);
     yard.blocked("LF", "PDN", &[]).await;
 }

@@ -1,10 +1,12 @@
 //! The vocabulary of the line reader (`data/words/*.tsv`): which words mean what. One row holds one meaning and all
 //! the words for it, so that a new synonym is one more word in a row.
 //!
-//! [`Meaning`] is the small language of the first column; [`Spot`] (`data/words/spots.toml`) are words that cover
-//! several places. A practice may add rows of its own: [`Words::read`] reads the same two columns from anywhere.
+//! [`Meaning`] is the small language of the first column, which `read` reads; [`Spot`] (`data/words/spots.toml`) are
+//! words that cover several places. A practice may add rows of its own: [`Words::read`] reads the same two columns from
+//! anywhere.
 
 mod meaning;
+mod read;
 mod spots;
 
 pub use meaning::{Ground, Meaning, Move, Outcome, Unit};
@@ -81,7 +83,7 @@ impl Words {
     /// # Errors
     /// Says in words what cannot be read, or which code does not exist.
     pub fn meaning(&self, text: &str, catalogue: &Catalogue) -> Result<Meaning, String> {
-        meaning::read(text.trim(), self, catalogue)
+        read::read(text.trim(), self, catalogue)
     }
 }
 

@@ -27,6 +27,9 @@ pub struct Spot {
     pub aspect: BTreeMap<String, String>,
     #[serde(default)]
     pub flexion: Flexes,
+    /// A stretch of the limb in which other places lie: beside one of them it only says where.
+    #[serde(default)]
+    pub stretch: bool,
     pub source: String,
     pub confidence: Confidence,
 }
@@ -61,6 +64,7 @@ impl Spot {
             default: BTreeMap::new(),
             aspect: BTreeMap::new(),
             flexion: Flexes::default(),
+            stretch: false,
             source: first.map(|region| region.source.clone()).unwrap_or_default(),
             confidence: Confidence::working(),
         }

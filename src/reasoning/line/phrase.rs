@@ -260,7 +260,7 @@ impl<'v> PhraseReader<'_, 'v> {
         if of_foot && !joined {
             return false;
         }
-        if spot.code == "cannon" && !joined && before.on_both_pairs() {
+        if spot.stretch && !joined && before.on_both_pairs() {
             // "DDFT LF cannon sore"
             return self.keep(piece);
         }

@@ -76,11 +76,7 @@ for (const size of SIZES) {
 }
 
 test("what is typed while the free times are on their way stays", async () => {
-  const desk = await comes(browser, server.url, SIZES[0], server.people.desk[0]);
-  const { page } = desk;
-  await page.goto(`${server.url}/call?new=yes`);
-  await tomorrow(page);
-  const answer = await held(page);
+  const { desk, page, answer } = await waitsForTimes();
   const renewed = page.waitForResponse("**/call");
   const times = await page.locator("#when").elementHandle();
   await page.getByRole("group", { name: "Vet" }).getByRole("radio").nth(1).check();
@@ -94,11 +90,7 @@ test("what is typed while the free times are on their way stays", async () => {
 });
 
 test("a press while the free times are on their way is not lost, and one pressed twice is sent once", async () => {
-  const desk = await comes(browser, server.url, SIZES[0], server.people.desk[0]);
-  const { page } = desk;
-  await page.goto(`${server.url}/call?new=yes`);
-  await tomorrow(page);
-  const answer = await held(page);
+  const { desk, page, answer } = await waitsForTimes();
   const sent = [];
   page.on("request", (request) => request.method() === "POST" && sent.push(new URLSearchParams(request.postData()).get("go")));
   const vet = page.getByRole("group", { name: "Vet" }).getByRole("radio");
@@ -112,6 +104,15 @@ test("a press while the free times are on their way is not lost, and one pressed
   assert.deepEqual(sent, ["times", null]);
   await leave(desk);
 });
+
+/** The desk at a new call whose next free times wait until `answer` is called. */
+async function waitsForTimes() {
+  const desk = await comes(browser, server.url, SIZES[0], server.people.desk[0]);
+  const { page } = desk;
+  await page.goto(`${server.url}/call?new=yes`);
+  await tomorrow(page);
+  return { desk, page, answer: await held(page) };
+}
 
 /** Holds what the call page asks for until the function that it gives is called. */
 async function held(page) {
