@@ -34,6 +34,9 @@ pub(super) fn check(catalogue: &Catalogue) -> Checked {
     catalogue.scales.iter().try_for_each(check_scale)?;
     catalogue.vitals.iter().try_for_each(|row| check_vital(catalogue, row))?;
     catalogue.flexions.iter().try_for_each(check_flexion)?;
+    for site in &catalogue.tester_sites {
+        known("tester_sites.toml", &site.code, &catalogue.tester_sites, &site.covers)?;
+    }
     check_cautions(catalogue)?;
     check_choices(catalogue)
 }

@@ -146,6 +146,9 @@ pub struct TesterSite {
     pub name: String,
     /// What a focal, repeatable response here makes one think of.
     pub suggests: String,
+    /// Narrower sites that lie in it: "medial quarter of the sole" is one answer, at the narrower.
+    #[serde(default)]
+    pub covers: Vec<String>,
     pub source: String,
     pub confidence: Confidence,
 }

@@ -103,6 +103,8 @@ pub enum Meaning {
         says: Box<Meaning>,
         of: Vec<String>,
     },
+    /// An adjective that says this only of a movement that was named before: "the range is reduced".
+    Bent(Box<Meaning>),
     /// A measured item of the foot: the number follows.
     Measure {
         spot: Arc<Spot>,

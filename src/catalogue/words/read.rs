@@ -93,6 +93,9 @@ impl Reading<'_> {
             "sign" => self.sign(false),
             "dual" => self.sign(true),
             "pick" => self.pick(),
+            "bent" => {
+                read(self.argument, self.words, self.catalogue).map(|says| Meaning::Bent(Box::new(says)))
+            }
             "trait" => self.of_some_places(),
             "number" if self.argument.starts_with("FT_") => self.measure(),
             "number" => self.number().map(Meaning::Number),

@@ -30,6 +30,9 @@ pub struct Spot {
     /// A stretch of the limb in which other places lie: beside one of them it only says where.
     #[serde(default)]
     pub stretch: bool,
+    /// What is found is found in each of its places.
+    #[serde(default)]
+    pub each: bool,
     pub source: String,
     pub confidence: Confidence,
 }
@@ -65,6 +68,7 @@ impl Spot {
             aspect: BTreeMap::new(),
             flexion: Flexes::default(),
             stretch: false,
+            each: false,
             source: first.map(|region| region.source.clone()).unwrap_or_default(),
             confidence: Confidence::working(),
         }

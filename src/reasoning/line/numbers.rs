@@ -159,7 +159,7 @@ impl Reader<'_> {
             }
             return Some((end, value));
         }
-        self.article(at).or_else(|| self.words(at)).or_else(|| self.echo(at))
+        self.article(at).or_else(|| self.scored(at)).or_else(|| self.words(at)).or_else(|| self.echo(at))
     }
 
     /// "½" after a whole number, "1/2" after one, "and a half".
@@ -204,6 +204,13 @@ impl Reader<'_> {
         due.then_some((at + 1, value))
     }
 
+    /// "oh one": a grade as it is written on some charts, 01.
+    fn scored(&self, at: usize) -> Option<(usize, f64)> {
+        let zero = self.is(at, "oh") || self.is(at, "o");
+        let value = self.word(at + 1).filter(|value| zero && (1.0..=4.0).contains(value))?;
+        Some((at + 2, value))
+    }
+
     /// "one oh one": figures one by one.
     fn figures(&self, at: usize) -> Option<(usize, f64)> {
         let figure = |at| self.word(at).filter(|value| (1.0..10.0).contains(value));
@@ -217,7 +224,7 @@ impl Reader<'_> {
         let (mut end, mut value) = (at + 1, self.word(at)?);
         if let Some((after, whole)) = self.figures(at) {
             (end, value) = (after, whole);
-        } else if value < 10.0 && self.word(end) == Some(100.0) {
+        } else if value < 20.0 && self.word(end) == Some(100.0) {
             value *= 100.0;
             end += 1;
             let after_and = end + usize::from(self.is(end, "and"));

@@ -257,6 +257,11 @@ impl<'v> PhraseReader<'_, 'v> {
             self.open.spot = Some(Arc::new(narrowed));
             return self.keep(piece);
         }
+        if of_foot && before.stretch && !joined {
+            // "lateral quarter of the coronet"
+            self.open.spot = Some(spot);
+            return self.keep(piece);
+        }
         if of_foot && !joined {
             return false;
         }

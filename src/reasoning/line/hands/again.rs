@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use super::{
     bind::{Binder, Named},
+    goes_with::covers,
     made::is_unsaid,
     order::{is_other_limb, pair, same},
     record::{Bound, Carry, Entry},
@@ -12,7 +13,7 @@ use super::{
 };
 use crate::{
     catalogue::words::Spot,
-    reasoning::line::{graded::Grading, piece::Piece, place::Phrase},
+    reasoning::line::{graded::Grading, piece::Piece, place::{Phrase, is_foot}},
 };
 
 impl<'v> Binder<'_, 'v> {
@@ -30,6 +31,9 @@ impl<'v> Binder<'_, 'v> {
             && (unanswered && (own.is_none() || answer.is_none()) || mere && own.is_none())
             && (phrases.is_empty() || same(&bound.phrases, phrases))
         {
+            let wide = |site: &String, others: &[String]| others.iter().any(|other| covers(site, other));
+            bound.say.sites.retain(|site| !wide(site, &say.sites));
+            say.sites.retain(|site| !wide(site, &bound.say.sites));
             bound.say.sites.append(&mut say.sites);
             bound.say.of.append(&mut say.of);
             if unanswered {
@@ -66,10 +70,16 @@ impl<'v> Binder<'_, 'v> {
         true
     }
 
-    /// "LF frog with the testers, nothing": the answer, and not a foot without findings.
-    pub(super) fn answers_testers(&mut self, nad: &Say<'v>, phrases: &[Phrase<'v>]) -> bool {
+    /// "LF frog with the testers, nothing", "pulses in both fore feet normal": the answer, and not a foot without
+    /// findings.
+    pub(super) fn answers(&mut self, nad: &Say<'v>, phrases: &[Phrase<'v>]) -> bool {
         let Some(bound) = self.last() else { return false };
-        let open = matches!(bound.say.what, What::Testers(None)) && is_unsaid(&bound.say);
+        let of_feet = |phrase: &Phrase<'v>| phrase.spot.as_ref().is_some_and(|spot| is_foot(spot));
+        let pulse = matches!(&bound.say.what, What::Sign { code, .. } if code == "PULS")
+            && is_ungraded(&bound.say)
+            && !phrases.is_empty()
+            && phrases.iter().all(of_feet);
+        let open = pulse || matches!(bound.say.what, What::Testers(None)) && is_unsaid(&bound.say);
         let here = phrases.is_empty() || same(&bound.phrases, phrases);
         if open && here {
             bound.say.negated = true;
@@ -138,7 +148,7 @@ impl<'v> Binder<'_, 'v> {
         };
         let suits = |bound: &&mut Bound<'v>| {
             let denies = grade.is_none() && !matches!(bound.say.what, What::Nad { .. });
-            denies || takes_grade(&bound.say.what) || measure(bound).is_some()
+            denies || takes_grade(&ungraded(&bound.say.what)) || measure(bound).is_some()
         };
         let Some(bound) = self.last().filter(suits) else { return };
         let spot = bound.phrases.last().and_then(|phrase| phrase.spot.clone());
@@ -149,6 +159,7 @@ impl<'v> Binder<'_, 'v> {
             phrase.pair = phrase.pair.or(phrases.first().and_then(pair).filter(|_| sides));
         }
         let mut say = Say { of, negated: grade.is_none(), ..bound.say.clone() };
+        say.what = ungraded(&say.what);
         if say.negated {
             say.sites.clear();
         }
@@ -186,7 +197,7 @@ impl<'v> Binder<'_, 'v> {
         let Some(bound) = self.last() else { return };
         let answer = |what: &What| match what {
             What::Testers(_) => What::Testers(Some(true)),
-            other => other.clone(),
+            other => ungraded(other),
         };
         if same(&bound.phrases, phrases) || phrases.is_empty() {
             bound.say.what = answer(&bound.say.what);
@@ -204,6 +215,14 @@ impl<'v> Binder<'_, 'v> {
             ..bound.say.clone()
         };
         self.entry_at(say, phrases, spot.as_ref());
+    }
+}
+
+/// "LF bounding, RF mildly increased": the word's own grade is not that of the other limb.
+fn ungraded(what: &What) -> What {
+    match what.clone() {
+        What::Sign { code, spot, plural, .. } => What::Sign { code, spot, grade: None, plural },
+        other => other,
     }
 }
 

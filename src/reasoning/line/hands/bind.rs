@@ -7,7 +7,8 @@ use super::{
     again::is_both,
     goes_with::hurts_bent,
     order::{
-        Flow, grades_lead, is_backward, is_either, is_grade, is_other_limb, is_whole, says, says_more, within,
+        Flow, grades_lead, is_backward, is_either, is_grade, is_other_limb, is_whole, same, says, says_more,
+        within,
     },
     record::{self, Bound, Carry, Entry},
     say::{Joined, Run, Say, Strange, What, takes_grade},
@@ -30,8 +31,10 @@ pub(super) struct Binder<'s, 'v> {
     pub(super) listing: bool,
     /// "no" that stands before the place: "no LF fetlock effusion".
     pub(super) not: Option<Piece<'v>>,
-    /// A grade that stands before the place.
+    /// A grade that stands before the place, or after one of which nothing was said.
     pub(super) grade: Option<Grading<'v>>,
+    /// The place before that grade.
+    pub(super) graded: Vec<Phrase<'v>>,
     pub(super) named: Named,
     /// "the rest of" that stands before the limb.
     pub(super) rest: Option<Piece<'v>>,
@@ -66,6 +69,7 @@ impl<'s, 'v> Binder<'s, 'v> {
             listing: false,
             not: None,
             grade: None,
+            graded: Vec::new(),
             named,
             rest: None,
             bends: None,
@@ -202,7 +206,8 @@ impl<'s, 'v> Binder<'s, 'v> {
         let last = flow.trails && at + 2 == items.len() && limb;
         let ends = matches!(items.last(), Some(Item::Places(_)));
         // "effusion moderate in the left, mild in the right"
-        let graded = (flow.backward && ends || last || run.preposition) && is_grade(&items[at]) && limb;
+        let graded = (flow.backward && ends || last || run.preposition) && is_grade(&items[at]) && limb
+            || run.preposition && run.loose_absent.is_some() && run.says.is_empty();
         // "no heat in either" is said of the last thing alone.
         let either = is_both(next) && self.named != Named::Nothing;
         let leads = run.preposition && !either || (at == 0 && self.named == Named::Nothing);
@@ -214,6 +219,7 @@ impl<'s, 'v> Binder<'s, 'v> {
 
     /// A full stop ends lists and waiting places; the place itself carries on.
     pub(super) fn stop(&mut self) {
+        self.fills();
         self.end_of_list();
         self.listing = false;
         self.not = None;
@@ -254,6 +260,9 @@ impl<'s, 'v> Binder<'s, 'v> {
     }
 
     pub(super) fn run(&mut self, mut run: Run<'v>, phrases: Option<&[Phrase<'v>]>, within: Within) {
+        if phrases.is_some_and(|phrases| !same(phrases, &self.graded)) {
+            self.fills();
+        }
         self.lead(&mut run, within.first);
         let phrases = self.with_waiting(phrases, run.says.is_empty());
         let graded = run.loose_grade.is_some();
@@ -289,7 +298,7 @@ impl<'s, 'v> Binder<'s, 'v> {
                 continue;
             }
             let nad = matches!(say.what, What::Nad { rest: false });
-            if nad && self.answers_testers(&say, &phrases) || self.answered(&mut say, &phrases) {
+            if nad && self.answers(&say, &phrases) || self.answered(&mut say, &phrases) {
                 continue;
             }
             let carry = self.carry(&say, run.strange, &phrases);
@@ -349,7 +358,9 @@ impl<'s, 'v> Binder<'s, 'v> {
             }
         }
     }
+
     pub(super) fn finish(mut self) {
+        self.fills();
         self.end_of_list();
         record::all(self.scene, self.entries);
     }

@@ -5,7 +5,10 @@ use super::{
     say::{Joined, Say, What, has_scale, takes_grade},
 };
 use crate::{
-    catalogue::words::{Meaning, Outcome, Unit},
+    catalogue::{
+        catalogue,
+        words::{Meaning, Outcome, Unit},
+    },
     reasoning::line::{graded::Grading, piece::Piece},
 };
 
@@ -235,7 +238,12 @@ impl<'v> Taker<'v> {
                 && (say.sites.is_empty() || (say.grade.is_none() && !say.negated))
         };
         if let Some(say) = self.run.says.iter_mut().next_back().filter(open) {
-            say.sites.push(site);
+            if self.join == Joined::No {
+                say.sites.retain(|wide| !covers(wide, &site));
+            }
+            if self.join != Joined::No || !say.sites.iter().any(|narrow| covers(&site, narrow)) {
+                say.sites.push(site);
+            }
             say.of.push(piece.clone());
             return;
         }
@@ -273,6 +281,11 @@ impl<'v> Taker<'v> {
             _ => self.held.qualities.push(piece.clone()),
         }
     }
+}
+
+/// Whether the one site lies in the other.
+pub(super) fn covers(wide: &str, narrow: &str) -> bool {
+    catalogue().tester_site(wide).is_some_and(|site| site.covers.iter().any(|code| code == narrow))
 }
 
 /// "passive flexion is painful": what hurts, hurts when it is bent.

@@ -10,7 +10,10 @@ use super::{
     within::{narrows, take_over},
 };
 use crate::{
-    catalogue::words::Meaning,
+    catalogue::{
+        Finding, catalogue,
+        words::{Meaning, Spot},
+    },
     reasoning::line::{graded::Grading, piece::Piece, place::Phrase},
 };
 
@@ -216,7 +219,21 @@ impl<'v> Binder<'_, 'v> {
             bound.say.of.extend(grade.of.iter().cloned());
             bound.say.grade = Some(grade);
         } else {
+            self.fills();
             self.grade = Some(grade);
+            self.graded = phrases.to_vec();
+        }
+    }
+
+    /// "digital sheath LF 2/4": out of four, where nothing else is found on such a scale, only an effusion is graded.
+    pub(super) fn fills(&mut self) {
+        let graded = std::mem::take(&mut self.graded);
+        let Some(code) = self.grade.as_ref().and_then(|grade| alone_on(grade.of_number?)) else { return };
+        let filled = |phrase: &Phrase<'v>| phrase.spot.as_ref().is_some_and(|spot| all_offer(spot, code));
+        if let Some(grade) = self.grade.take_if(|_| !graded.is_empty() && graded.iter().all(filled)) {
+            let of = grade.of.clone();
+            let say = Say { grade: Some(grade), ..Say::new(What::Finding(code.to_owned()), of) };
+            self.entries.push(Entry::Said(Box::new(Bound { say, phrases: graded, carry: Carry::On })));
         }
     }
 
@@ -236,4 +253,22 @@ impl<'v> Binder<'_, 'v> {
         }
         true
     }
+}
+
+/// The only finding that is graded out of so many.
+fn alone_on(of: f64) -> Option<&'static str> {
+    let top = |key: &str| catalogue().scale(key).map(|scale| f64::from(scale.range().1));
+    let scaled = |row: &&Finding| row.scale.as_deref().and_then(top) == Some(of);
+    let mut found = catalogue().findings.iter().filter(scaled);
+    found.next().filter(|_| found.next().is_none()).map(|row| row.code.as_str())
+}
+
+/// Whether it can be found at every region of the place.
+fn all_offer(spot: &Spot, code: &str) -> bool {
+    let offers = |region: &String| {
+        catalogue().region(region).is_some_and(|row| row.offer.iter().any(|offered| offered == code))
+    };
+    let default = spot.default.get(code).or_else(|| spot.default.get("*"));
+    let regions = [&spot.fore, &spot.hind, &spot.axial, &spot.foot];
+    default.is_some() || regions.into_iter().flatten().all(offers)
 }

@@ -2,6 +2,7 @@
 
 mod again;
 mod bind;
+mod both;
 mod deny;
 mod expand;
 mod goes_with;

@@ -42,8 +42,10 @@ impl<'v> Recorder<'_, 'v> {
                         self.scene.push(Made::Finding(row), of.to_vec());
                     }
                 }
-                // "no heat in the flexor tendons": in none of them.
-                Chosen::Several(places) if is_denied(say) && places.len() == 2 && at.limb().is_some() => {
+                // "flexor tendons thick, no heat in the forearm": in each of them, in none of them.
+                Chosen::Several(places)
+                    if names(say) && (spot.each || say.negated && places.len() == 2 && at.limb().is_some()) =>
+                {
                     for place in places {
                         for row in rows(say, place, &code, aspect.clone()) {
                             self.scene.push(Made::Finding(row), of.to_vec());
@@ -74,7 +76,7 @@ impl<'v> Recorder<'_, 'v> {
     }
 }
 
-/// Looked for in vain; "clean and tight" does not say what was looked for.
-fn is_denied(say: &Say<'_>) -> bool {
-    say.negated && !say.of.iter().any(|piece| piece.is(|m| matches!(m, Meaning::Lacks(_))))
+/// Whether it says what was looked for; "clean and tight" does not.
+fn names(say: &Say<'_>) -> bool {
+    !say.of.iter().any(|piece| piece.is(|m| matches!(m, Meaning::Lacks(_))))
 }

@@ -3,6 +3,7 @@
 use std::{collections::HashSet, sync::Arc};
 
 use super::{
+    both::Both,
     made::{code_of, is_only_a_level, is_unsaid, place_at, rows, testers_spot},
     say::{Say, What},
 };
@@ -54,6 +55,7 @@ pub(super) fn all<'v>(scene: &mut Scene<'v>, entries: Vec<Entry<'v>>) {
         meant: Vec::new(),
         topic: None,
         rest: Vec::new(),
+        both: Both::default(),
     };
     for entry in entries {
         match entry {
@@ -82,6 +84,8 @@ pub(super) struct Recorder<'s, 'v> {
     pub(super) topic: Option<Arc<Spot>>,
     /// Limbs to sweep once all findings are known.
     pub(super) rest: Vec<(Vec<Limb>, Vec<Piece<'v>>)>,
+    /// A place on both sides, spoken of as one.
+    pub(super) both: Both,
 }
 
 impl<'v> Recorder<'_, 'v> {
@@ -157,7 +161,10 @@ impl<'v> Recorder<'_, 'v> {
                 !phrase.names_limb() && self.scene.context.limbs.is_empty() && !spot.limbs().is_empty();
             self.topic = Some(Arc::clone(spot)).filter(|_| first || is_topic(phrase));
             match place::locate(spot, phrase, &self.scene.context, false) {
-                Located::At(at) => place::carry(&mut self.scene.context, phrase, &at),
+                Located::At(at) => {
+                    self.both.follow(spot, &at);
+                    place::carry(&mut self.scene.context, phrase, &at);
+                }
                 Located::Ask { .. } => place::carry(&mut self.scene.context, phrase, &[]),
             }
             self.unsaid_spot.clone_from(&phrase.of);
@@ -294,7 +301,10 @@ impl<'v> Recorder<'_, 'v> {
             said.plural |= plural && (phrase.pair.is_some() || of_feet);
             self.sign = first_of(phrase).map(|at| (at, Arc::clone(&spot)));
         }
-        let located = place::locate(&spot, &said, &self.scene.context, false);
+        let located = match self.both.told(say, phrase) {
+            Some(both) => Located::At(both),
+            None => place::locate(&spot, &said, &self.scene.context, false),
+        };
         let code = code_of(say);
         match located {
             Located::Ask { question, choices } => {
@@ -303,6 +313,7 @@ impl<'v> Recorder<'_, 'v> {
                 place::carry(&mut self.scene.context, &said, &[]);
             }
             Located::At(at) => {
+                self.both.follow(&spot, &at);
                 self.at_places(say, phrase, (&spot, &at), of);
                 said.spot = Some(Arc::clone(&spot));
                 if phrase.spot.is_none() && !phrase.names_limb() {

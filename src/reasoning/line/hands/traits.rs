@@ -3,7 +3,10 @@
 use std::sync::Arc;
 
 use crate::{
-    catalogue::words::{Meaning, Spot},
+    catalogue::{
+        catalogue,
+        words::{Meaning, Spot},
+    },
     reasoning::line::{
         piece::{Piece, Sense},
         signs::ABSENT,
@@ -19,10 +22,15 @@ pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<
     let mut lump = false;
     let mut bends = false;
     let mut ranges = false;
+    let mut moves = false;
     let mut out = expand::expanded(pieces);
     for at in 0..out.len() {
         one_sense(&mut out, at, named);
         named |= out[at].limbs().is_some() || out[at].is_spot();
+        if place.as_ref().is_some_and(|place| is_part_there(&out[at], place)) {
+            out[at].sense = Sense::Means(&PART);
+            continue;
+        }
         if let Some(named) = place_of(&out[at]) {
             place = Some(named);
             // "swelling of the left jaw, soft"
@@ -37,6 +45,11 @@ pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<
             && out[at].is(|m| matches!(m, Meaning::Absent))
             && out[at - 1].is(|m| matches!(m, Meaning::Finding { .. }));
         bends |= out[at].is(|m| matches!(m, Meaning::Bends));
+        moves = out[at].is(|m| matches!(m, Meaning::Bends)) || moves && !ends_movement(&out[at]);
+        if let Some(says) = bent(&out[at]).filter(|_| moves) {
+            out[at].sense = Sense::Means(std::slice::from_ref(says));
+            continue;
+        }
         if ranges && out[at].is(is_full) && !out[at].is(|m| matches!(m, Meaning::Finding { .. })) {
             // "knee flexion reduced on the right, full on the left"
             out[at].sense = Sense::Means(&ABSENT);
@@ -126,6 +139,30 @@ fn place_of(piece: &Piece<'_>) -> Option<Arc<Spot>> {
         _ => None,
     })
 }
+
+/// "the range there is reduced": what it says of a movement.
+fn bent<'v>(piece: &Piece<'v>) -> Option<&'v Meaning> {
+    piece.get(|m| if let Meaning::Bent(says) = m { Some(says.as_ref()) } else { None })
+}
+
+/// Something else was found since, or the sentence ends; that it hurts is said of the movement too.
+fn ends_movement(piece: &Piece<'_>) -> bool {
+    piece.is_stop()
+        || piece.is(|m| match m {
+            Meaning::Finding { code, .. } => !["PAIN", "ROMP", "ROMR"].contains(&code.as_str()),
+            Meaning::Sign { .. } | Meaning::Pick { .. } => true,
+            _ => false,
+        })
+}
+
+/// "coronet swollen, lateral quarter": a stretch of the place that was named, and no place of its own.
+fn is_part_there(piece: &Piece<'_>, place: &Spot) -> bool {
+    let stretch = |m: &Meaning| matches!(m, Meaning::Spot { spot, .. } if spot.stretch && !spot.foot.is_empty() && !place.meets(spot));
+    let sided = |code: &String| catalogue().region(code).is_some_and(|region| region.aspects && region.sweep);
+    matches!(place.foot.as_slice(), [code] if sided(code)) && piece.is(stretch)
+}
+
+static PART: [Meaning; 1] = [Meaning::Quality];
 
 /// "firm scar tissue": an adjective of the finding, and none by itself.
 fn is_of_next(pieces: &[Piece<'_>], at: usize) -> bool {
