@@ -31,6 +31,7 @@ pub struct Files {
     pub words: Vec<(&'static str, Cow<'static, str>)>,
     pub plain: Cow<'static, str>,
     pub short: Cow<'static, str>,
+    pub alike: Cow<'static, str>,
     /// The files of localising with blocks, each with its name.
     pub localise: Vec<(&'static str, Cow<'static, str>)>,
 }
@@ -93,6 +94,7 @@ impl Files {
             spots: include_str!("data/words/spots.toml").into(),
             plain: include_str!("data/words/plain.txt").into(),
             short: include_str!("data/words/short.txt").into(),
+            alike: include_str!("data/words/alike.txt").into(),
             words: WORDS.map(|(file, text)| (file, text.into())).to_vec(),
             localise: LOCALISE.map(|(file, text)| (file, text.into())).to_vec(),
         }

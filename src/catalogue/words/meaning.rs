@@ -115,6 +115,10 @@ pub enum Meaning {
     TesterSite(String),
     /// On scales that end at 3, and at 4.
     Grade(f64, f64),
+    /// A grade that only a noun can have: "swelling moderate, tender", never "moderate tender".
+    OfNoun,
+    /// Said of what was pressed: a grade beside it is one of pain.
+    Press,
     /// Says that a number beside it is a grade.
     GradeWord,
     Quality,

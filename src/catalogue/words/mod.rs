@@ -34,6 +34,8 @@ pub struct Words {
     pub plain: Vec<String>,
     /// Short words of the trade that are said in every line, so that one slip in them is put right too.
     pub short: Vec<String>,
+    /// A word and its short forms, which are one and the same in every phrase.
+    pub alike: Vec<Vec<String>>,
 }
 
 impl Words {
@@ -42,7 +44,8 @@ impl Words {
         let spots = super::files::single("words/spots.toml", &files.spots, "spot")?;
         spots.iter().try_for_each(|spot| spots::check(catalogue, spot))?;
         let (plain, short) = (listed(&files.plain), listed(&files.short));
-        let mut words = Self { spots, rows: Vec::new(), plain, short };
+        let alike = entries(&files.alike).map(|line| line.split_whitespace().map(str::to_owned).collect());
+        let mut words = Self { spots, rows: Vec::new(), plain, short, alike: alike.collect() };
         for (file, text) in &files.words {
             for line in text.lines().filter(|line| !line.starts_with('#') && !line.trim().is_empty()).skip(1)
             {
@@ -89,6 +92,10 @@ impl Words {
 
 /// The words of a mere list.
 fn listed(text: &str) -> Vec<String> {
-    let lines = text.lines().filter(|line| !line.starts_with('#'));
-    lines.flat_map(str::split_whitespace).map(str::to_owned).collect()
+    entries(text).flat_map(str::split_whitespace).map(str::to_owned).collect()
+}
+
+/// The lines that are no comments.
+fn entries(text: &str) -> impl Iterator<Item = &str> {
+    text.lines().filter(|line| !line.starts_with('#'))
 }

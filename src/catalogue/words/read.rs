@@ -25,6 +25,8 @@ fn plain(kind: &str) -> Option<Meaning> {
         "hind" => Meaning::Pair(Pair::Hind),
         "limbword" => Meaning::LimbWord,
         "quality" => Meaning::Quality,
+        "ofnoun" => Meaning::OfNoun,
+        "press" => Meaning::Press,
         "gradeword" => Meaning::GradeWord,
         "testers" => Meaning::Testers(None),
         "testers+" => Meaning::Testers(Some(true)),

@@ -33,6 +33,9 @@ pub struct Spot {
     /// What is found is found in each of its places.
     #[serde(default)]
     pub each: bool,
+    /// The pair that is meant where none is said.
+    #[serde(default)]
+    pub usual: Option<Pair>,
     pub source: String,
     pub confidence: Confidence,
 }
@@ -69,6 +72,7 @@ impl Spot {
             flexion: Flexes::default(),
             stretch: false,
             each: false,
+            usual: None,
             source: first.map(|region| region.source.clone()).unwrap_or_default(),
             confidence: Confidence::working(),
         }

@@ -121,6 +121,23 @@ impl<'v> Reader<'_, 'v> {
             self.last = grade;
             self.record(grade, hold, &of);
         }
+        let each = |piece: &Piece<'v>| piece.is(|m| matches!(m, Meaning::PerSite | Meaning::BothSides));
+        if let [hold] = holds.as_slice()
+            && [hold.start.checked_sub(1), hold.start.checked_sub(2), Some(hold.end), Some(hold.end + 1)]
+                .into_iter()
+                .any(|beside| beside.and_then(|at| pieces.get(at)).is_some_and(each))
+        {
+            self.held_all(seconds(pieces, hold.start), &[]);
+        }
+    }
+
+    /// "left two, right one, sixty seconds each": of every test so far that was not told its time.
+    fn held_all(&mut self, hold: Option<f64>, of: &[Piece<'v>]) {
+        for row in &mut self.scene.rows {
+            let Made::Flexion(flexion) = &mut row.made else { continue };
+            flexion.hold_s = flexion.hold_s.or(hold);
+            row.of.extend(of.iter().cloned());
+        }
     }
 
     /// A heading: "flexions:", "60 s each".
@@ -140,12 +157,8 @@ impl<'v> Reader<'_, 'v> {
         let each = pieces.iter().any(|piece| piece.is(|m| matches!(m, Meaning::PerSite)));
         for group in holds {
             let hold = seconds(pieces, group.start);
-            let rows = self.scene.rows.iter_mut().filter(|row| matches!(row.made, Made::Flexion(_)));
-            let trails = limbs.is_empty() && tests.is_empty();
-            for row in rows.filter(|_| trails) {
-                let Made::Flexion(flexion) = &mut row.made else { continue };
-                flexion.hold_s = flexion.hold_s.or(hold);
-                row.of.extend(pieces[group.clone()].iter().cloned());
+            if limbs.is_empty() && tests.is_empty() {
+                self.held_all(hold, &pieces[group.clone()]);
             }
             // After its limb it is that of one test, in a heading that of all.
             if self.limbs.as_ref().is_some_and(Heard::is_one) && !each {

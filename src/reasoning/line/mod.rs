@@ -66,13 +66,7 @@ impl Reader {
             .rows
             .iter()
             .flat_map(|row| row.says.iter().map(|says| (says.as_str(), row.means.clone())));
-        Self {
-            vocabulary: Vocabulary::new(
-                own.into_iter().chain(shipped),
-                &catalogue.words.plain,
-                &catalogue.words.short,
-            ),
-        }
+        Self { vocabulary: Vocabulary::new(own.into_iter().chain(shipped), &catalogue.words) }
     }
 
     /// Reads one line. Pure: the same line is always read the same.

@@ -113,8 +113,16 @@ impl Reader<'_> {
         self.is(at, "one")
             && at > 0
             && POINTING.contains(&self.tokens[at - 1].norm.as_str())
+            && !self.ends_limb(at - 1)
             && !after.iter().any(|word| self.is(at + 1, word))
             && !self.counts_sides(at)
+    }
+
+    /// "left front one": a limb in two words, and no front one.
+    fn ends_limb(&self, at: usize) -> bool {
+        let pair = ["front", "fore", "hind", "back"].iter().any(|pair| self.is(at, pair));
+        let side = |before: usize| POINTING[..4].contains(&self.tokens[before].norm.as_str());
+        pair && at.checked_sub(1).is_some_and(side)
     }
 
     /// "left two, right one": the other side was counted before.
@@ -260,6 +268,11 @@ impl Reader<'_> {
         // "six tea too" is sixty two.
         let tea = first < 10.0 && self.is(at + 1, "tea");
         let (at, first) = if tea { (at + 1, first * 10.0) } else { (at, first) };
+        // "thirty-six" is no range.
+        let hyphen = self.is(at + 1, "-") && self.tokens[at + 1].glued && first >= 20.0;
+        if let Some(second) = self.word(at + 2).filter(|second| hyphen && (1.0..10.0).contains(second)) {
+            return Some((at + 3, first + second));
+        }
         let ends = self.tokens.get(at + 2).is_none_or(|next| !next.is_word && next.number.is_none())
             || self.meaning(at + 2, |m| matches!(m, Meaning::Unit(_)).then_some(())).is_some();
         let second = if ends { self.heard(at + 1) } else { self.word(at + 1) };

@@ -42,7 +42,8 @@ pub(super) fn parts(pieces: &[Piece<'_>]) -> Vec<Part> {
         if kind == Kind::Aside {
             let end = teller.clause_end(at);
             let start = teller.aside_start(at).max(parts.last().map_or(0, |part| part.range.end));
-            close(&mut parts, open.take(), start);
+            let before = parts.last().map_or(0, |part| part.range.end);
+            close(&mut parts, open.take().or(Some((Kind::Hands, before))), start);
             parts.push(Part { kind, range: start..end });
             (last, at) = (end, end);
             continue;
@@ -116,7 +117,8 @@ impl Teller<'_, '_> {
             Meaning::FlexionWord | Meaning::Flexion { .. } => Some(Kind::Flexion),
             Meaning::FlexionLevel { .. } if self.in_flexion(at, open) => Some(Kind::Flexion),
             // "tail limp"
-            Meaning::Lame if self.is_trait(at) => None,
+            // "wall sound"
+            Meaning::Lame | Meaning::Sound if self.is_trait(at) => None,
             Meaning::Move(_) | Meaning::Lame | Meaning::Sound | Meaning::NonWeightBearing => Some(Kind::Gait),
             Meaning::Finding { .. }
             | Meaning::Lacks(_)

@@ -153,6 +153,9 @@ fn named_limbs(spot: &Spot, phrase: &Phrase<'_>, context: &Context) -> Named {
                 return Named::Limbs(of(pair_of(*limb), &sides));
             }
             let pairs = [Pair::Fore, Pair::Hind];
+            if let Some(pair) = spot.usual.filter(|_| context.limbs.is_empty()) {
+                return Named::Limbs(of(pair, &sides));
+            }
             let all = sides.iter().flat_map(|side| pairs.iter().filter_map(|pair| limb_of(*pair, *side)));
             Named::Unclear(all.collect())
         }

@@ -68,6 +68,8 @@ impl<'v> Scene<'v> {
             let joined = match (&row.made, &made) {
                 (Made::Finding(a), Made::Finding(b)) => joined(a, b).map(Made::Finding)?,
                 (Made::Examined(a), Made::Examined(b)) if a == b => made.clone(),
+                (Made::Flexion(a), Made::Flexion(b)) if a == b => made.clone(),
+                (Made::Gait(a), Made::Gait(b)) if a == b => made.clone(),
                 _ => return None,
             };
             Some((at, joined))

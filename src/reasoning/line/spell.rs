@@ -38,6 +38,9 @@ struct Known {
 /// A word without its vowels is known by so many letters.
 const SHORTEST_CUT: usize = 3;
 
+/// So many letters of a word that was broken off tell which it is.
+const SHORTEST_START: usize = 4;
+
 /// Of two words equally near, one that stands in so many times more phrases is meant.
 const COMMONER: usize = 4;
 
@@ -100,7 +103,23 @@ impl Spelling {
                 }
             }
         }
-        best.filter(|_| !tied).map(|(_, known)| known.word.as_str()).or_else(|| self.cut(word))
+        let best = best.filter(|_| !tied).map(|(_, known)| known.word.as_str());
+        best.or_else(|| self.cut(word)).or_else(|| self.begun(word))
+    }
+
+    /// The word that was broken off: "infraspin", "tars".
+    fn begun(&self, word: &str) -> Option<&str> {
+        let length = word.chars().count();
+        if length < SHORTEST_START || word.ends_with(|letter| "aeiouy".contains(letter)) {
+            return None;
+        }
+        let first = word.chars().next()?;
+        let whole = |known: &&Known| known.word.starts_with(word) && known.word.chars().count() > length + 1;
+        let longer = self.buckets.iter().filter(|((letter, long), _)| *letter == first && *long > length);
+        let found = longer.flat_map(|(_, bucket)| bucket).filter(whole);
+        found
+            .max_by_key(|known| (known.common, std::cmp::Reverse(&known.word)))
+            .map(|known| known.word.as_str())
     }
 
     /// The word of which some vowels were left out; the commonest by far where there are several.

@@ -6,13 +6,10 @@ use super::{
     spell::Spelling,
     token::{Token, phrase},
 };
-use crate::catalogue::words::Meaning;
+use crate::catalogue::words::{Meaning, Words};
 
 /// Words that may stand inside a phrase without belonging to it: "sole is flat", "back of the fetlock".
 const PASSED: [&str; 9] = ["is", "are", "of", "the", "a", "in", "on", "looks", "feels"];
-
-/// Words that are one and the same in every phrase.
-const SPELT_TWO_WAYS: [(&str, &str); 2] = [("upon", "on"), ("whilst", "while")];
 
 /// Shorter words are not put together again.
 const SHORTEST_CUT: usize = 5;
@@ -43,11 +40,7 @@ pub(super) struct Found<'v> {
 }
 
 impl Vocabulary {
-    pub(super) fn new<'a>(
-        rows: impl IntoIterator<Item = (&'a str, Meaning)>,
-        plain: &[String],
-        short: &[String],
-    ) -> Self {
+    pub(super) fn new<'a>(rows: impl IntoIterator<Item = (&'a str, Meaning)>, words: &Words) -> Self {
         let mut made = Self {
             words: HashMap::new(),
             nodes: vec![Node::default()],
@@ -55,9 +48,10 @@ impl Vocabulary {
             spelling: Spelling::default(),
         };
         made.passed = PASSED.iter().map(|word| made.id(word)).collect();
-        for (old, word) in SPELT_TWO_WAYS {
+        for forms in &words.alike {
+            let Some((word, forms)) = forms.split_first() else { continue };
             let id = made.id(word);
-            made.words.insert(old.to_owned(), id);
+            made.words.extend(forms.iter().map(|form| (form.clone(), id)));
         }
         let rows: Vec<_> = rows.into_iter().collect();
         let singular: HashSet<&str> = rows.iter().map(|(says, _)| *says).collect();
@@ -74,12 +68,12 @@ impl Vocabulary {
                 made.add(&phrase(&format!("{says}s")), plural, true);
             }
         }
-        made.spelling = made.slips(&rows, plain, short);
+        made.spelling = made.slips(&rows, words);
         made
     }
 
     /// Slips are looked for in trade words only: one in a small word is no harm, and "would" is no wound.
-    fn slips(&self, rows: &[(&str, Meaning)], plain: &[String], short: &[String]) -> Spelling {
+    fn slips(&self, rows: &[(&str, Meaning)], words: &Words) -> Spelling {
         let mut common: HashMap<String, usize> = HashMap::new();
         let mut small: HashSet<String> = HashSet::new();
         for (says, means) in rows {
@@ -100,9 +94,9 @@ impl Vocabulary {
             .collect();
         let known = common.iter().map(|(word, count)| (word.as_str(), *count)).chain(plurals);
         let kept = |word: &str, count: usize| {
-            !small.contains(word) || count >= OFTEN || short.iter().any(|short| short == word)
+            !small.contains(word) || count >= OFTEN || words.short.iter().any(|short| short == word)
         };
-        Spelling::new(known.filter(|(word, count)| kept(word, *count)), plain, short)
+        Spelling::new(known.filter(|(word, count)| kept(word, *count)), &words.plain, &words.short)
     }
 
     fn id(&mut self, word: &str) -> u32 {
@@ -269,6 +263,7 @@ fn is_trade(means: &Meaning) -> bool {
             | Meaning::Hold(_)
             | Meaning::Quality
             | Meaning::GradeWord
+            | Meaning::Press
             | Meaning::PerSite
     )
 }

@@ -13,7 +13,11 @@ use super::{
 };
 use crate::{
     catalogue::words::Spot,
-    reasoning::line::{graded::Grading, piece::Piece, place::{Phrase, is_foot}},
+    reasoning::line::{
+        graded::Grading,
+        piece::Piece,
+        place::{Phrase, is_foot},
+    },
 };
 
 impl<'v> Binder<'_, 'v> {

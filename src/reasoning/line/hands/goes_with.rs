@@ -113,9 +113,18 @@ impl<'v> Taker<'v> {
         }
         // "effusion moderate with heat": "with" parts them.
         let with = grading.in_words && pieces.get(end).is_some_and(parts);
-        let trailing = !leading && (more_grades && ends_with_grade || with);
+        // "swelling moderate tender"
+        let of_noun = |piece: &Piece<'v>| piece.is(|m| matches!(m, Meaning::OfNoun));
+        let adjective =
+            |piece: &&Piece<'v>| piece.is(|m| matches!(m, Meaning::Finding { says_so: true, .. }));
+        let noun_said = self.run.says.last().is_some_and(|say| !say.says_so);
+        let trailed = noun_said && grading.of.iter().all(of_noun) && next.as_ref().is_some_and(adjective);
+        let trailing = trailed || !leading && (more_grades && ends_with_grade || with);
         let forward = finding_next
-            && !(last_open && self.join == Joined::No && (trailing || !grading.in_words) && !leading);
+            && !(last_open
+                && self.join == Joined::No
+                && (trailing || !grading.in_words)
+                && (trailed || !leading));
         if forward {
             self.held.grade = Some(grading);
         } else if let Some(say) = self.run.says.last_mut().filter(|_| last_open) {

@@ -6,7 +6,7 @@ use super::{
     made::is_unsaid,
     order::{is_other_limb, same},
     record::{Bound, Carry, Entry},
-    say::{Run, Say, What, takes_grade},
+    say::{Run, Say, What, meant, takes_grade},
     within::{narrows, take_over},
 };
 use crate::{
@@ -76,10 +76,24 @@ impl<'v> Binder<'_, 'v> {
             (None, None) => self.qualities = qualities,
         }
         if let Some(grade) = run.loose_grade.take()
+            && !self.pressed(&grade, run, phrases)
             && !self.all_graded(&grade, run)
         {
             self.loose_grade(grade, run, phrases, within);
         }
+    }
+
+    /// "suspensory origin, two on deep pressure": what hurts is not said, that it hurts is meant.
+    fn pressed(&mut self, grade: &Grading<'v>, run: &Run<'v>, phrases: &[Phrase<'v>]) -> bool {
+        let here = |bound: &mut Bound<'v>| phrases.is_empty() || same(&bound.phrases, phrases);
+        let open = self.last().is_some_and(|bound| is_ungraded(&bound.say) && here(bound));
+        if !run.presses || !run.says.is_empty() || open || self.is_again(phrases) {
+            return false;
+        }
+        let say =
+            Say { grade: Some(grade.clone()), ..Say::new(What::Finding("PAIN".into()), grade.of.clone()) };
+        self.entries.push(Entry::Said(Box::new(Bound { say, phrases: phrases.to_vec(), carry: Carry::On })));
+        true
     }
 
     /// "hot, swollen and sore, all moderate": of everything that was said of that place without a grade.
@@ -228,11 +242,17 @@ impl<'v> Binder<'_, 'v> {
     /// "digital sheath LF 2/4": out of four, where nothing else is found on such a scale, only an effusion is graded.
     pub(super) fn fills(&mut self) {
         let graded = std::mem::take(&mut self.graded);
-        let Some(code) = self.grade.as_ref().and_then(|grade| alone_on(grade.of_number?)) else { return };
-        let filled = |phrase: &Phrase<'v>| phrase.spot.as_ref().is_some_and(|spot| all_offer(spot, code));
-        if let Some(grade) = self.grade.take_if(|_| !graded.is_empty() && graded.iter().all(filled)) {
+        let Some(grade) = &self.grade else { return };
+        let scaled = grade.of_number.and_then(alone_on).map(str::to_owned);
+        let filled =
+            |phrase: &Phrase<'v>, code: &str| phrase.spot.as_ref().is_some_and(|spot| all_offer(spot, code));
+        let scaled = scaled.filter(|code| graded.iter().all(|phrase| filled(phrase, code)));
+        let what = graded.iter().find_map(own_sign).or(scaled.map(What::Finding));
+        if let Some(what) = what.filter(|_| !graded.is_empty())
+            && let Some(grade) = self.grade.take()
+        {
             let of = grade.of.clone();
-            let say = Say { grade: Some(grade), ..Say::new(What::Finding(code.to_owned()), of) };
+            let say = Say { grade: Some(grade), ..Say::new(what, of) };
             self.entries.push(Entry::Said(Box::new(Bound { say, phrases: graded, carry: Carry::On })));
         }
     }
@@ -253,6 +273,14 @@ impl<'v> Binder<'_, 'v> {
         }
         true
     }
+}
+
+/// "curb, firm, 1+, not painful": the place is named by what it has.
+fn own_sign(phrase: &Phrase<'_>) -> Option<What> {
+    phrase.of.iter().find_map(|piece| {
+        let sign = piece.get(|m| matches!(m, Meaning::Sign { or_place: true, .. }).then_some(m))?;
+        meant(sign).map(|(what, _)| what)
+    })
 }
 
 /// The only finding that is graded out of so many.

@@ -44,7 +44,8 @@ impl<'v> Recorder<'_, 'v> {
                 }
                 // "flexor tendons thick, no heat in the forearm": in each of them, in none of them.
                 Chosen::Several(places)
-                    if names(say) && (spot.each || say.negated && places.len() == 2 && at.limb().is_some()) =>
+                    if names(say)
+                        && (spot.each || say.negated && places.len() == 2 && at.limb().is_some()) =>
                 {
                     for place in places {
                         for row in rows(say, place, &code, aspect.clone()) {

@@ -52,6 +52,7 @@ pub(super) fn all<'v>(scene: &mut Scene<'v>, entries: Vec<Entry<'v>>) {
         sign: None,
         last: Vec::new(),
         last_at: None,
+        log: Vec::new(),
         meant: Vec::new(),
         topic: None,
         rest: Vec::new(),
@@ -78,6 +79,8 @@ pub(super) struct Recorder<'s, 'v> {
     /// What was said of the last place, for "same on the right".
     pub(super) last: Vec<(Say<'v>, Option<Arc<Spot>>)>,
     pub(super) last_at: Option<usize>,
+    /// All that was said so far, with its place and the limb it was said of, for "right fore the same".
+    log: Vec<(Say<'v>, Option<Arc<Spot>>, Limb)>,
     /// Regions that were meant so far: in "hock effusion, no pain" one of them tells where the pain is not.
     pub(super) meant: Vec<String>,
     /// The place that the line speaks of, where the limbs are named after it: "hind suspensory branches: RH sore".
@@ -110,6 +113,10 @@ impl<'v> Recorder<'_, 'v> {
             } else {
                 phrase.clone()
             };
+            // "LH dist hock joints": those of the limb that was named right before.
+            let of_one =
+                !self.unsaid.is_empty() && !phrase.names_limb() && self.scene.context.limbs.len() == 1;
+            let phrase = &Phrase { plural: phrase.plural && !of_one, ..phrase.clone() };
             let mut of = bound.say.of.clone();
             of.extend(self.words_of(phrase));
             match &bound.say.what {
@@ -209,11 +216,24 @@ impl<'v> Recorder<'_, 'v> {
             self.last.clear();
             self.last_at = at;
         }
+        if let [limb] = self.scene.context.limbs.as_slice() {
+            self.log.push((bound.say.clone(), spot.clone(), *limb));
+        }
         self.last.push((bound.say.clone(), spot));
     }
 
+    /// What was said of the limb across, where a whole limb is the same.
+    fn across(&self, phrase: &Phrase<'v>) -> Vec<(Say<'v>, Option<Arc<Spot>>)> {
+        let [limb] = limbs_of(phrase, &[])[..] else { return Vec::new() };
+        let other = |(say, spot, of): &(Say<'v>, Option<Arc<Spot>>, Limb)| {
+            (*of == limb.other()).then(|| (say.clone(), spot.clone()))
+        };
+        if phrase.spot.is_some() { Vec::new() } else { self.log.iter().filter_map(other).collect() }
+    }
+
     pub(super) fn same(&mut self, phrase: &Phrase<'v>, of: &[Piece<'v>]) {
-        for (mut say, spot) in self.last.clone() {
+        let across = self.across(phrase);
+        for (mut say, spot) in if across.is_empty() { self.last.clone() } else { across } {
             let mut phrase = phrase.clone();
             if phrase.spot.is_none() {
                 phrase.spot = spot;

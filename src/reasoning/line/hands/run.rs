@@ -38,7 +38,11 @@ pub(super) fn read<'v>(pieces: &[Piece<'v>], testers: bool) -> Run<'v> {
 
 /// "big" is a grade before a swelling, and a swelling where none is named; "clear" likewise.
 fn is_finding_here(pieces: &[Piece<'_>], at: usize) -> bool {
-    let noun = |m: &Meaning| matches!(m, Meaning::Finding { says_so: false, .. } | Meaning::Sign { .. });
+    // "a clear response"
+    let noun = |m: &Meaning| {
+        matches!(m, Meaning::Finding { says_so: false, .. } | Meaning::Sign { .. })
+            || matches!(m, Meaning::Outcome(Outcome::Positive))
+    };
     let passes = |piece: &&Piece<'_>| {
         piece.is(|m| matches!(m, Meaning::Quality | Meaning::Finding { says_so: true, .. })) || piece.joins()
     };
@@ -176,6 +180,7 @@ impl<'v> Taker<'v> {
     /// Words that turn or join what stands around them.
     fn small(&mut self, pieces: &[Piece<'v>], at: usize) {
         let piece = &pieces[at];
+        self.run.presses |= piece.is(|m| matches!(m, Meaning::Press));
         // "no core, minimal heat": it may be the strange word that is denied.
         self.strange_not |= self.not.is_some() && matches!(piece.sense, Sense::Unknown);
         if matches!(piece.sense, Sense::Unknown) && self.run.says.is_empty() {

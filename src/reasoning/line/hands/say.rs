@@ -86,7 +86,7 @@ pub(super) enum Joined {
 
 /// A run, taken apart.
 #[derive(Clone, Debug, Default)]
-#[expect(clippy::struct_excessive_bools, reason = "four independent ways in which a run can begin or end")]
+#[expect(clippy::struct_excessive_bools, reason = "independent ways in which a run can begin or end")]
 pub(super) struct Run<'v> {
     pub says: Vec<Say<'v>>,
     /// Belongs to what was said before this run, or comes after it.
@@ -98,6 +98,8 @@ pub(super) struct Run<'v> {
     /// "passive flexion of", before the joint that it hurts in.
     pub loose_bends: Option<Piece<'v>>,
     pub loose_qualities: Vec<Piece<'v>>,
+    /// "on deep pressure": a grade alone is one of pain.
+    pub presses: bool,
     /// "the rest of", before the limb that it is the rest of.
     pub loose_rest: Option<Piece<'v>>,
     /// "no" with nothing after it: the place stands between it and the finding.
