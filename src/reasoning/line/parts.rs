@@ -71,6 +71,11 @@ fn close(parts: &mut Vec<Part>, open: Option<(Kind, usize)>, end: usize) {
     }
 }
 
+/// A word for a flexion test.
+fn is_flexion(m: &Meaning) -> bool {
+    matches!(m, Meaning::FlexionWord | Meaning::Flexion { .. })
+}
+
 struct Teller<'a, 'v> {
     pieces: &'a [Piece<'v>],
 }
@@ -111,6 +116,12 @@ impl Teller<'_, '_> {
         }
         if self.is_block(at) {
             return Some(Kind::Block);
+        }
+        if piece.is(is_flexion) && !self.is_test(at) {
+            return Some(Kind::Hands);
+        }
+        if piece.is(is_flexion) && piece.is(|m| matches!(m, Meaning::Sign { .. })) {
+            return Some(Kind::Flexion);
         }
         piece.get(|m| match m {
             Meaning::FlexionWord if self.hurts_bent(at) => None,
@@ -260,15 +271,40 @@ impl Teller<'_, '_> {
         let (start, end) = (self.clause_start(at), self.clause_end(at));
         let before = self.pieces[start..at].iter().rev().take_while(finds);
         let nearby = before.chain(self.pieces[at..end].iter().take_while(finds)).any(|piece| piece.is(sign));
-        named && (only || nearby)
+        named && (only && !self.finds_in_clause(start, end) || nearby)
+    }
+
+    /// "fem-pat no effusion": what is found there, and no block of it.
+    fn finds_in_clause(&self, start: usize, end: usize) -> bool {
+        self.pieces[start..end].iter().any(|piece| {
+            piece.is(|m| matches!(m, Meaning::Finding { .. }))
+                && !piece.is(|m| matches!(m, Meaning::Change(_) | Meaning::Improved | Meaning::Outcome(_)))
+        })
     }
 
     /// Whether a flexion test is named in the clause of this piece.
     fn flexes_in_clause(&self, at: usize) -> bool {
         let clause = self.clause_start(at)..self.clause_end(at);
-        self.pieces[clause]
-            .iter()
-            .any(|piece| piece.is(|m| matches!(m, Meaning::FlexionWord | Meaning::Flexion { .. })))
+        clause.into_iter().any(|at| self.is_test(at))
+    }
+
+    /// "spavin" is the test where an answer or a time stands beside it, and a finding elsewhere.
+    fn is_test(&self, at: usize) -> bool {
+        let piece = &self.pieces[at];
+        if !piece.is(|m| matches!(m, Meaning::Sign { .. })) {
+            return piece.is(is_flexion);
+        }
+        let time = |m: &Meaning| matches!(m, Meaning::Unit(Unit::Seconds) | Meaning::Hold(_));
+        let sentence = self.pieces[at..].iter().take_while(|piece| !matches!(piece.sense, Sense::Stop));
+        let timed = sentence.clone().any(|piece| piece.is(time));
+        let side = |piece: &&Piece<'_>| {
+            !piece.is_filler() && !piece.is_limbish() && !piece.is(|m| matches!(m, Meaning::WeakSide(_)))
+        };
+        let next = sentence.skip(1).find(side);
+        let answered = next.is_some_and(|next| {
+            next.is(|m| matches!(m, Meaning::Outcome(_))) && !next.is(|m| matches!(m, Meaning::Nad))
+        });
+        piece.is(is_flexion) && (timed || answered)
     }
 
     /// "flexing it passively is painful": hands bend the joint, and no test is made.
@@ -279,10 +315,8 @@ impl Teller<'_, '_> {
 
     /// A level ("upper", "distal") speaks of a flexion test only where one is spoken of.
     fn in_flexion(&self, at: usize, open: Option<Kind>) -> bool {
-        let flexes =
-            |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::FlexionWord | Meaning::Flexion { .. }));
         let end = (at..self.pieces.len()).find(|&p| self.pieces[p].is_stop()).unwrap_or(self.pieces.len());
-        open == Some(Kind::Flexion) || self.pieces[at..end].iter().take(6).any(flexes)
+        open == Some(Kind::Flexion) || (at..end).take(6).any(|p| self.is_test(p))
     }
 
     fn clause_start(&self, at: usize) -> usize {

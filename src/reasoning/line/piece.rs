@@ -161,6 +161,10 @@ pub(super) fn pieces<'v>(line: &str, tokens: &[Token], vocabulary: &'v Vocabular
             .map(|found| without_site(found, tokens, &ids, vocabulary, at))
             .map(|found| shorter(found, tokens, &ids, vocabulary, at));
         let number = numbers::read(tokens, vocabulary, &ids, at);
+        // "effusion one too" counts, "the right one too" does not.
+        let graded = out.last().is_some_and(|before| before.is(|m| matches!(m, Meaning::Finding { .. })));
+        let same = |found: &Found<'_>| found.means.iter().any(|m| matches!(m, Meaning::Same));
+        let found = found.filter(|found| !(graded && number.is_some() && same(found)));
         let phrase_length = found.as_ref().map_or(0, |found| found.length);
         // The grade inside a phrase stands before it, as it would elsewhere.
         let inner = found.as_ref().and_then(|found| {

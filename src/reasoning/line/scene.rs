@@ -6,7 +6,7 @@ use super::{
     blocks, correct, cover, flexion, gait, hands,
     parts::{self, Kind},
     piece::{self, Piece},
-    reading::{Finding, Made, Reading},
+    reading::{Finding, Gait, Made, Reading},
     token::{Token, tokens},
     vitals,
     vocabulary::Vocabulary,
@@ -69,7 +69,7 @@ impl<'v> Scene<'v> {
                 (Made::Finding(a), Made::Finding(b)) => joined(a, b).map(Made::Finding)?,
                 (Made::Examined(a), Made::Examined(b)) if a == b => made.clone(),
                 (Made::Flexion(a), Made::Flexion(b)) if a == b => made.clone(),
-                (Made::Gait(a), Made::Gait(b)) if a == b => made.clone(),
+                (Made::Gait(a), Made::Gait(b)) => Made::Gait(answered(a, b)?),
                 _ => return None,
             };
             Some((at, joined))
@@ -82,6 +82,14 @@ impl<'v> Scene<'v> {
             None => self.rows.push(Row { made, of }),
         }
     }
+}
+
+/// "sound on the right fore, nought out of five": one answer, said twice.
+fn answered(a: &Gait, b: &Gait) -> Option<Gait> {
+    let scaled = Gait { scale: a.scale.clone().or(b.scale.clone()), ..a.clone() };
+    let alike = a.grade == b.grade && a.limb == b.limb && a.condition == b.condition;
+    (alike && (a.scale == b.scale || a.grade == Some(0.0) && (a.scale.is_none() || b.scale.is_none())))
+        .then_some(scaled)
 }
 
 /// Both as one finding, where neither says what the other denies.

@@ -139,7 +139,16 @@ impl<'s, 'v> Binder<'s, 'v> {
                         && items[at + 1..].iter().any(says);
                     let phrases = next.as_deref().or(here.as_deref());
                     let within = Within { first, more, after_stop: clause.after_stop };
-                    self.run(run.clone(), phrases, within);
+                    let mut run = run.clone();
+                    if let (Some(here), Some(next)) = (&here, &next)
+                        && spots(here)
+                        && spots(next)
+                        && let Some(before) = run.before_last()
+                    {
+                        // "coffin joint effusion two, nothing in the pastern" without the pause.
+                        self.run(before, Some(here), within);
+                    }
+                    self.run(run, phrases, within);
                 }
             }
         }

@@ -114,6 +114,22 @@ pub(super) struct Run<'v> {
     pub but: bool,
 }
 
+impl Run<'_> {
+    /// Takes off all but the last thing said, where that one stands by itself before its place.
+    pub(super) fn before_last(&mut self) -> Option<Self> {
+        let [.., before, last] = self.says.as_slice() else { return None };
+        let nad = matches!(last.what, What::Nad { .. });
+        let apart =
+            last.joined == Joined::No && (before.grade.is_some() || nad || before.negated != last.negated);
+        if !(self.preposition && apart) {
+            return None;
+        }
+        let last = self.says.pop()?;
+        let says = std::mem::replace(&mut self.says, vec![last]);
+        Some(Self { says, ..Self::default() })
+    }
+}
+
 /// What the words are like that nobody knows.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub(super) enum Strange {
