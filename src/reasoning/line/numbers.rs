@@ -36,14 +36,19 @@ pub(super) fn read(
     if let Some(found) = reader.plus(at) {
         return Some(found);
     }
+    if let Some(found) = reader.plus_words(at) {
+        return Some(found);
+    }
     if reader.points(at) {
         return None;
     }
     let (mut end, mut value) = reader.simple(at)?;
     let spoken = tokens[at].is_word;
     if let Some((after, high)) = reader.range(end) {
+        // "down from 2 to 1": what it is now.
+        let from = at > 0 && reader.is(at - 1, "from");
         end = after;
-        value = f64::midpoint(value, high);
+        value = if from { high } else { f64::midpoint(value, high) };
     }
     let mut number = Number { value, of: None, plus: false, spoken };
     if let Some((after, of)) = reader.out_of(end) {
@@ -67,12 +72,24 @@ impl Reader<'_> {
         self.tokens.get(at).is_some_and(|token| token.norm == norm)
     }
 
+    /// "plus plus", and "plus" alone after a finding where nothing else is added.
+    fn plus_words(&self, at: usize) -> Option<(usize, Number)> {
+        let count = (at..self.tokens.len()).take_while(|&word| self.is(word, "plus")).count();
+        let found = |m: &Meaning| matches!(m, Meaning::Finding { .. } | Meaning::Sign { .. }).then_some(());
+        let after = at.checked_sub(1).and_then(|before| self.meaning(before, found)).is_some();
+        let ends = self.tokens.get(at + count).is_none_or(|next| !next.is_word && next.number.is_none());
+        let value = f64::from(u32::try_from(count).ok()?);
+        (after && (2..=4).contains(&count) || after && count == 1 && ends)
+            .then_some((count, Number { value, of: None, plus: true, spoken: true }))
+    }
+
     /// `+`, `++`, `+++` as a grade, and `+2`. A single plus between two words joins them.
     fn plus(&self, at: usize) -> Option<(usize, Number)> {
         let token = self.tokens.get(at).filter(|token| token.norm.starts_with('+'))?;
         let count = u32::try_from(token.norm.len()).ok()?;
         let next = self.tokens.get(at + 1);
-        if self.is(at + 1, "/") && next.is_some_and(|slash| slash.glued)
+        let word = self.tokens.get(at + 2).is_some_and(|after| after.is_word);
+        if self.is(at + 1, "/") && next.is_some_and(|slash| slash.glued) && !word
             || next.is_some_and(|next| next.glued && next.norm == "ve")
         {
             return None;
@@ -299,6 +316,10 @@ impl Reader<'_> {
 
     /// The upper end of a range: "1-2", "one to two".
     fn range(&self, at: usize) -> Option<(usize, f64)> {
+        let between = self.is(at, "and") && at >= 2 && self.is(at - 2, "between");
+        if between {
+            return self.simple(at + 1);
+        }
         let dash = ["-", "\u{2013}"].iter().any(|dash| self.is(at, dash)) && self.tokens[at].glued;
         if !dash && !self.is(at, "to") {
             return None;

@@ -3,7 +3,7 @@
 use super::{
     numbers,
     numbers::Number,
-    signs::{ABSENT, is_minus, is_off_fore, is_two_faced, look, sign, without_limbs},
+    signs::{ABSENT, NOT, denies, is_minus, is_off_fore, is_score, is_two_faced, look, sign, without_limbs},
     token::Token,
     vocabulary::{Found, Vocabulary},
 };
@@ -185,6 +185,9 @@ pub(super) fn pieces<'v>(line: &str, tokens: &[Token], vocabulary: &'v Vocabular
             }
             (Some(found), _) => (found.length, Sense::Means(without_limbs(found.means))),
             (None, _) if is_minus(tokens, at, &out) => (1, Sense::Means(&ABSENT)),
+            (None, _) if denies(tokens, at) => (1, Sense::Means(&NOT)),
+            // "eff:2 heat:1"
+            (None, _) if is_score(tokens, at, &out) => (1, Sense::Mute),
             (None, _) => (1, sign(tokens, at)),
         };
         if let Some((grade, means)) = inner {

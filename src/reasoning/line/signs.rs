@@ -49,8 +49,31 @@ pub(super) fn is_minus(tokens: &[Token], at: usize, before: &[Piece]) -> bool {
             Some(next) => sign(next) || tokens[at].glued && !next.glued,
             None => true,
         }
+        && before.iter().rev().find(|piece| !matches!(piece.sense, Sense::Pause)).is_some_and(found)
+        && before.last().is_some_and(|last| found(last) || tokens[at - 1].norm == "(")
+}
+
+/// "-heat -pain +effusion": what stands after the minus is not there.
+pub(super) fn denies(tokens: &[Token], at: usize) -> bool {
+    let signed = |at: usize, sign: &str| {
+        let leads = tokens.get(at + 1).is_some_and(|next| next.glued && next.is_word);
+        tokens[at].norm == sign && !tokens[at].glued && leads
+    };
+    let minus = |at: usize| signed(at, "-") || signed(at, "\u{2212}");
+    let others = (0..tokens.len()).filter(|&other| other != at && (minus(other) || signed(other, "+")));
+    minus(at) && others.count() > 0
+}
+
+/// A colon between what was found and its grade.
+pub(super) fn is_score(tokens: &[Token], at: usize, before: &[Piece]) -> bool {
+    let found = |piece: &Piece| piece.is(|m| matches!(m, Meaning::Finding { .. } | Meaning::Sign { .. }));
+    tokens[at].norm == ":"
+        && tokens.get(at + 1).is_some_and(|next| next.number.is_some())
         && before.last().is_some_and(found)
 }
+
+/// What such a minus means.
+pub(super) static NOT: [Meaning; 1] = [Meaning::Not];
 
 /// What a token outside the vocabulary is.
 pub(super) fn sign<'v>(tokens: &[Token], at: usize) -> Sense<'v> {

@@ -102,12 +102,27 @@ impl Cutter<'_> {
         let spoken = |base: &&str| self.is_speech && known(base) && !SHORT_FORMS.contains(base);
         if let Some(base) = base.filter(spoken) {
             self.push(whole, base.to_owned(), None, true);
-        } else if letters == whole || known(&text) {
+        } else if letters == whole || known(&text) && !self.is_side_and_grade(&raw) {
             self.push(whole, text, None, true);
         } else {
             let text = norm(self.rest().get(..letters).unwrap_or_default());
             self.push(letters, text, None, true);
         }
+    }
+
+    /// "L2 R1", "L2/3": a side and its grade, and no vertebra.
+    fn is_side_and_grade(&self, raw: &str) -> bool {
+        let is = |text: &str, side: char| {
+            let mut letters = text.chars();
+            letters.next() == Some(side) && letters.as_str().chars().all(|c| c.is_ascii_digit())
+        };
+        let words = |side: char| {
+            let line = self.line.to_lowercase();
+            line.split(|c: char| !c.is_alphanumeric()).any(|word| word.len() > 1 && is(word, side))
+        };
+        let graded = self.rest().get(raw.len()..).is_some_and(|rest| rest.starts_with('/'));
+        let (left, right) = (is(raw, 'l'), is(raw, 'r'));
+        (left || right) && raw.len() == 2 && (graded || words(if left { 'r' } else { 'l' }))
     }
 
     /// One sign; plus signs stay together, and a half is a number.

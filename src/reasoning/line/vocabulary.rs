@@ -107,8 +107,8 @@ impl Vocabulary {
     /// Adds a phrase; `only_new` leaves one that means something of the kind already as it is.
     fn add(&mut self, phrase: &[Token], means: Meaning, only_new: bool) {
         let mut at = 0;
-        // A minus inside a phrase may be missing from the line, one at its end is a sign: "+/-".
-        let inside = |index: usize| index + 1 < phrase.len() && phrase[index].norm == "-";
+        // A minus inside a phrase may be missing from the line, one at either end is a sign: "+/-", "-ve".
+        let inside = |index: usize| index > 0 && index + 1 < phrase.len() && phrase[index].norm == "-";
         for (_, token) in phrase.iter().enumerate().filter(|(index, _)| !inside(*index)) {
             let word = self.id(&token.norm);
             at = if let Some(&next) = self.nodes[at].next.get(&word) {

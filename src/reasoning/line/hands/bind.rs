@@ -335,10 +335,12 @@ impl<'s, 'v> Binder<'s, 'v> {
     pub(super) fn lead(&mut self, run: &mut Run<'v>, first: bool) {
         let continues = self.listing && first && !run.begins_with_not && !run.but;
         let ends_with_or = run.begins_with_or || run.says.iter().any(|say| say.joined == Joined::Or);
+        let mut denied = false;
         if let Some(say) = run.says.first_mut() {
             if let Some(not) = self.not.take() {
                 say.negated = true;
                 say.of.push(not);
+                denied = true;
             } else if continues && say.grade.is_none() && (!say.says_so || ends_with_or) && lists(say) {
                 say.negated = true;
             }
@@ -363,7 +365,8 @@ impl<'s, 'v> Binder<'s, 'v> {
         for at in 1..run.says.len() {
             let (before, rest) = run.says.split_at_mut(at);
             if let (Some(last), Some(say)) = (before.last(), rest.first_mut()) {
-                say.negated |= last.negated && continues && say.joined != Joined::No && say.grade.is_none();
+                let listed = continues && say.joined != Joined::No || denied && say.joined == Joined::Or;
+                say.negated |= last.negated && listed && say.grade.is_none();
             }
         }
     }

@@ -16,7 +16,7 @@ impl<'v> Taker<'v> {
         let not = pieces[at].is(|m| matches!(m, Meaning::Not));
         let next = pieces.get(at + 1);
         let says = not && next.is_some_and(is_say);
-        let finds = absent && at == 0 && next.is_some_and(|next| next.is(is_plain_finding));
+        let finds = absent && at == 0 && next.is_some_and(|next| next.is(is_finding));
         let site = (not || absent)
             && self.testers
             && next.is_some_and(|next| next.is(|m| matches!(m, Meaning::TesterSite(_))));
@@ -24,6 +24,7 @@ impl<'v> Taker<'v> {
         free && (says || finds && !is_graded(pieces.get(2)) || site)
     }
 
+    /// Whether the last thing said was denied by its own word, or by one before it: "not hot or swollen or sore".
     fn lacks(&self) -> bool {
         let lacks = |piece: &Piece<'v>| {
             piece.held().map_or_else(
@@ -31,7 +32,9 @@ impl<'v> Taker<'v> {
                 |m| matches!(m, Meaning::Lacks(_)),
             )
         };
-        self.run.says.last().is_some_and(|say| say.negated && say.of.first().is_some_and(lacks))
+        let denied = |say: &Say<'v>| say.negated && say.of.first().is_some_and(lacks);
+        let list = self.run.says.iter().rev().skip_while(|say| say.negated && say.joined == Joined::Or);
+        list.take(1).any(denied)
     }
 
     pub(super) fn negate(&mut self, say: &mut Say<'v>) {
@@ -61,7 +64,8 @@ pub(super) fn deny_list(says: &mut [Say<'_>]) {
         noun && !say.negated && say.grade.is_none() && say.mm.is_none()
     };
     for end in 1..says.len() {
-        if !(open(&says[end]) && says[end].joined == Joined::Or) {
+        let last = Say { says_so: false, ..says[end].clone() };
+        if !(open(&last) && says[end].joined == Joined::Or) {
             continue;
         }
         let listed = says[..end].iter().rev().take_while(|say| open(say)).count();
@@ -72,9 +76,9 @@ pub(super) fn deny_list(says: &mut [Say<'_>]) {
     }
 }
 
-/// "neg heat": a noun, of which it is said that it is not there.
-fn is_plain_finding(m: &Meaning) -> bool {
-    matches!(m, Meaning::Finding { says_so: false, .. })
+/// "neg heat", "-ve thk", "absent digital pulses": of which it is said that it is not there.
+fn is_finding(m: &Meaning) -> bool {
+    matches!(m, Meaning::Finding { .. } | Meaning::Sign { or_place: false, .. })
 }
 
 fn is_graded(piece: Option<&Piece<'_>>) -> bool {

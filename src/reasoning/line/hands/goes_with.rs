@@ -275,7 +275,16 @@ impl<'v> Taker<'v> {
     }
 
     pub(super) fn quality(&mut self, piece: &Piece<'v>) {
-        // "pulses are not increased"
+        // "pulses are not increased"; of a swelling that is not pitting only that is denied.
+        let answers = piece.is(|m| matches!(m, Meaning::Outcome(_)));
+        if self.not.is_some() && !answers && !self.run.says.is_empty() {
+            let not = self.not.take();
+            if let Some(say) = self.run.says.last_mut() {
+                say.of.extend(not);
+                say.of.push(piece.clone());
+            }
+            return;
+        }
         let open = |say: &&mut Say<'v>| say.grade.is_none() && !say.negated && self.join == Joined::No;
         if self.not.is_some()
             && let Some(say) = self.run.says.last_mut().filter(open)

@@ -8,7 +8,7 @@ use crate::{
         words::{Meaning, Spot},
     },
     reasoning::line::{
-        piece::{Look, Piece, Sense},
+        piece::{Piece, Sense},
         signs::ABSENT,
     },
 };
@@ -60,10 +60,6 @@ pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<
             // "firm scar tissue", "swollen, 5 cm, hard": of the lump, and no spasm; "range of motion full": no effusion.
             continue;
         }
-        if out[at].is(|m| matches!(m, Meaning::Testers(_))) {
-            let foot = place.as_ref().is_some_and(|place| !place.foot.is_empty());
-            one_of_two(&mut out, at, foot);
-        }
         if let Some(tendon) = tendon_of_limb(&out, at) {
             hold(&mut out[at], Some(tendon));
             continue;
@@ -98,17 +94,6 @@ fn hold(piece: &mut Piece<'_>, holds: Option<usize>) {
         Some(part) => piece.sense = Sense::Means(std::slice::from_ref(part)),
         None => piece.holds = holds,
     }
-}
-
-/// "ht" is heat, and the hoof testers where they are put on: on a foot, before a site of theirs, or in capitals.
-fn one_of_two(pieces: &mut [Piece<'_>], at: usize, foot: bool) {
-    let means = pieces[at].means();
-    let Some(found) = means.iter().position(|m| matches!(m, Meaning::Finding { .. })) else { return };
-    let site = |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::TesterSite(_)));
-    let tested = foot || pieces[at].look == Look::Capitals || pieces[at..].iter().any(site);
-    let other = means.iter().position(|m| matches!(m, Meaning::Testers(_))).unwrap_or(found);
-    let index = if tested { other } else { found };
-    pieces[at].sense = Sense::Means(&means[index..=index]);
 }
 
 /// "near fore superficial hot": the tendon, where nothing else is named that is superficial.
