@@ -65,6 +65,8 @@ pub enum Meaning {
     /// A side only beside a place: "off hock", but not "off" alone.
     WeakSide(Side),
     BothSides,
+    /// May mean the two things that were named, and no two sides: "swollen and sore, both 2/3".
+    OfTwo,
     /// The limb or side opposite the one that was named last.
     Other,
     Pair(Pair),

@@ -19,6 +19,7 @@ pub(super) fn read(text: &str, words: &Words, catalogue: &Catalogue) -> Result<M
 fn plain(kind: &str) -> Option<Meaning> {
     Some(match kind {
         "both" => Meaning::BothSides,
+        "oftwo" => Meaning::OfTwo,
         "other" => Meaning::Other,
         "midline" => Meaning::Side(Side::M),
         "fore" => Meaning::Pair(Pair::Fore),

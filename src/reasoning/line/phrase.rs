@@ -305,6 +305,20 @@ impl<'v> PhraseReader<'_, 'v> {
             self.open.sides = vec![side];
             return self.keep(piece);
         }
+        let other = piece.get(|m| match m {
+            Meaning::Side(side) | Meaning::WeakSide(side) => Some(*side),
+            _ => None,
+        });
+        if let (Some(other), [side], true) = (other, self.open.sides.as_slice(), joined)
+            && *side != other
+            && self.open.spot.is_some()
+            && self.open.limbs.is_empty()
+            && !self.leads_on(piece)
+        {
+            // "tarsocrural L and R"
+            self.open.sides.push(other);
+            return self.keep(piece);
+        }
         let open = &self.open;
         if open.spot.is_some() && (open.names_limb() || joined) {
             if !joined {
@@ -357,6 +371,12 @@ impl PhraseReader<'_, '_> {
         let spots = open.of.iter().filter(|piece| piece.is_spot()).count();
         let two_of_one = spots > 1 && open.limbs.len() + open.sides.len() == 1;
         open.limbs.len() > 1 || self.done.iter().any(Phrase::names_limb) || two_of_one
+    }
+
+    /// Whether a place of its own stands after this side: "fetlock left and right knee".
+    fn leads_on(&self, piece: &Piece<'_>) -> bool {
+        let next = self.pieces.iter().find(|next| next.from > piece.from && !next.is_filler());
+        next.is_some_and(|next| next.is_spot() || next.is_limbish())
     }
 
     /// "right stifle in front": the front of a place that only hind limbs have.

@@ -111,6 +111,17 @@ pub(super) fn locate(spot: &Spot, phrase: &Phrase<'_>, context: &Context, every:
     Located::Ask { question: "Which limb?".into(), choices: asked.into_iter().map(limb_choice).collect() }
 }
 
+/// The left and the right one, where the word can mean no other two: "no curbs", "gluteals not sore".
+pub(super) fn both(spot: &Spot) -> Option<Vec<At>> {
+    let limbs = spot.limbs();
+    if limbs.len() == 2 {
+        return Some(limbs.into_iter().map(At::Limb).collect());
+    }
+    let mut regions = spot.axial.iter().filter_map(|code| catalogue().region(code)).peekable();
+    let sided = regions.peek().is_some() && regions.all(|region| !region.sides.each().contains(&Side::M));
+    (limbs.is_empty() && sided).then(|| vec![At::Side(Side::L), At::Side(Side::R)])
+}
+
 /// Whether each limb has one on either side of what the word means.
 fn is_twin(spot: &Spot, limbs: &[Limb]) -> bool {
     let [limb] = limbs else { return false };
@@ -193,6 +204,10 @@ fn on_axis(spot: &Spot, phrase: &Phrase<'_>, context: &Context, every: bool) -> 
     if sides.is_empty() {
         sides = context.limbs.iter().map(|limb| limb.side()).collect();
         sides.dedup();
+    }
+    if all == [Side::M] {
+        // "tail carried to the left"
+        sides = vec![Side::M];
     }
     let sides: Vec<At> = sides.into_iter().filter(|side| all.contains(side)).map(At::Side).collect();
     if !sides.is_empty() {

@@ -264,6 +264,7 @@ fn is_trade(means: &Meaning) -> bool {
             | Meaning::Quality
             | Meaning::GradeWord
             | Meaning::Press
+            | Meaning::OfTwo
             | Meaning::PerSite
     )
 }

@@ -91,6 +91,9 @@ impl<'s, 'v> Binder<'s, 'v> {
         if clause.after_stop {
             self.stop();
         }
+        if self.turns(clause) {
+            return;
+        }
         let items = &clause.items;
         let says_nothing = !items.iter().any(says);
         // "effusion palpable, LF 2": the grade's limb may be that of the clause before.
@@ -274,6 +277,10 @@ impl<'s, 'v> Binder<'s, 'v> {
         }
         self.lead(&mut run, within.first);
         let phrases = self.with_waiting(phrases, run.says.is_empty());
+        let mut phrases = phrases;
+        if phrases.is_empty() && !run.says.is_empty() && run.strange == Strange::None && !run.but {
+            phrases = self.together().unwrap_or_default();
+        }
         let graded = run.loose_grade.is_some();
         self.loose(&mut run, &phrases, within);
         self.direct(&mut run);

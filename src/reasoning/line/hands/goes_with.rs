@@ -84,6 +84,9 @@ impl<'v> Taker<'v> {
             .rev()
             .find(|piece| is_say(piece) || tells(piece))
             .is_some_and(|piece| tells(&piece));
+        if !finding_next && self.all_graded(&grading) {
+            return;
+        }
         self.has_grade(&grading, finding_next);
         let last_open = self
             .run
@@ -137,6 +140,22 @@ impl<'v> Taker<'v> {
         {
             say.of.extend(grading.of);
         }
+    }
+
+    /// "swelling and pain all 2/3"
+    fn all_graded(&mut self, grading: &Grading<'v>) -> bool {
+        let open = |say: &Say<'v>| say.grade.is_none() && !say.negated && takes_grade(&say.what);
+        let all = self.run.says.len() > 1 && self.run.says.iter().all(open);
+        let whole = |piece: &mut Piece<'v>| piece.is(|m| matches!(m, Meaning::Whole));
+        let Some(word) = self.held.rest.take_if(|piece| all && whole(piece)) else { return false };
+        for say in &mut self.run.says {
+            say.grade = Some(grading.clone());
+        }
+        if let Some(say) = self.run.says.last_mut() {
+            say.of.push(word);
+            say.of.extend(grading.of.iter().cloned());
+        }
+        true
     }
 
     /// "no pain, movement reduced ++": what has a grade is there, whatever list it stands in.

@@ -323,7 +323,16 @@ impl<'v> Recorder<'_, 'v> {
         }
         let located = match self.both.told(say, phrase) {
             Some(both) => Located::At(both),
-            None => place::locate(&spot, &said, &self.scene.context, false),
+            None => match place::locate(&spot, &said, &self.scene.context, false) {
+                // "no curbs", where nothing before it left the side open.
+                asked @ Located::Ask { .. } => {
+                    let asked_before = self.scene.rows.iter().any(|row| matches!(row.made, Made::Ask(_)));
+                    let both =
+                        place::both(&spot).filter(|_| say.negated && says_neither(&said) && !asked_before);
+                    both.map_or(asked, Located::At)
+                }
+                located => located,
+            },
         };
         let code = code_of(say);
         match located {
@@ -357,6 +366,11 @@ fn of_foot(spot: Arc<Spot>, say: &Say<'_>) -> Arc<Spot> {
     let pulse = matches!(spot.foot.as_slice(), [code] if code == "FT_PULSE" || code == "FT_HT");
     let foot = catalogue().words.spots.get("foot").filter(|_| warmth && pulse);
     foot.map_or(spot, |foot| Arc::new(foot.clone()))
+}
+
+/// No side is named.
+fn says_neither(phrase: &Phrase<'_>) -> bool {
+    phrase.limbs.is_empty() && phrase.sides.is_empty()
 }
 
 /// A side, and neither a limb nor a place.

@@ -13,7 +13,7 @@ use crate::{
     },
 };
 
-use super::expand;
+use super::{expand, pairs};
 
 /// The pieces, with each such adjective marked where its place was named: before it, or right after it.
 pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<Piece<'v>> {
@@ -23,7 +23,7 @@ pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<
     let mut bends = false;
     let mut ranges = false;
     let mut moves = false;
-    let mut out = expand::expanded(pieces);
+    let mut out = pairs::untwisted(expand::expanded(pieces));
     for at in 0..out.len() {
         one_sense(&mut out, at, named);
         named |= out[at].limbs().is_some() || out[at].is_spot();
