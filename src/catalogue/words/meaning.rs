@@ -65,6 +65,8 @@ pub enum Meaning {
     /// A side only beside a place: "off hock", but not "off" alone.
     WeakSide(Side),
     BothSides,
+    /// The limbs that were not named: "the other three".
+    Others,
     /// May mean the two things that were named, and no two sides: "swollen and sore, both 2/3".
     OfTwo,
     /// The limb or side opposite the one that was named last.
@@ -145,6 +147,10 @@ pub enum Meaning {
     Twin,
     /// All places spoken of so far: "none of them", "neither".
     Them,
+    /// What was found is there, whatever list of absent things it stands in: "effusion present".
+    Present,
+    /// Off the place after it, which only says where: "above the fetlock".
+    Beyond,
     /// Says that what hurts, hurts when it is bent: "when I flex it".
     Bends,
     /// From the place before it down to the ground.

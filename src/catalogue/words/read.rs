@@ -19,6 +19,7 @@ pub(super) fn read(text: &str, words: &Words, catalogue: &Catalogue) -> Result<M
 fn plain(kind: &str) -> Option<Meaning> {
     Some(match kind {
         "both" => Meaning::BothSides,
+        "others" => Meaning::Others,
         "oftwo" => Meaning::OfTwo,
         "other" => Meaning::Other,
         "midline" => Meaning::Side(Side::M),
@@ -46,6 +47,8 @@ fn plain(kind: &str) -> Option<Meaning> {
         "whole" => Meaning::Whole,
         "there" => Meaning::There,
         "twin" => Meaning::Twin,
+        "present" => Meaning::Present,
+        "beyond" => Meaning::Beyond,
         "them" => Meaning::Them,
         "bends" => Meaning::Bends,
         "down" => Meaning::Down,

@@ -63,7 +63,19 @@ impl<'v> Scene<'v> {
 
     /// Adds a row. The very same said twice is one row with both texts, and so is a finding of which one said what the
     /// other left open: "fetlocks effusion, left 2 right 1", "moderately distended with effusion".
-    pub(super) fn push(&mut self, made: Made, of: Vec<Piece<'v>>) {
+    pub(super) fn push(&mut self, made: Made, mut of: Vec<Piece<'v>>) {
+        if let Made::Finding(there) = &made {
+            // "all feet cool except the right fore"
+            let denied = |row: &Row<'v>| matches!(&row.made, Made::Finding(row) if is_denial_of(row, there));
+            if let Some(at) = self.rows.iter().position(denied) {
+                let row = self.rows.remove(at);
+                if let Some(before) = at.checked_sub(1).and_then(|at| self.rows.get_mut(at)) {
+                    before.of.extend(row.of);
+                } else {
+                    of.extend(row.of);
+                }
+            }
+        }
         let joined = self.rows.iter().enumerate().rev().find_map(|(at, row)| {
             let joined = match (&row.made, &made) {
                 (Made::Finding(a), Made::Finding(b)) => joined(a, b).map(Made::Finding)?,
@@ -82,6 +94,17 @@ impl<'v> Scene<'v> {
             None => self.rows.push(Row { made, of }),
         }
     }
+}
+
+/// Whether the first says that the second is not there.
+fn is_denial_of(denied: &Finding, there: &Finding) -> bool {
+    let place = |row: &Finding| (row.region.clone(), row.side.clone(), row.limb.clone(), row.finding.clone());
+    !denied.present
+        && there.present
+        && denied.aspect == there.aspect
+        && there.value.is_none()
+        && denied.value.is_none()
+        && place(denied) == place(there)
 }
 
 /// "sound on the right fore, nought out of five": one answer, said twice.

@@ -264,7 +264,10 @@ fn is_trade(means: &Meaning) -> bool {
             | Meaning::Quality
             | Meaning::GradeWord
             | Meaning::Press
+            | Meaning::Present
+            | Meaning::Beyond
             | Meaning::OfTwo
+            | Meaning::Others
             | Meaning::PerSite
     )
 }

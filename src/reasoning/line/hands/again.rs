@@ -154,7 +154,13 @@ impl<'v> Binder<'_, 'v> {
             let denies = grade.is_none() && !matches!(bound.say.what, What::Nad { .. });
             denies || takes_grade(&ungraded(&bound.say.what)) || measure(bound).is_some()
         };
-        let Some(bound) = self.last().filter(suits) else { return };
+        let Some(at) = self.last().map(|bound| bound.phrases.clone()) else { return };
+        let here = |bound: &&mut Bound<'v>| same(&bound.phrases, &at) || bound.phrases.is_empty();
+        // "knees effused, left 2/4 and hot, right 1/4": the grade is of what was graded.
+        let scored = grade.is_some() && self.last().is_some_and(|bound| bound.say.grade.is_none());
+        let scored = scored && self.said().take_while(here).any(|bound| bound.say.grade.is_some());
+        let before = self.said().take_while(here).find(|bound| !scored || bound.say.grade.is_some());
+        let Some(bound) = before.filter(suits) else { return };
         let spot = bound.phrases.last().and_then(|phrase| phrase.spot.clone());
         let number = measure(bound);
         for phrase in &mut bound.phrases {

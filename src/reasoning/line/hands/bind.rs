@@ -95,6 +95,9 @@ impl<'s, 'v> Binder<'s, 'v> {
             return;
         }
         let items = &clause.items;
+        if self.listing && self.is_apart(items) {
+            self.listing = false;
+        }
         let says_nothing = !items.iter().any(says);
         // "effusion palpable, LF 2": the grade's limb may be that of the clause before.
         let graded = says_nothing && items.iter().any(|item| matches!(item, Item::Run(_)));
@@ -192,6 +195,19 @@ impl<'s, 'v> Binder<'s, 'v> {
         bare && is_either(phrases) || self.both_sides(phrases)
     }
 
+    /// "no heat in the right knee, effusion left knee": of another place than what is not there.
+    fn is_apart(&mut self, items: &[Item<'v>]) -> bool {
+        let or = |item: &Item<'v>| {
+            matches!(item, Item::Run(run) if run.begins_with_or
+                || run.begins_with_not
+                || run.says.iter().any(|say| say.joined == Joined::Or))
+        };
+        let placed = self
+            .last()
+            .is_some_and(|bound| !bound.phrases.is_empty() || matches!(bound.say.what, What::Sign { .. }));
+        placed && items.iter().any(|item| matches!(item, Item::Places(_))) && !items.iter().any(or)
+    }
+
     /// How many sides were named so far.
     fn sides_named(&self) -> usize {
         let mut sides: Vec<Side> = Vec::new();
@@ -218,7 +234,8 @@ impl<'s, 'v> Binder<'s, 'v> {
         let last = flow.trails && at + 2 == items.len() && limb;
         let ends = matches!(items.last(), Some(Item::Places(_)));
         // "effusion moderate in the left, mild in the right"
-        let graded = (flow.backward && ends || last || run.preposition) && is_grade(&items[at]) && limb
+        let named = limb || flow.backward && next.iter().all(Phrase::names_limb);
+        let graded = (flow.backward && ends || last || run.preposition) && is_grade(&items[at]) && named
             || run.preposition && run.loose_absent.is_some() && run.says.is_empty();
         // "no heat in either" is said of the last thing alone.
         let either = is_both(next) && self.named != Named::Nothing;
@@ -348,7 +365,12 @@ impl<'s, 'v> Binder<'s, 'v> {
                 say.negated = true;
                 say.of.push(not);
                 denied = true;
-            } else if continues && say.grade.is_none() && (!say.says_so || ends_with_or) && lists(say) {
+            } else if continues
+                && !say.affirmed
+                && say.grade.is_none()
+                && (!say.says_so || ends_with_or)
+                && lists(say)
+            {
                 say.negated = true;
             }
             if let Some(bends) =

@@ -24,6 +24,10 @@ static LATERAL: LazyLock<[Meaning; 1]> = LazyLock::new(|| [Meaning::Aspect("late
 pub(super) fn expanded<'v>(pieces: &[Piece<'v>]) -> Vec<Piece<'v>> {
     let mut out = Vec::with_capacity(pieces.len());
     for (at, piece) in pieces.iter().enumerate() {
+        if let Some(others) = others(pieces, at) {
+            out.push(Piece { sense: Sense::Limbs(others), ..piece.clone() });
+            continue;
+        }
         let says: Vec<&'static [Meaning]> = if is_both_of_one_limb(pieces, at) {
             vec![&*MEDIAL, &AND, &*LATERAL]
         } else if is_neither_of_two(pieces, at) {
@@ -158,6 +162,14 @@ struct Named {
     places: usize,
     sides: usize,
     findings: usize,
+}
+
+/// "pulse bounding right fore, others normal": the limbs that were not named before.
+fn others(pieces: &[Piece<'_>], at: usize) -> Option<Vec<Limb>> {
+    pieces[at].is(|m| matches!(m, Meaning::Others)).then_some(())?;
+    let named: Vec<Limb> = pieces[..at].iter().filter_map(Piece::limbs).flatten().copied().collect();
+    let others: Vec<Limb> = Limb::ALL.into_iter().filter(|limb| !named.contains(limb)).collect();
+    (!named.is_empty() && !others.is_empty()).then_some(others)
 }
 
 /// "effusion in each knee": on either side.

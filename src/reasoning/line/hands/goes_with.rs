@@ -84,6 +84,15 @@ impl<'v> Taker<'v> {
             .rev()
             .find(|piece| is_say(piece) || tells(piece))
             .is_some_and(|piece| tells(&piece));
+        let several = |piece: &&Piece<'v>| piece.is(|m| matches!(m, Meaning::Sign { plural: true, .. }));
+        if let [count] = grading.of.as_slice()
+            && count.number().is_some_and(|count| count.of.is_none() && !count.plus && count.value > 1.0)
+            && pieces.get(end).as_ref().is_some_and(several)
+        {
+            // "two splints on the right fore"
+            self.quality(count);
+            return;
+        }
         if !finding_next && self.all_graded(&grading) {
             return;
         }
@@ -98,13 +107,17 @@ impl<'v> Taker<'v> {
             && next.is_some_and(|piece| piece.is(|m| matches!(m, Meaning::TesterSite(_))));
         let parts = |piece: &Piece<'v>| piece.is(|m| matches!(m, Meaning::With));
         let first = grading.of.first().map_or(0, |piece| piece.from);
-        let before = pieces.iter().rev().find(|piece| piece.to <= first);
+        let mere = |piece: &Piece<'v>| {
+            piece.is(|m| matches!(m, Meaning::GradeWord)) || piece.is_filler() && !parts(piece)
+        };
+        let before = pieces.iter().rev().find(|piece| piece.to <= first && !mere(piece));
         if last_open && !finding_next && grading.in_words && before.is_some_and(parts) {
             // "thickened with moderate sheath effusion": of what the next place has.
             self.run.loose_grade.get_or_insert(grading);
             return;
         }
-        let close = before.is_some_and(|piece| !piece.is_filler());
+        let close =
+            pieces.iter().rev().find(|piece| piece.to <= first).is_some_and(|piece| !piece.is_filler());
         if last_open && finding_next && close && self.each_its_grade(&grading) {
             return;
         }
@@ -112,6 +125,11 @@ impl<'v> Taker<'v> {
             // "1/3 over the toe and 2/3 over the quarter"
             self.held.grade = Some(grading);
             self.join = Joined::No;
+            return;
+        }
+        if last_open && finding_next && before.is_some_and(parts) {
+            // "warm with a grade two swelling"
+            self.held.grade = Some(grading);
             return;
         }
         // "effusion moderate with heat": "with" parts them.

@@ -138,7 +138,12 @@ fn items<'v>(pieces: &[Piece<'v>], testers: bool, heads: bool) -> Vec<Item<'v>> 
         if pieces[at].is(|m| matches!(m, Meaning::Extent)) {
             // "filled up to the hock": no finding at the hock.
             let next = (at + 1..pieces.len()).find(|&next| !pieces[next].is_filler());
-            at = next.and_then(|next| phrase::phrases(pieces, next, &tells)).map_or(at + 1, |(_, end)| end);
+            let end = next.and_then(|next| phrase::phrases(pieces, next, &tells)).map(|(_, end)| end);
+            // "left 2/4 versus right 1/4": that one is graded too.
+            let graded = end.and_then(|end| pieces.get(end)).is_some_and(|piece| {
+                piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..)))
+            });
+            at = if graded { at + 1 } else { end.unwrap_or(at + 1) };
             continue;
         }
         match phrase::phrases(pieces, at, &tells) {

@@ -180,6 +180,10 @@ impl<'v> Taker<'v> {
     /// Words that turn or join what stands around them.
     fn small(&mut self, pieces: &[Piece<'v>], at: usize) {
         let piece = &pieces[at];
+        if piece.is(|m| matches!(m, Meaning::Present)) && self.not.is_none() {
+            self.affirm(piece);
+            return;
+        }
         self.run.presses |= piece.is(|m| matches!(m, Meaning::Press));
         // "no core, minimal heat": it may be the strange word that is denied.
         self.strange_not |= self.not.is_some() && matches!(piece.sense, Sense::Unknown);
@@ -233,6 +237,18 @@ impl<'v> Taker<'v> {
             self.quality(piece);
         } else if piece.is(|m| matches!(m, Meaning::Rest | Meaning::Whole)) {
             self.held.rest = Some(piece.clone());
+        }
+    }
+
+    /// "effusion present", "pain none, swelling yes"
+    fn affirm(&mut self, piece: &Piece<'v>) {
+        let denied = |say: &Say<'v>| {
+            say.of.iter().any(|piece| piece.is(|m| matches!(m, Meaning::Not | Meaning::Absent)))
+        };
+        if let Some(say) = self.run.says.last_mut().filter(|say| !denied(say) && say.joined != Joined::Or) {
+            say.affirmed = true;
+            say.negated = false;
+            say.of.push(piece.clone());
         }
     }
 

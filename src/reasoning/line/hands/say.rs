@@ -50,6 +50,8 @@ pub(super) struct Say<'v> {
     /// Words that give a measured item its number.
     pub number: Option<f64>,
     pub negated: bool,
+    /// Said to be there, in so many words.
+    pub affirmed: bool,
     /// An adjective: it ends a list of things that are not there.
     pub says_so: bool,
     /// Of all places spoken of so far: "neither is painful".
@@ -68,6 +70,7 @@ impl<'v> Say<'v> {
             sites: Vec::new(),
             number: None,
             negated: false,
+            affirmed: false,
             says_so: false,
             of_all: false,
             joined: Joined::No,

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::{
     catalogue::{
-        catalogue,
+        Side, catalogue,
         words::{Meaning, Spot},
     },
     reasoning::line::{
@@ -27,6 +27,20 @@ pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<
     for at in 0..out.len() {
         one_sense(&mut out, at, named);
         named |= out[at].limbs().is_some() || out[at].is_spot();
+        let limbed = place.as_ref().is_some_and(|place| !place.limbs().is_empty());
+        let leads = out[at + 1..].iter().find(|piece| !piece.is_filler()).is_some_and(Piece::is_spot);
+        if limbed && !leads && out[at].is(|m| matches!(m, Meaning::Side(Side::M))) {
+            // "coronary band sore in the middle"
+            out[at].sense = Sense::Means(&WITHIN);
+            continue;
+        }
+        if is_landmark(&out, at) {
+            out[at].sense = Sense::Means(&PART);
+            continue;
+        }
+        if is_distance(&out, at) {
+            out[at].sense = Sense::Means(&PART);
+        }
         if place.as_ref().is_some_and(|place| is_part_there(&out[at], place)) {
             out[at].sense = Sense::Means(&PART);
             continue;
@@ -70,9 +84,12 @@ pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<
             let side = out[at].is(|m| matches!(m, Meaning::WeakSide(_)));
             // "RF upright, heels low": it means nothing else.
             let only = out[at].means().iter().all(|m| matches!(m, Meaning::Trait { .. }));
+            let adjective =
+                |m: &Meaning| matches!(m, Meaning::Finding { says_so: true, .. } | Meaning::Grade(..));
             let passes = |piece: &&Piece<'_>| {
                 piece.is_filler()
                     || piece.joins()
+                    || only && (piece.is(adjective) || piece.number().is_some())
                     || !side && (piece.is_limbish() || piece.is(|m| matches!(m, Meaning::WeakSide(_))))
                     || only && matches!(piece.sense, Sense::Pause)
             };
@@ -181,6 +198,26 @@ fn is_part_there(piece: &Piece<'_>, place: &Spot) -> bool {
     matches!(place.foot.as_slice(), [code] if sided(code)) && piece.is(stretch)
 }
 
+/// "above the fetlock the superficial is thick": it only says where the other place is.
+fn is_landmark(pieces: &[Piece<'_>], at: usize) -> bool {
+    let passes = |piece: &&Piece<'_>| !piece.is_filler() && !piece.is_limbish();
+    let beyond = pieces[..at].iter().rev().find(passes);
+    let beyond =
+        pieces[at].is_spot() && beyond.is_some_and(|piece| piece.is(|m| matches!(m, Meaning::Beyond)));
+    let other = |piece: &Piece<'_>| piece.is_spot() && piece.from != pieces[at].from;
+    let start = pieces[..at].iter().rposition(Piece::is_break).map_or(0, |before| before + 1);
+    let end = pieces[at..].iter().position(Piece::is_break).map_or(pieces.len(), |length| at + length);
+    beyond && pieces[start..end].iter().any(other)
+}
+
+/// "12 cm below the carpus": how far off, and no size.
+fn is_distance(pieces: &[Piece<'_>], at: usize) -> bool {
+    let beyond = |at: usize| pieces.get(at).is_some_and(|piece| piece.is(|m| matches!(m, Meaning::Beyond)));
+    let unit = |at: usize| pieces.get(at).is_some_and(|piece| piece.is(|m| matches!(m, Meaning::Unit(_))));
+    pieces[at].number().is_some() && unit(at + 1) && beyond(at + 2) || unit(at) && beyond(at + 1)
+}
+
+static WITHIN: [Meaning; 1] = [Meaning::Preposition];
 static PART: [Meaning; 1] = [Meaning::Quality];
 
 /// "firm scar tissue": an adjective of the finding, and none by itself.

@@ -106,6 +106,11 @@ impl<'v> Taker<'v> {
             last.of.extend(nad.of.iter().cloned());
             return true;
         }
-        false
+        // "white line tight and clean": nothing more than that.
+        let sound = matches!(last.what, What::Pick { normal: true, .. }) && nad.joined == Joined::And;
+        if sound {
+            last.of.extend(nad.of.iter().cloned());
+        }
+        sound
     }
 }

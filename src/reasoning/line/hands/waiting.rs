@@ -216,7 +216,12 @@ impl<'v> Binder<'_, 'v> {
         nothing_said: bool,
     ) -> Vec<Phrase<'v>> {
         let mut own = phrases.unwrap_or_default().to_vec();
-        if nothing_said && own.is_empty() && self.waiting.len() == 1 && is_other_limb(&self.waiting) {
+        let graded = self.last().is_some_and(|bound| bound.say.grade.is_some());
+        if nothing_said
+            && own.is_empty()
+            && self.waiting.len() == 1
+            && (graded || is_other_limb(&self.waiting))
+        {
             // "right fore fetlock: mild effusion; left: none"
             return std::mem::take(&mut self.waiting);
         }
