@@ -96,8 +96,9 @@ impl Reading<'_> {
             "finding" => self.finding(false),
             "is" => self.finding(true),
             "none" => self.code(self.catalogue.finding(self.argument).is_some(), Meaning::Lacks),
-            "sign" => self.sign(false),
-            "dual" => self.sign(true),
+            "sign" => self.sign(false, false),
+            "signs" => self.sign(false, true),
+            "dual" => self.sign(true, false),
             "pick" => self.pick(),
             "bent" => {
                 read(self.argument, self.words, self.catalogue).map(|says| Meaning::Bent(Box::new(says)))
@@ -175,12 +176,12 @@ impl Reading<'_> {
         Ok(Meaning::Finding { code, says_so })
     }
 
-    fn sign(&self, or_place: bool) -> Result<Meaning, String> {
+    fn sign(&self, or_place: bool, plural: bool) -> Result<Meaning, String> {
         let (code, at) = self.argument.split_once('@').ok_or_else(|| self.unknown())?;
         let (at, grade) = at.split_once('=').map_or((at, None), |(at, grade)| (at, Some(grade)));
         let code = self.catalogue.finding(code).ok_or_else(|| self.unknown())?.code.clone();
         let grade = grade.map(str::parse).transpose().map_err(|_| self.unknown())?;
-        Ok(Meaning::Sign { code, spot: self.place(at)?, grade, or_place, plural: false })
+        Ok(Meaning::Sign { code, spot: self.place(at)?, grade, or_place, plural })
     }
 
     fn pick(&self) -> Result<Meaning, String> {

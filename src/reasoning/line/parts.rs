@@ -124,7 +124,7 @@ impl Teller<'_, '_> {
             return Some(Kind::Flexion);
         }
         piece.get(|m| match m {
-            Meaning::FlexionWord if self.hurts_bent(at) => None,
+            Meaning::FlexionWord if self.hurts_bent(at) || self.is_of_axis(at) => None,
             Meaning::FlexionWord | Meaning::Flexion { .. } => Some(Kind::Flexion),
             Meaning::FlexionLevel { .. } if self.in_flexion(at, open) => Some(Kind::Flexion),
             // "tail limp"
@@ -311,6 +311,19 @@ impl Teller<'_, '_> {
     fn hurts_bent(&self, at: usize) -> bool {
         let clause = self.clause_start(at)..self.clause_end(at);
         self.pieces[clause].iter().any(|piece| piece.is(|m| matches!(m, Meaning::Bends)))
+    }
+
+    /// "flexion of the thoracic back limited": backs and necks are flexed by no test.
+    fn is_of_axis(&self, at: usize) -> bool {
+        let clause = &self.pieces[self.clause_start(at)..self.clause_end(at)];
+        let spots = || {
+            clause.iter().filter_map(|piece| {
+                piece.get(|m| if let Meaning::Spot { spot, .. } = m { Some(spot) } else { None })
+            })
+        };
+        spots().next().is_some()
+            && spots().all(|spot| spot.limbs().is_empty())
+            && !clause.iter().any(|piece| piece.limbs().is_some())
     }
 
     /// A level ("upper", "distal") speaks of a flexion test only where one is spoken of.

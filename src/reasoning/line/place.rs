@@ -15,6 +15,8 @@ pub(super) struct Phrase<'v> {
     pub plural: bool,
     /// A heading: what is said after it may be of another place on that limb.
     pub heads: bool,
+    /// Its limbs are those of a heading: "hinds: curb right".
+    pub headed: bool,
     /// From there down: "from the knee down".
     pub down: bool,
     pub aspect: Option<String>,

@@ -293,6 +293,7 @@ impl<'s, 'v> Binder<'s, 'v> {
             self.fills();
         }
         self.lead(&mut run, within.first);
+        self.sound_too(&run);
         let phrases = self.with_waiting(phrases, run.says.is_empty());
         let mut phrases = phrases;
         if phrases.is_empty() && !run.says.is_empty() && run.strange == Strange::None && !run.but {
@@ -340,6 +341,20 @@ impl<'s, 'v> Binder<'s, 'v> {
             let carry = if all { Carry::All } else { carry };
             let bound = Bound { say, phrases: phrases.clone(), carry };
             self.entries.push(Entry::Said(Box::new(bound)));
+        }
+    }
+
+    /// "wall, sole and frog normal": the last word names its place itself, and speaks for those before it.
+    fn sound_too(&mut self, run: &Run<'v>) {
+        let [say] = run.says.as_slice() else { return };
+        let waits =
+            self.waiting.iter().all(|phrase| phrase.spot.as_ref().is_some_and(|spot| !spot.foot.is_empty()));
+        if !(matches!(say.what, What::Pick { normal: true, .. }) && run.joins && waits) {
+            return;
+        }
+        for phrase in std::mem::take(&mut self.waiting) {
+            let say = Say { of: phrase.of.clone(), ..Say::new(What::Nad { rest: false }, Vec::new()) };
+            self.entries.push(Entry::Said(Box::new(Bound { say, phrases: vec![phrase], carry: Carry::On })));
         }
     }
 

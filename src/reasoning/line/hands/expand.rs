@@ -10,6 +10,7 @@ use crate::{
 
 static NOT: [Meaning; 1] = [Meaning::Not];
 static BOTH: [Meaning; 1] = [Meaning::BothSides];
+static OR: [Meaning; 1] = [Meaning::Or];
 static WHOLE: [Meaning; 1] = [Meaning::Whole];
 static FILL: [Meaning; 1] = [Meaning::Fill];
 static AND: [Meaning; 1] = [Meaning::And];
@@ -24,6 +25,10 @@ static LATERAL: LazyLock<[Meaning; 1]> = LazyLock::new(|| [Meaning::Aspect("late
 pub(super) fn expanded<'v>(pieces: &[Piece<'v>]) -> Vec<Piece<'v>> {
     let mut out = Vec::with_capacity(pieces.len());
     for (at, piece) in pieces.iter().enumerate() {
+        if is_listed_with_or(pieces, at) {
+            out.push(Piece { sense: Sense::Means(&OR), ..piece.clone() });
+            continue;
+        }
         if let Some(others) = others(pieces, at) {
             out.push(Piece { sense: Sense::Limbs(others), ..piece.clone() });
             continue;
@@ -162,6 +167,33 @@ struct Named {
     places: usize,
     sides: usize,
     findings: usize,
+}
+
+/// "not sore, hot, swollen or thickened": a comma in a list of adjectives that ends with "or".
+fn is_listed_with_or(pieces: &[Piece<'_>], at: usize) -> bool {
+    let adjective = |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::Finding { says_so: true, .. }));
+    let comma = |piece: &Piece<'_>| matches!(piece.sense, Sense::Pause) && piece.look != Look::Heading;
+    if !comma(&pieces[at]) {
+        return false;
+    }
+    let mut after = pieces[at + 1..].iter().filter(|piece| !piece.is_filler());
+    let ends = loop {
+        match (after.next(), after.next()) {
+            (Some(one), Some(or)) if adjective(one) && or.is(|m| matches!(m, Meaning::Or)) => {
+                break after.next().is_some_and(adjective);
+            }
+            (Some(one), Some(next)) if adjective(one) && comma(next) => {}
+            _ => break false,
+        }
+    };
+    let before = pieces[..at].iter().rev().take_while(|piece| !piece.is_break() || comma(piece));
+    let listed = before.take_while(|piece| {
+        piece.is_filler()
+            || adjective(piece)
+            || comma(piece)
+            || piece.is(|m| matches!(m, Meaning::Not | Meaning::Lacks(_)))
+    });
+    ends && listed.clone().any(|piece| piece.is(|m| matches!(m, Meaning::Not | Meaning::Lacks(_))))
 }
 
 /// "pulse bounding right fore, others normal": the limbs that were not named before.

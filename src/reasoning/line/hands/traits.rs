@@ -34,6 +34,9 @@ pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<
             out[at].sense = Sense::Means(&WITHIN);
             continue;
         }
+        if let Some(sense) = quarter(&out, at, place.as_deref()) {
+            out[at].sense = sense;
+        }
         if is_landmark(&out, at) {
             out[at].sense = Sense::Means(&PART);
             continue;
@@ -59,8 +62,8 @@ pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<
             && out[at].is(|m| matches!(m, Meaning::Absent))
             && out[at - 1].is(|m| matches!(m, Meaning::Finding { .. }));
         bends |= out[at].is(|m| matches!(m, Meaning::Bends));
-        moves = out[at].is(|m| matches!(m, Meaning::Bends)) || moves && !ends_movement(&out[at]);
-        if let Some(says) = bent(&out[at]).filter(|_| moves) {
+        moves = moves_here(&out[at]) || moves && !ends_movement(&out[at]);
+        if let Some(says) = bent(&out[at]).filter(|_| moves || bends_next(&out, at)) {
             out[at].sense = Sense::Means(std::slice::from_ref(says));
             continue;
         }
@@ -89,7 +92,8 @@ pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<
             let passes = |piece: &&Piece<'_>| {
                 piece.is_filler()
                     || piece.joins()
-                    || only && (piece.is(adjective) || piece.number().is_some())
+                    || piece.is(adjective)
+                    || piece.number().is_some()
                     || !side && (piece.is_limbish() || piece.is(|m| matches!(m, Meaning::WeakSide(_))))
                     || only && matches!(piece.sense, Sense::Pause)
             };
@@ -181,6 +185,16 @@ fn bent<'v>(piece: &Piece<'v>) -> Option<&'v Meaning> {
     piece.get(|m| if let Meaning::Bent(says) = m { Some(says.as_ref()) } else { None })
 }
 
+fn moves_here(piece: &Piece<'_>) -> bool {
+    piece.is(|m| matches!(m, Meaning::Bends | Meaning::FlexionWord))
+}
+
+/// "poor lumbar flexion": the movement is named after its place.
+fn bends_next(pieces: &[Piece<'_>], at: usize) -> bool {
+    let passes = |piece: &&Piece<'_>| piece.is_filler() || piece.is_spot() || piece.is_limbish();
+    pieces[at + 1..].iter().find(|piece| !passes(piece)).is_some_and(moves_here)
+}
+
 /// Something else was found since, or the sentence ends; that it hurts is said of the movement too.
 fn ends_movement(piece: &Piece<'_>) -> bool {
     piece.is_stop()
@@ -198,12 +212,33 @@ fn is_part_there(piece: &Piece<'_>, place: &Spot) -> bool {
     matches!(place.foot.as_slice(), [code] if sided(code)) && piece.is(stretch)
 }
 
+/// A word for a part of the foot and of the horse, "quarter": the horse's where neither a foot, a limb nor a direction
+/// stands beside it.
+fn quarter<'v>(pieces: &[Piece<'v>], at: usize, place: Option<&Spot>) -> Option<Sense<'v>> {
+    let means = pieces[at].means();
+    let spot =
+        |m: &Meaning, foot: bool| matches!(m, Meaning::Spot { spot, .. } if spot.foot.is_empty() != foot);
+    let (hoof, horse) =
+        (means.iter().position(|m| spot(m, true))?, means.iter().position(|m| spot(m, false))?);
+    let start = pieces[..at].iter().rposition(Piece::is_break).map_or(0, |before| before + 1);
+    let end = pieces[at..].iter().position(Piece::is_break).map_or(pieces.len(), |length| at + length);
+    let tells = |piece: &Piece<'_>| {
+        piece.limbs().is_some()
+            || piece.is(|m| matches!(m, Meaning::Aspect(_) | Meaning::Pair(_)))
+            || piece.is(|m| matches!(m, Meaning::Spot { spot, .. } if !spot.foot.is_empty()))
+                && !piece.is(|m| spot(m, false))
+    };
+    let foot = place.is_some_and(|place| !place.foot.is_empty()) || pieces[start..end].iter().any(tells);
+    let kept = if foot { hoof } else { horse };
+    Some(Sense::Means(&means[kept..=kept]))
+}
+
 /// "above the fetlock the superficial is thick": it only says where the other place is.
 fn is_landmark(pieces: &[Piece<'_>], at: usize) -> bool {
-    let passes = |piece: &&Piece<'_>| !piece.is_filler() && !piece.is_limbish();
+    let off = |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::Beyond));
+    let passes = |piece: &&Piece<'_>| off(piece) || !piece.is_filler() && !piece.is_limbish();
     let beyond = pieces[..at].iter().rev().find(passes);
-    let beyond =
-        pieces[at].is_spot() && beyond.is_some_and(|piece| piece.is(|m| matches!(m, Meaning::Beyond)));
+    let beyond = pieces[at].is_spot() && beyond.is_some_and(off);
     let other = |piece: &Piece<'_>| piece.is_spot() && piece.from != pieces[at].from;
     let start = pieces[..at].iter().rposition(Piece::is_break).map_or(0, |before| before + 1);
     let end = pieces[at..].iter().position(Piece::is_break).map_or(pieces.len(), |length| at + length);

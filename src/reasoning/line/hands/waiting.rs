@@ -257,9 +257,10 @@ impl<'v> Binder<'_, 'v> {
                 own[0].pair = Some(pair);
             }
             if !own[0].names_limb() {
-                own.iter_mut()
-                    .filter(|phrase| !phrase.names_limb())
-                    .for_each(|phrase| copy_limb(phrase, limb));
+                own.iter_mut().filter(|phrase| !phrase.names_limb()).for_each(|phrase| {
+                    copy_limb(phrase, limb);
+                    phrase.headed = limb.heads;
+                });
                 own[0].of.extend(limb.of.iter().cloned());
             }
             return own;

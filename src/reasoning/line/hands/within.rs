@@ -104,9 +104,11 @@ pub(super) fn narrows(said: &Phrase<'_>, phrase: &Phrase<'_>) -> bool {
             let of_pair = !said.limbs.is_empty() && pair(said).is_some() && pair(said) == phrase.pair;
             let pair_alone =
                 phrase.limbs.is_empty() && phrase.sides.is_empty() && (!said.sides.is_empty() || of_pair);
+            let headed =
+                phrase.headed && pair(phrase).is_some() && said.limbs.is_empty() && !said.sides.is_empty();
             let side_alone = phrase.limbs.is_empty() && phrase.pair.is_none() && said.pair.is_some();
             let side_alone = side_alone && said.sides.is_empty();
-            said.names_limb() && (!phrase.names_limb() || pair_alone || side_alone)
+            said.names_limb() && (!phrase.names_limb() || pair_alone || side_alone || headed)
         }
         (Some(_), Some(_)) => (!said.names_limb() || !phrase.names_limb()) && is_within(said, phrase),
         (Some(_), None) => !said.names_limb() && phrase.names_limb(),
@@ -133,7 +135,8 @@ pub(super) fn lies_in(place: &Phrase<'_>, wide: &Phrase<'_>) -> bool {
 
 pub(super) fn take_over<'v>(phrase: &mut Phrase<'v>, said: &Phrase<'v>) {
     if said.names_limb() {
-        let (pair, sides) = (phrase.pair, std::mem::take(&mut phrase.sides));
+        let headed = pair(phrase).filter(|_| std::mem::take(&mut phrase.headed));
+        let (pair, sides) = (phrase.pair.or(headed), std::mem::take(&mut phrase.sides));
         copy_limb(phrase, said);
         phrase.pair = phrase.pair.or(pair);
         if phrase.sides.is_empty() && phrase.limbs.is_empty() {
