@@ -65,6 +65,10 @@ pub enum Meaning {
     /// A side only beside a place: "off hock", but not "off" alone.
     WeakSide(Side),
     BothSides,
+    /// As before, where the clause says nothing else: "left elbow too".
+    Also,
+    /// Of no place that was named: "no pain elsewhere".
+    Elsewhere,
     /// The limbs that were not named: "the other three".
     Others,
     /// May mean the two things that were named, and no two sides: "swollen and sore, both 2/3".

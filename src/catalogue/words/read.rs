@@ -20,6 +20,8 @@ fn plain(kind: &str) -> Option<Meaning> {
     Some(match kind {
         "both" => Meaning::BothSides,
         "others" => Meaning::Others,
+        "also" => Meaning::Also,
+        "elsewhere" => Meaning::Elsewhere,
         "oftwo" => Meaning::OfTwo,
         "other" => Meaning::Other,
         "midline" => Meaning::Side(Side::M),

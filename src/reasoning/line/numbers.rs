@@ -104,9 +104,7 @@ impl Reader<'_> {
                 matches!(m, Meaning::Finding { .. } | Meaning::Sign { .. }).then_some(())
             })
         });
-        let limb = self.meaning(at + 1, |m| {
-            matches!(m, Meaning::Limbs(_) | Meaning::Side(_) | Meaning::WeakSide(_)).then_some(())
-        });
+        let limb = self.names_limb(at + 1);
         // "HT + across the heels"
         let tested = at
             .checked_sub(1)
@@ -114,7 +112,12 @@ impl Reader<'_> {
         let another = self.meaning(at + 1, |m| {
             matches!(m, Meaning::Finding { .. } | Meaning::Sign { .. } | Meaning::Testers(_)).then_some(())
         });
-        let graded = finds.is_some() && limb.is_some() || tested.is_some() && another.is_none();
+        // "++ left, + right", "LF + RF ++"
+        let leads = at.checked_sub(1).is_none_or(|before| !self.tokens[before].is_word);
+        let between = at.checked_sub(1).and_then(|before| self.names_limb(before)).is_some();
+        let scored = self.tokens.iter().filter(|token| token.norm.starts_with('+')).count() > 1;
+        let graded = limb.is_some() && (finds.is_some() || scored && (leads || between))
+            || tested.is_some() && another.is_none();
         let joins = count == 1
             && !token.glued
             && !self.is(at + 1, "/")
@@ -122,6 +125,12 @@ impl Reader<'_> {
             && !graded;
         let number = Number { value: f64::from(count), of: None, plus: true, spoken: false };
         (!joins && count <= 4).then_some((1, number))
+    }
+
+    fn names_limb(&self, at: usize) -> Option<()> {
+        self.meaning(at, |m| {
+            matches!(m, Meaning::Limbs(_) | Meaning::Side(_) | Meaning::WeakSide(_)).then_some(())
+        })
     }
 
     /// "the right one is warm" counts nothing, "right one out of four" does.
@@ -144,7 +153,9 @@ impl Reader<'_> {
 
     /// "left two, right one": the other side was counted before.
     fn counts_sides(&self, at: usize) -> bool {
-        (1..at.saturating_sub(1)).any(|number| {
+        let others = (1..at.saturating_sub(1)).chain(at + 2..(at + 5).min(self.tokens.len()));
+        let mut others = others;
+        others.any(|number| {
             let side = POINTING[..4].contains(&self.tokens[number - 1].norm.as_str());
             let counted = self.tokens[number].number.is_some() || self.word(number).is_some();
             side && counted && !self.is(number, "one")

@@ -7,7 +7,7 @@ use super::{
     place::{Phrase, pair_of},
 };
 use crate::catalogue::{
-    Pair, Side,
+    Pair, Side, catalogue,
     words::{Meaning, Spot},
 };
 
@@ -47,12 +47,25 @@ pub(super) fn share_limbs(mut phrases: Vec<Phrase<'_>>) -> Vec<Phrase<'_>> {
         // "medial and lateral suspensory branches", "the branch medially and laterally".
         let (before, own) = (phrases[index - 1].spot.clone(), phrases[index].spot.clone());
         match (before, own) {
-            (None, Some(own)) if phrases[index - 1].aspect.is_some() => phrases[index - 1].spot = Some(own),
+            (None, Some(own)) if phrases[index - 1].aspect.is_some() => {
+                let aspect = phrases[index - 1].aspect.clone().unwrap_or_default();
+                phrases[index - 1].spot = Some(beside(&own, &aspect).unwrap_or(own));
+            }
             (Some(before), None) if phrases[index].aspect.is_some() => phrases[index].spot = Some(before),
             _ => {}
         }
     }
     phrases
+}
+
+/// The wider word that the direction picks a place of, where the other place is one of its own: "dorsal and palmar
+/// fetlock".
+fn beside(own: &Spot, aspect: &str) -> Option<Arc<Spot>> {
+    let spots = &catalogue().words.spots;
+    let wide = spots.iter().find(|wide| {
+        own.breadth() == 1 && wide.aspect.contains_key(aspect) && wide.breadth() > 1 && wide.meets(own)
+    })?;
+    Some(Arc::new(wide.clone()))
 }
 
 /// "the left coffin joint or fetlock in front": the side is that of both, and so is the pair.
@@ -237,6 +250,10 @@ impl<'v> PhraseReader<'_, 'v> {
         piece: &Piece<'v>,
         joined: bool,
     ) -> bool {
+        if joined && self.open.spot.is_none() && self.open.aspect.is_some() && spot.breadth() == 1 {
+            // "dorsal and palmar fetlock"
+            self.begin_next();
+        }
         let Some(before) = self.open.spot.clone() else {
             self.open.spot = Some(spot);
             self.open.plural |= plural;

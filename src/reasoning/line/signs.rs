@@ -42,11 +42,20 @@ pub(super) static ABSENT: [Meaning; 1] = [Meaning::Absent];
 
 /// "heat- pain-": the minus belongs to the finding before it.
 pub(super) fn is_minus(tokens: &[Token], at: usize, before: &[Piece]) -> bool {
-    let found = |piece: &Piece| piece.is(|m| matches!(m, Meaning::Finding { .. } | Meaning::Testers(_)));
+    // "LF ++, RF +, hinds -"
+    let scored = tokens.iter().any(|token| token.norm.starts_with('+'));
+    let found = |piece: &Piece| {
+        piece.is(|m| matches!(m, Meaning::Finding { .. } | Meaning::Testers(_)))
+            || scored && (piece.limbs().is_some() || piece.is(|m| matches!(m, Meaning::Side(_))))
+    };
     let sign = |token: &Token| matches!(token.norm.as_str(), "," | ";" | "." | ")");
     matches!(tokens[at].norm.as_str(), "-" | "\u{2212}")
         && match tokens.get(at + 1) {
-            Some(next) => sign(next) || tokens[at].glued && !next.glued,
+            Some(next) => {
+                sign(next)
+                    || scored && !tokens[at].glued && !next.glued && next.is_word
+                    || tokens[at].glued && !next.glued
+            }
             None => true,
         }
         && before.iter().rev().find(|piece| !matches!(piece.sense, Sense::Pause)).is_some_and(found)

@@ -267,6 +267,8 @@ fn is_trade(means: &Meaning) -> bool {
             | Meaning::Present
             | Meaning::Beyond
             | Meaning::OfTwo
+            | Meaning::Also
+            | Meaning::Elsewhere
             | Meaning::Others
             | Meaning::PerSite
     )

@@ -10,6 +10,7 @@ use crate::{
 
 static NOT: [Meaning; 1] = [Meaning::Not];
 static BOTH: [Meaning; 1] = [Meaning::BothSides];
+static SAME: [Meaning; 1] = [Meaning::Same];
 static OR: [Meaning; 1] = [Meaning::Or];
 static WHOLE: [Meaning; 1] = [Meaning::Whole];
 static FILL: [Meaning; 1] = [Meaning::Fill];
@@ -25,6 +26,10 @@ static LATERAL: LazyLock<[Meaning; 1]> = LazyLock::new(|| [Meaning::Aspect("late
 pub(super) fn expanded<'v>(pieces: &[Piece<'v>]) -> Vec<Piece<'v>> {
     let mut out = Vec::with_capacity(pieces.len());
     for (at, piece) in pieces.iter().enumerate() {
+        if is_also(pieces, at) {
+            out.push(Piece { sense: Sense::Means(&SAME), ..piece.clone() });
+            continue;
+        }
         if is_listed_with_or(pieces, at) {
             out.push(Piece { sense: Sense::Means(&OR), ..piece.clone() });
             continue;
@@ -167,6 +172,24 @@ struct Named {
     places: usize,
     sides: usize,
     findings: usize,
+}
+
+/// "left biceps sore, left elbow too": the clause says nothing of its own.
+fn is_also(pieces: &[Piece<'_>], at: usize) -> bool {
+    if !pieces[at].is(|m| matches!(m, Meaning::Also)) {
+        return false;
+    }
+    let start = pieces[..at].iter().rposition(Piece::is_break).map_or(0, |before| before + 1);
+    let end = pieces[at..].iter().position(Piece::is_break).map_or(pieces.len(), |length| at + length);
+    let clause = &pieces[start..end];
+    let place = |piece: &Piece<'_>| piece.is_spot() || piece.is_limbish();
+    let mere = |piece: &Piece<'_>| {
+        place(piece)
+            || piece.is_filler()
+            || piece.joins()
+            || piece.is(|m| matches!(m, Meaning::Also | Meaning::Aspect(_) | Meaning::WeakSide(_)))
+    };
+    start > 0 && clause.iter().any(place) && clause.iter().all(mere)
 }
 
 /// "not sore, hot, swollen or thickened": a comma in a list of adjectives that ends with "or".

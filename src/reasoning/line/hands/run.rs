@@ -180,6 +180,14 @@ impl<'v> Taker<'v> {
     /// Words that turn or join what stands around them.
     fn small(&mut self, pieces: &[Piece<'v>], at: usize) {
         let piece = &pieces[at];
+        if piece.is(|m| matches!(m, Meaning::Elsewhere))
+            && let Some(say) = self.run.says.pop_if(|say| say.negated)
+        {
+            // "no pain elsewhere": nothing of the place that was named.
+            self.run.loose_qualities.extend(say.of);
+            self.run.loose_qualities.push(piece.clone());
+            return;
+        }
         if piece.is(|m| matches!(m, Meaning::Present)) && self.not.is_none() {
             self.affirm(piece);
             return;

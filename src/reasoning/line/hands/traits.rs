@@ -87,6 +87,11 @@ pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<
             let side = out[at].is(|m| matches!(m, Meaning::WeakSide(_)));
             // "RF upright, heels low": it means nothing else.
             let only = out[at].means().iter().all(|m| matches!(m, Meaning::Trait { .. }));
+            // "tight, sore left gluteals"
+            let comma = out.get(at + 1).is_some_and(|piece| matches!(piece.sense, Sense::Pause));
+            let next = out.get(at + 2).filter(|_| comma);
+            let listed =
+                next.is_some_and(|next| next.is(|m| matches!(m, Meaning::Finding { says_so: true, .. })));
             let adjective =
                 |m: &Meaning| matches!(m, Meaning::Finding { says_so: true, .. } | Meaning::Grade(..));
             let passes = |piece: &&Piece<'_>| {
@@ -95,7 +100,7 @@ pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<
                     || piece.is(adjective)
                     || piece.number().is_some()
                     || !side && (piece.is_limbish() || piece.is(|m| matches!(m, Meaning::WeakSide(_))))
-                    || only && matches!(piece.sense, Sense::Pause)
+                    || (only || listed) && matches!(piece.sense, Sense::Pause)
             };
             let next = out.get(at + 1..)?.iter().find(|piece| !passes(piece))?;
             index(&out[at], place_of(next)?.as_ref())
