@@ -162,6 +162,18 @@ impl Reader<'_> {
         })
     }
 
+    /// "a hundred and one"
+    fn a_hundred(&self, at: usize) -> Option<(usize, f64)> {
+        (self.is(at, "a") && self.word(at + 1) == Some(100.0)).then_some(())?;
+        let after = at + 2 + usize::from(self.is(at + 2, "and"));
+        let rest = self.below_hundred(after);
+        let (end, value) = rest.map_or((at + 2, 100.0), |(end, rest)| (end, 100.0 + rest));
+        if let Some((after, decimals)) = self.decimals(end + 1).filter(|_| self.is(end, "point")) {
+            return Some((after, value + decimals));
+        }
+        Some(self.half(end).map_or((end, value), |(end, half)| (end, value + half)))
+    }
+
     /// "an inch", "half a centimetre".
     fn article(&self, at: usize) -> Option<(usize, f64)> {
         let article = |at| self.is(at, "a") || self.is(at, "an");
@@ -195,7 +207,11 @@ impl Reader<'_> {
             }
             return Some((end, value));
         }
-        self.article(at).or_else(|| self.scored(at)).or_else(|| self.words(at)).or_else(|| self.echo(at))
+        self.a_hundred(at)
+            .or_else(|| self.article(at))
+            .or_else(|| self.scored(at))
+            .or_else(|| self.words(at))
+            .or_else(|| self.echo(at))
     }
 
     /// "½" after a whole number, "1/2" after one, "and a half".

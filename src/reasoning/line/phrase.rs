@@ -355,6 +355,11 @@ impl<'v> PhraseReader<'_, 'v> {
             return same && self.keep(piece);
         }
         if let Some(limbs) = piece.limbs() {
+            let pair = matches!(limbs, [one, other] if one.other() == *other);
+            if pair && self.open.sides.len() == 2 && self.open.spot.is_none() {
+                // "bilaterally in the fronts"
+                self.open.sides.clear();
+            }
             if !self.open.sides.is_empty() && !joined {
                 return false;
             }

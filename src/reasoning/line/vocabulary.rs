@@ -131,8 +131,10 @@ impl Vocabulary {
     pub(super) fn joined(&self, tokens: Vec<Token>) -> Vec<Token> {
         let mut out: Vec<Token> = Vec::with_capacity(tokens.len());
         for token in tokens {
-            let whole =
-                out.last().filter(|last| last.is_word && token.is_word && !token.glued).and_then(|last| {
+            let whole = out
+                .last()
+                .filter(|last| last.is_word && token.is_word && !token.glued && token.norm.len() > 1)
+                .and_then(|last| {
                     let whole = format!("{}{}", last.norm, token.norm);
                     let apart = self.is_word(&last.norm) && self.is_word(&token.norm);
                     let cut = !apart && !self.is_phrase(&last.norm, &token.norm);

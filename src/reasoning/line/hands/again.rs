@@ -84,8 +84,11 @@ impl<'v> Binder<'_, 'v> {
             && !phrases.is_empty()
             && phrases.iter().all(of_feet);
         let open = pulse || matches!(bound.say.what, What::Testers(None)) && is_unsaid(&bound.say);
-        let here = phrases.is_empty() || same(&bound.phrases, phrases);
+        let here = phrases.is_empty() || same(&bound.phrases, phrases) || pulse && bound.phrases.is_empty();
         if open && here {
+            if bound.phrases.is_empty() {
+                bound.phrases = phrases.to_vec();
+            }
             bound.say.negated = true;
             bound.say.of.extend(nad.of.iter().cloned());
         }
@@ -116,7 +119,7 @@ impl<'v> Binder<'_, 'v> {
     pub(super) fn is_graded_elsewhere(&mut self, phrases: &[Phrase<'v>]) -> bool {
         let placed = matches!(phrases, [place] if place.spot.is_some());
         let graded = |bound: &Bound<'v>| {
-            matches!(bound.say.what, What::Finding(_))
+            matches!(bound.say.what, What::Finding(_) | What::Sign { .. })
                 && bound.say.grade.as_ref().is_some_and(|grade| !grade.in_words)
         };
         placed && self.waiting.is_empty() && self.last().is_some_and(|bound| graded(bound))
@@ -170,6 +173,12 @@ impl<'v> Binder<'_, 'v> {
         }
         let mut say = Say { of, negated: grade.is_none(), ..bound.say.clone() };
         say.what = ungraded(&say.what);
+        if let (What::Sign { code, .. }, true) =
+            (&say.what, phrases.iter().all(|phrase| phrase.spot.is_some()))
+        {
+            // "thoroughpin 1/4, tarsocrural 1/4": what it is, at the other place.
+            say.what = What::Finding(code.clone());
+        }
         if say.negated {
             say.sites.clear();
         }

@@ -91,6 +91,7 @@ impl<'s, 'v> Binder<'s, 'v> {
         if clause.after_stop {
             self.stop();
         }
+        self.not = None;
         if self.turns(clause) {
             return;
         }
@@ -454,5 +455,10 @@ pub(super) struct Within {
 }
 /// Whether a thing can stand in a list of things that are not there.
 pub(super) fn lists(say: &Say<'_>) -> bool {
-    matches!(say.what, What::Finding(_) | What::Sign { .. })
+    match &say.what {
+        // "no heat, no pain, old scar"
+        What::Finding(code) => !["SCAR", "WOND", "FIBR"].contains(&code.as_str()) || say.joined == Joined::Or,
+        What::Sign { .. } => true,
+        _ => false,
+    }
 }

@@ -26,6 +26,10 @@ static LATERAL: LazyLock<[Meaning; 1]> = LazyLock::new(|| [Meaning::Aspect("late
 pub(super) fn expanded<'v>(pieces: &[Piece<'v>]) -> Vec<Piece<'v>> {
     let mut out = Vec::with_capacity(pieces.len());
     for (at, piece) in pieces.iter().enumerate() {
+        if is_just(pieces, at) {
+            out.push(Piece { sense: Sense::Means(&FILL), ..piece.clone() });
+            continue;
+        }
         if is_also(pieces, at) {
             out.push(Piece { sense: Sense::Means(&SAME), ..piece.clone() });
             continue;
@@ -140,8 +144,10 @@ fn named_before(pieces: &[Piece<'_>], at: usize) -> Named {
     let found =
         |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::Finding { .. } | Meaning::Trait { .. }));
     let (mut start, _) = clause(at);
+    let mut sided = start;
     if !pieces[start..at].iter().any(place) && start > 0 && !pieces[start - 1].is_stop() {
         start = clause(start - 1).0;
+        sided = pieces[..at].iter().rposition(Piece::is_stop).map_or(0, |stop| stop + 1);
     }
     let count = |wanted: &dyn Fn(&Piece<'_>) -> bool, range: &[Piece<'_>]| {
         range.iter().filter(|piece| wanted(piece)).count()
@@ -150,7 +156,7 @@ fn named_before(pieces: &[Piece<'_>], at: usize) -> Named {
         places: count(&place, &pieces[start..at]),
         sides: [Side::L, Side::R]
             .into_iter()
-            .filter(|one| pieces[start..end].iter().any(|piece| side_of(piece) == Some(*one)))
+            .filter(|one| pieces[sided..end].iter().any(|piece| side_of(piece) == Some(*one)))
             .count(),
         findings: count(&found, &pieces[start..at]),
     }
@@ -172,6 +178,17 @@ struct Named {
     places: usize,
     sides: usize,
     findings: usize,
+}
+
+/// "left hock swollen right on the point": no side, where one was named before.
+fn is_just(pieces: &[Piece<'_>], at: usize) -> bool {
+    let right = pieces[at].is(|m| matches!(m, Meaning::Side(Side::R)));
+    let leads = pieces.get(at + 1).is_some_and(|next| next.is(|m| matches!(m, Meaning::Preposition)));
+    let said =
+        |m: &Meaning| matches!(m, Meaning::Finding { .. } | Meaning::Grade(..) | Meaning::Trait { .. });
+    let follows = at > 0 && (pieces[at - 1].is(said) || pieces[at - 1].number().is_some());
+    let start = pieces[..at].iter().rposition(Piece::is_stop).map_or(0, |stop| stop + 1);
+    right && leads && follows && pieces[start..at].iter().any(|piece| side_of(piece).is_some())
 }
 
 /// "left biceps sore, left elbow too": the clause says nothing of its own.

@@ -193,6 +193,12 @@ impl<'v> Binder<'_, 'v> {
                 && takes_grade(&bound.say.what)
                 && (phrases.is_empty() || same(&bound.phrases, phrases))
         };
+        if within.first && within.more && run.says.is_empty() && grade.in_words {
+            // "annular ligament thick, mild sheath effusion": of what comes.
+            self.fills();
+            self.grade = Some(grade);
+            return;
+        }
         if let Some(bound) = self.last().filter(|bound| open(bound)) {
             bound.say.of.extend(grade.of.iter().cloned());
             bound.say.grade = Some(grade);

@@ -35,10 +35,8 @@ pub(super) fn is_unsaid(say: &Say<'_>) -> bool {
 
 /// "lower" is a finding on the axis only ("left tuber coxae lower"); elsewhere it says where.
 pub(super) fn is_only_a_level(say: &Say<'_>, spot: &Spot) -> bool {
-    let level = say
-        .of
-        .iter()
-        .any(|piece| piece.holds.is_none() && piece.is(|m| matches!(m, Meaning::FlexionLevel { .. })));
+    let own = say.of.first().filter(|piece| piece.holds.is_none());
+    let level = own.is_some_and(|piece| piece.is(|m| matches!(m, Meaning::FlexionLevel { .. })));
     let uneven = matches!(&say.what, What::Finding(code) if code == "ASYM") && say.says_so;
     (level || uneven) && spot.axial.is_empty()
 }

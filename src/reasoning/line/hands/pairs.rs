@@ -8,7 +8,18 @@ use crate::{
     reasoning::line::piece::{Piece, Sense},
 };
 
-pub(super) fn untwisted<'v>(pieces: Vec<Piece<'v>>) -> Vec<Piece<'v>> {
+pub(super) fn untwisted<'v>(mut pieces: Vec<Piece<'v>>) -> Vec<Piece<'v>> {
+    for at in 1..pieces.len() {
+        // "bilateral mild hind fetlock effusion"
+        let both = pieces[at - 1].is(|m| matches!(m, Meaning::BothSides));
+        let begins = at < 2 || pieces[at - 2].is_break();
+        let places = pieces
+            .get(at + 1)
+            .is_some_and(|next| next.is_spot() || next.is(|m| matches!(m, Meaning::Pair(_))));
+        if both && begins && places && pieces[at].is(|m| matches!(m, Meaning::Grade(..))) {
+            pieces.swap(at - 1, at);
+        }
+    }
     let mut out = Vec::with_capacity(pieces.len());
     for sentence in pieces.split_inclusive(Piece::is_stop) {
         out.extend(leading(sentence).or_else(|| trailing(sentence)).unwrap_or_else(|| sentence.to_vec()));

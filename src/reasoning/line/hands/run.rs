@@ -299,7 +299,7 @@ impl<'v> Taker<'v> {
             say.negated = !say.of.iter().any(|piece| piece.is(|m| matches!(m, Meaning::Not)));
         }
         self.is_calm(&mut say);
-        if self.strengthens(&say) || self.repeats(&say) || self.answers(&say) {
+        if self.scars(&say) || self.strengthens(&say) || self.repeats(&say) || self.answers(&say) {
             return;
         }
         if matches!(say.what, What::Nad { .. }) && self.calms(&say) {

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::{
     catalogue::{
-        Side, catalogue,
+        Pair, Side, catalogue,
         words::{Meaning, Spot},
     },
     reasoning::line::{
@@ -25,7 +25,7 @@ pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<
     let mut moves = false;
     let mut out = pairs::untwisted(expand::expanded(pieces));
     for at in 0..out.len() {
-        one_sense(&mut out, at, named);
+        one_sense(&mut out, at, named, place.as_deref());
         named |= out[at].limbs().is_some() || out[at].is_spot();
         let limbed = place.as_ref().is_some_and(|place| !place.limbs().is_empty());
         let leads = out[at + 1..].iter().find(|piece| !piece.is_filler()).is_some_and(Piece::is_spot);
@@ -37,7 +37,7 @@ pub(super) fn held<'v>(pieces: &[Piece<'v>], carried: Option<Arc<Spot>>) -> Vec<
         if let Some(sense) = quarter(&out, at, place.as_deref()) {
             out[at].sense = sense;
         }
-        if is_landmark(&out, at) {
+        if is_landmark(&out, at) || is_along(&out, at) {
             out[at].sense = Sense::Means(&PART);
             continue;
         }
@@ -138,10 +138,14 @@ fn tendon_of_limb(pieces: &[Piece<'_>], at: usize) -> Option<usize> {
 }
 
 /// Where a limb or a place was named before, "at the front" is no pair, and "all round" no limbs.
-fn one_sense(pieces: &mut [Piece<'_>], at: usize, named: bool) {
+fn one_sense(pieces: &mut [Piece<'_>], at: usize, named: bool, place: Option<&Spot>) {
     let next = pieces[at + 1..].iter().find(|piece| !piece.is_filler());
     let leads = next.is_some_and(|next| next.is_spot() || next.is_limbish());
-    if !named || !pieces[at].is_limbish() || leads || !is_aspect_here(pieces, at) {
+    // "stifle swollen in front": of a joint that only hind limbs have.
+    let limbs = place.map(Spot::limbs).unwrap_or_default();
+    let hind = !limbs.is_empty() && !limbs.iter().any(|limb| limb.is_fore());
+    let front = hind && pieces[at].is(|m| matches!(m, Meaning::Pair(Pair::Fore)));
+    if !named || !pieces[at].is_limbish() || leads || !(front || is_aspect_here(pieces, at)) {
         return;
     }
     let other = |m: &Meaning| matches!(m, Meaning::Aspect(_) | Meaning::Quality);
@@ -161,7 +165,10 @@ fn is_aspect_here(pieces: &[Piece<'_>], at: usize) -> bool {
     let single =
         limb.is_some_and(|piece| piece.limbs().is_some_and(|limbs| limbs.len() == 1) || is_direction(piece));
     let before = pieces[..at].iter().rev().find(|piece| !piece.is_filler() && !piece.joins());
-    single && before.is_some_and(|piece| is_found(piece) || is_direction(piece) || piece.is_spot())
+    let nothing = |m: &Meaning| matches!(m, Meaning::Nad | Meaning::Absent | Meaning::Not);
+    single
+        && !before.is_some_and(|piece| piece.is(nothing))
+        && before.is_some_and(|piece| is_found(piece) || is_direction(piece) || piece.is_spot())
 }
 
 fn is_found(piece: &Piece<'_>) -> bool {
@@ -250,6 +257,18 @@ fn is_landmark(pieces: &[Piece<'_>], at: usize) -> bool {
     beyond && pieces[start..end].iter().any(other)
 }
 
+/// "deep flexor tendon painful in the cannon region": the stretch in which the place before it lies.
+fn is_along(pieces: &[Piece<'_>], at: usize) -> bool {
+    let stretch =
+        |m: &Meaning| matches!(m, Meaning::Spot { spot, .. } if spot.stretch && spot.foot.is_empty());
+    let start = pieces[..at].iter().rposition(Piece::is_break).map_or(0, |before| before + 1);
+    let placed = pieces[..at].last().is_some_and(|piece| piece.is(|m| matches!(m, Meaning::Preposition)));
+    let other = |piece: &Piece<'_>| {
+        piece.is(|m| matches!(m, Meaning::Spot { spot, .. } if !spot.stretch && !spot.limbs().is_empty()))
+    };
+    placed && pieces[at].is(stretch) && pieces[start..at].iter().any(other)
+}
+
 /// "12 cm below the carpus": how far off, and no size.
 fn is_distance(pieces: &[Piece<'_>], at: usize) -> bool {
     let beyond = |at: usize| pieces.get(at).is_some_and(|piece| piece.is(|m| matches!(m, Meaning::Beyond)));
@@ -294,7 +313,9 @@ fn all_of(place: &Spot, of: &[String]) -> bool {
 
 /// Which of the piece's meanings is said of this place.
 fn index(piece: &Piece<'_>, place: &Spot) -> Option<usize> {
-    let own = |says: &Meaning| matches!(says, Meaning::Pick { spot, .. } if place.foot.contains(&spot.code));
+    // "foot good" says nothing of its frog.
+    let part = place.foot.len() > 1;
+    let own = |says: &Meaning| matches!(says, Meaning::Pick { spot, normal, .. } if place.foot.contains(&spot.code) && !(part && *normal));
     let of_place = |m: &Meaning| match m {
         Meaning::Trait { says, of } => own(says) || of.contains(&place.code) || all_of(place, of),
         _ => false,

@@ -81,6 +81,21 @@ impl<'v> Taker<'v> {
         true
     }
 
+    /// "wire cut scar", "scar from an old cut": no wound any more.
+    pub(super) fn scars(&mut self, say: &Say<'v>) -> bool {
+        let code =
+            |say: &Say<'v>| if let What::Finding(code) = &say.what { code.clone() } else { String::new() };
+        let Some(last) = self.run.says.last_mut() else { return false };
+        let pair = [code(last), code(say)];
+        let scar = pair.contains(&"SCAR".to_owned()) && pair.contains(&"WOND".to_owned());
+        let one = scar && say.joined == Joined::No && !say.negated && !last.negated;
+        if one {
+            last.what = What::Finding("SCAR".to_owned());
+            last.of.extend(say.of.iter().cloned());
+        }
+        one
+    }
+
     /// "normal digital pulses"
     pub(super) fn is_calm(&mut self, say: &mut Say<'v>) {
         let own = matches!(&say.what, What::Sign { code, grade: None, .. } if code == "PULS" || code == "HTMP")

@@ -15,6 +15,16 @@ use super::{
 };
 use crate::reasoning::line::place::Phrase;
 
+/// Whether the second only says on which side the first is.
+fn is_on(place: &Phrase<'_>, wide: &Phrase<'_>) -> bool {
+    wide.spot.is_some() && wide.names_limb() && !place.names_limb() && is_within(place, wide)
+}
+
+/// "sore there, right fore": something was found, and only its limb is known.
+fn is_bare(say: &Say<'_>, wide: &Phrase<'_>) -> bool {
+    matches!(say.what, What::Finding(_)) && wide.spot.is_none() && wide.names_limb()
+}
+
 impl<'v> Binder<'_, 'v> {
     /// The place at the end is that of the whole list of what is not there.
     pub(super) fn place_denied(&mut self, phrases: &[Phrase<'v>]) {
@@ -99,10 +109,21 @@ impl<'v> Binder<'_, 'v> {
         if self.last().is_some_and(|bound| ends_same(&bound.phrases, &phrases)) {
             return;
         }
+        if let [wide] = phrases.as_slice()
+            && let Some(bound) = self.last()
+            && bound.phrases.iter().any(|place| is_on(place, wide))
+        {
+            // "capsule thickened, tarsocrural joint, right hock"
+            for place in bound.phrases.iter_mut().filter(|place| is_on(place, wide)) {
+                copy_limb(place, wide);
+                place.of.extend(wide.of.iter().cloned());
+            }
+            return;
+        }
         if let [narrow] = phrases.as_slice()
             && let Some(bound) = self.last()
             && let [wide] = bound.phrases.as_mut_slice()
-            && is_open(&bound.say.what, wide)
+            && (is_open(&bound.say.what, wide) || is_bare(&bound.say, wide))
             && narrow.spot.is_some()
             && narrows(narrow, wide)
         {
