@@ -50,6 +50,10 @@ fn class(piece: &Piece<'_>) -> Option<Class> {
     if matches!(piece.sense, Sense::Limbs(_)) {
         return Some(Class::Limb);
     }
+    if piece.is_spot() && piece.is(|m| matches!(m, Meaning::Trait { .. })) && piece.look == Look::Plain {
+        // "no dip"
+        return Some(Class::Finding);
+    }
     piece.get(|m| match m {
         Meaning::Limbs(_)
         | Meaning::Side(_)

@@ -56,7 +56,12 @@ fn is_sign(piece: &Piece<'_>) -> bool {
 fn passes(piece: &Piece<'_>) -> bool {
     piece.is_filler()
         || matches!(piece.sense, Sense::Pause | Sense::Joint)
-        || piece.is(|m| matches!(m, Meaning::GradeWord | Meaning::Unit(_) | Meaning::Nad))
+        || piece.is(|m| {
+            matches!(
+                m,
+                Meaning::GradeWord | Meaning::Unit(_) | Meaning::Nad | Meaning::Quality | Meaning::Grade(..)
+            )
+        })
 }
 
 /// The number right before a sign, where the clause begins with a number and ends with a sign: "38.2 temp, 40 pulse".

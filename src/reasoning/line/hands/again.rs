@@ -119,8 +119,7 @@ impl<'v> Binder<'_, 'v> {
     pub(super) fn is_graded_elsewhere(&mut self, phrases: &[Phrase<'v>]) -> bool {
         let placed = matches!(phrases, [place] if place.spot.is_some());
         let graded = |bound: &Bound<'v>| {
-            matches!(bound.say.what, What::Finding(_) | What::Sign { .. })
-                && bound.say.grade.as_ref().is_some_and(|grade| !grade.in_words)
+            matches!(bound.say.what, What::Finding(_) | What::Sign { .. }) && bound.say.grade.is_some()
         };
         placed && self.waiting.is_empty() && self.last().is_some_and(|bound| graded(bound))
     }

@@ -191,7 +191,7 @@ impl<'s, 'v> Binder<'s, 'v> {
         }
         // "withers not sore either"
         // "no thickening of the right fore suspensory and no pain there either": of that one, too.
-        let one = self.sides_named() == 1 && run.says.iter().all(|say| say.negated);
+        let one = !run.preposition && self.sides_named() == 1 && run.says.iter().all(|say| say.negated);
         let bare = one || run.says.last().is_some_and(|say| say.says_so);
         bare && is_either(phrases) || self.both_sides(phrases)
     }
@@ -231,6 +231,14 @@ impl<'s, 'v> Binder<'s, 'v> {
         let (Some(Item::Run(run)), Some(Item::Places(next))) = (items.get(at), items.get(at + 1)) else {
             return None;
         };
+        if is_either(next)
+            && !run.preposition
+            && self.sides_named() == 1
+            && run.says.iter().all(|say| say.negated)
+        {
+            // "right elbow no heat, no pain either"
+            return None;
+        }
         let limb = is_other_limb(next);
         let last = flow.trails && at + 2 == items.len() && limb;
         let ends = matches!(items.last(), Some(Item::Places(_)));

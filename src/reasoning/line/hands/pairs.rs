@@ -22,7 +22,8 @@ pub(super) fn untwisted<'v>(mut pieces: Vec<Piece<'v>>) -> Vec<Piece<'v>> {
     }
     let mut out = Vec::with_capacity(pieces.len());
     for sentence in pieces.split_inclusive(Piece::is_stop) {
-        out.extend(leading(sentence).or_else(|| trailing(sentence)).unwrap_or_else(|| sentence.to_vec()));
+        let turned = leading(sentence).or_else(|| trailing(sentence)).or_else(|| backward(sentence));
+        out.extend(turned.or_else(|| in_turn(sentence)).unwrap_or_else(|| sentence.to_vec()));
     }
     out
 }
@@ -85,6 +86,54 @@ fn leading<'v>(pieces: &[Piece<'v>]) -> Option<Vec<Piece<'v>>> {
             .chain(between.filter(|piece| !piece.joins() && !piece.is_break()))
             .chain(pieces[to..].iter().cloned())
             .collect()
+    })
+}
+
+/// "hock effusion two left one right": each grade goes with the side after it.
+fn backward<'v>(pieces: &[Piece<'v>]) -> Option<Vec<Piece<'v>>> {
+    let pair = |at: usize| {
+        let (grade, side) = (pieces.get(at)?, pieces.get(at + 1)?);
+        (is_grade(grade) && is_side(side)).then_some(at + 2)
+    };
+    let first = (1..pieces.len()).find(|&at| pair(at).is_some())?;
+    let end = pair(first)?;
+    let second = (end..pieces.len()).find(|&at| !pieces[at].is_filler() && !pieces[at].joins())?;
+    let after = pair(second)?;
+    let apart = side_of(&pieces[first + 1]) != side_of(&pieces[second + 1]);
+    let found =
+        pieces[..first].iter().any(is_found) && !is_side(&pieces[first - 1]) && !is_grade(&pieces[first - 1]);
+    let ends = pieces.get(after).is_none_or(|next| !is_grade(next) && !is_found(next));
+    (apart && found && ends).then(|| {
+        let mut out = pieces.to_vec();
+        out.swap(first, first + 1);
+        out.swap(second, second + 1);
+        out
+    })
+}
+
+/// "hot and sore, 2 and 1": the grades in the order of what was found.
+fn in_turn<'v>(pieces: &[Piece<'v>]) -> Option<Vec<Piece<'v>>> {
+    let finding = |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::Finding { .. }));
+    let joined = |at: &usize| {
+        pieces
+            .get(*at..*at + 3)
+            .is_some_and(|three| is_grade(&three[0]) && three[1].joins() && is_grade(&three[2]))
+    };
+    let grades = (0..pieces.len()).find(joined)?;
+    let found: Vec<usize> = (0..grades).filter(|&at| finding(&pieces[at])).collect();
+    let [one, other] = found.as_slice() else { return None };
+    let plain = !pieces[..grades]
+        .iter()
+        .any(|piece| is_grade(piece) || piece.is(|m| matches!(m, Meaning::Not | Meaning::Absent)));
+    let close = pieces[one + 1..*other].iter().all(parts) && pieces[other + 1..grades].iter().all(parts);
+    let ends = pieces.get(grades + 3).is_none_or(Piece::is_break);
+    (plain && close && ends).then(|| {
+        let mut out = pieces[..=*one].to_vec();
+        out.push(pieces[grades].clone());
+        out.extend(pieces[one + 1..=*other].iter().cloned());
+        out.push(pieces[grades + 2].clone());
+        out.extend(pieces[grades + 3..].iter().cloned());
+        out
     })
 }
 

@@ -208,7 +208,9 @@ impl<'v> Taker<'v> {
             say.of.push(piece.clone());
             return;
         }
-        let last_is_say = at > 0 && is_say(&pieces[at - 1]);
+        // "effusion? no"
+        let asked = |piece: &&Piece<'v>| matches!(piece.sense, Sense::Mute);
+        let last_is_say = pieces[..at].iter().rev().find(|piece| !asked(piece)).is_some_and(is_say);
         let absent = piece.is(|m| matches!(m, Meaning::Absent | Meaning::Outcome(Outcome::Negative)));
         let not = piece.is(|m| matches!(m, Meaning::Not));
         let ends = pieces.get(at + 1).is_none();

@@ -116,9 +116,15 @@ fn hold(piece: &mut Piece<'_>, holds: Option<usize>) {
         Meaning::Trait { says, .. } if matches!(**says, Meaning::Spot { .. }) => Some(says.as_ref()),
         _ => None,
     });
-    match part {
-        Some(part) => piece.sense = Sense::Means(std::slice::from_ref(part)),
-        None => piece.holds = holds,
+    match (part, holds) {
+        (Some(part), _) => piece.sense = Sense::Means(std::slice::from_ref(part)),
+        (None, Some(index)) if piece.is_spot() => {
+            // "coronet dips": no joint of that name.
+            let means = piece.means();
+            piece.sense = Sense::Means(&means[index..=index]);
+            piece.holds = Some(0);
+        }
+        (None, _) => piece.holds = holds,
     }
 }
 
