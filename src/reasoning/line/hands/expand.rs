@@ -3,6 +3,7 @@
 
 use std::sync::LazyLock;
 
+use super::two::{is_both_of_one_limb, is_each, is_neither_of_two, is_two, of_two, side_of};
 use crate::{
     catalogue::{Limb, Side, words::Meaning},
     reasoning::line::piece::{Look, Piece, Sense},
@@ -12,8 +13,8 @@ static NOT: [Meaning; 1] = [Meaning::Not];
 static BOTH: [Meaning; 1] = [Meaning::BothSides];
 static SAME: [Meaning; 1] = [Meaning::Same];
 static OR: [Meaning; 1] = [Meaning::Or];
-static WHOLE: [Meaning; 1] = [Meaning::Whole];
-static FILL: [Meaning; 1] = [Meaning::Fill];
+pub(super) static WHOLE: [Meaning; 1] = [Meaning::Whole];
+pub(super) static FILL: [Meaning; 1] = [Meaning::Fill];
 static AND: [Meaning; 1] = [Meaning::And];
 static LEFT: [Meaning; 1] = [Meaning::Side(Side::L)];
 static RIGHT: [Meaning; 1] = [Meaning::Side(Side::R)];
@@ -62,30 +63,6 @@ pub(super) fn expanded<'v>(pieces: &[Piece<'v>]) -> Vec<Piece<'v>> {
     out
 }
 
-/// "left hind suspensory, both branches": there are two of them on each limb.
-fn is_both_of_one_limb(pieces: &[Piece<'_>], at: usize) -> bool {
-    let both =
-        pieces[at].is(|m| matches!(m, Meaning::BothSides)) && !pieces[at].is(|m| matches!(m, Meaning::Them));
-    let next = pieces[at + 1..].iter().find(|piece| !piece.is_filler());
-    if !both || !next.is_some_and(|next| next.is(|m| matches!(m, Meaning::Twin))) {
-        return false;
-    }
-    let limb = |piece: &&Piece<'_>| piece.is_limbish();
-    let named = pieces[..at].iter().rev().find(limb).or_else(|| pieces[at + 1..].iter().find(limb));
-    named.and_then(Piece::limbs).is_some_and(|limbs| limbs.len() == 1)
-}
-
-/// "neither hock is warm"
-fn is_neither_of_two(pieces: &[Piece<'_>], at: usize) -> bool {
-    let neither =
-        pieces[at].is(|m| matches!(m, Meaning::Them)) && pieces[at].is(|m| matches!(m, Meaning::Not));
-    let next = pieces[at + 1..].iter().find(|piece| !piece.is_filler());
-    neither
-        && next.is_some_and(|next| {
-            next.is_spot() || next.is(|m| matches!(m, Meaning::Pair(_) | Meaning::LimbWord))
-        })
-}
-
 /// "the other": opposite the one limb or side that was named last.
 fn other(pieces: &[Piece<'_>], at: usize) -> Option<&'static [Meaning]> {
     pieces[at].is(|m| matches!(m, Meaning::Other)).then_some(())?;
@@ -100,84 +77,6 @@ fn other(pieces: &[Piece<'_>], at: usize) -> Option<&'static [Meaning]> {
         Side::R => Some(&LEFT),
         Side::M => None,
     }
-}
-
-/// "swelling and pain, both 2/3", "knee and fetlock both full": of the two that were named, and of no two sides.
-fn of_two(pieces: &[Piece<'_>], at: usize) -> Option<&'static [Meaning]> {
-    let both = pieces[at].is(|m| matches!(m, Meaning::OfTwo));
-    let each = pieces[at].is(|m| matches!(m, Meaning::PerSite));
-    let placed = at > 0 && pieces[at - 1].is(|m| matches!(m, Meaning::Preposition));
-    if !(both || each) || placed {
-        return None;
-    }
-    let graded =
-        |piece: &Piece<'_>| piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..)));
-    let next = pieces[at + 1..].iter().find(|piece| !piece.is_filler());
-    let before = pieces[..at].iter().rfind(|piece| !piece.is_filler());
-    let grades = next.is_some_and(graded) || next.is_none_or(Piece::is_break) && before.is_some_and(graded);
-    if next.is_some_and(|next| {
-        next.is_limbish()
-            || next.is_spot()
-            || next.is(|m| matches!(m, Meaning::Aspect(_) | Meaning::LimbWord | Meaning::Sign { .. }))
-    }) {
-        return None;
-    }
-    let named = named_before(pieces, at);
-    let two = if each {
-        grades && named.findings > 1
-    } else {
-        named.sides == 1 || named.sides == 0 && named.places > 1 || named.findings > 1 && grades
-    };
-    two.then_some(if grades { &WHOLE } else { &FILL })
-}
-
-/// What the clause names, with the one before it where it names no place itself.
-fn named_before(pieces: &[Piece<'_>], at: usize) -> Named {
-    let clause = |end: usize| {
-        let start = pieces[..end].iter().rposition(Piece::is_break).map_or(0, |at| at + 1);
-        (start, end)
-    };
-    let end = pieces[at..].iter().position(Piece::is_break).map_or(pieces.len(), |length| at + length);
-    let place = |piece: &Piece<'_>| {
-        piece.is_spot() || piece.is(|m| matches!(m, Meaning::Sign { or_place: true, .. }))
-    };
-    let found =
-        |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::Finding { .. } | Meaning::Trait { .. }));
-    let (mut start, _) = clause(at);
-    let mut sided = start;
-    if !pieces[start..at].iter().any(place) && start > 0 && !pieces[start - 1].is_stop() {
-        start = clause(start - 1).0;
-        sided = pieces[..at].iter().rposition(Piece::is_stop).map_or(0, |stop| stop + 1);
-    }
-    let count = |wanted: &dyn Fn(&Piece<'_>) -> bool, range: &[Piece<'_>]| {
-        range.iter().filter(|piece| wanted(piece)).count()
-    };
-    Named {
-        places: count(&place, &pieces[start..at]),
-        sides: [Side::L, Side::R]
-            .into_iter()
-            .filter(|one| pieces[sided..end].iter().any(|piece| side_of(piece) == Some(*one)))
-            .count(),
-        findings: count(&found, &pieces[start..at]),
-    }
-}
-
-/// The side that a piece names, alone or with its limb.
-pub(super) fn side_of(piece: &Piece<'_>) -> Option<Side> {
-    let of_limb = piece.limbs().and_then(|limbs| limbs.first()).map(|limb| limb.side());
-    of_limb.or_else(|| {
-        piece.get(|m| match m {
-            Meaning::Side(side) | Meaning::WeakSide(side) => Some(*side),
-            _ => None,
-        })
-    })
-}
-
-/// How many of each were named.
-struct Named {
-    places: usize,
-    sides: usize,
-    findings: usize,
 }
 
 /// "left hock swollen right on the point": no side, where one was named before.
@@ -242,23 +141,6 @@ fn others(pieces: &[Piece<'_>], at: usize) -> Option<Vec<Limb>> {
     let named: Vec<Limb> = pieces[..at].iter().filter_map(Piece::limbs).flatten().copied().collect();
     let others: Vec<Limb> = Limb::ALL.into_iter().filter(|limb| !named.contains(limb)).collect();
     (!named.is_empty() && !others.is_empty()).then_some(others)
-}
-
-/// "effusion in each knee": on either side.
-fn is_each(pieces: &[Piece<'_>], at: usize) -> bool {
-    let each = pieces[at].is(|m| matches!(m, Meaning::PerSite)) && !pieces[at].is_limbish();
-    each && pieces.get(at + 1).is_some_and(Piece::is_spot) && !pieces[..at].iter().any(Piece::is_limbish)
-}
-
-/// "two capped hocks": where no limb was named, one on either side.
-fn is_two(pieces: &[Piece<'_>], at: usize) -> bool {
-    let two = pieces[at].number().is_some_and(|number| {
-        let bare = number.of.is_none() && !number.plus;
-        bare && (number.value - 2.0).abs() < f64::EPSILON
-    });
-    let several =
-        |m: &Meaning| matches!(m, Meaning::Spot { plural: true, .. } | Meaning::Sign { plural: true, .. });
-    two && pieces.get(at + 1).is_some_and(|next| next.is(several)) && !pieces.iter().any(Piece::is_limbish)
 }
 
 /// "corn on the inside heel, sore to the testers there": the site that was named before.

@@ -2,7 +2,7 @@
 //! gluteal wasting", "left and right fetlock effusion 1 and 2". What was found is put first, then each side with its
 //! grade, so that the rest reads as "gluteal wasting, left moderate, right mild".
 
-use super::expand::side_of;
+use super::two::side_of;
 use crate::{
     catalogue::words::Meaning,
     reasoning::line::piece::{Piece, Sense},
