@@ -47,6 +47,20 @@ pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
     }
 }
 
+/// Where a time is told for which a test was held.
+fn holds(pieces: &[Piece<'_>]) -> Vec<Range<usize>> {
+    let times = (0..pieces.len()).filter(|&at| seconds(pieces, at).is_some());
+    times.map(|at| at..at + 1 + usize::from(pieces[at].number().is_some())).collect()
+}
+
+/// "sixty seconds each", "each for sixty seconds"
+fn is_of_each(pieces: &[Piece<'_>], hold: &Range<usize>) -> bool {
+    let each = |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::PerSite | Meaning::BothSides));
+    [hold.start.checked_sub(1), hold.start.checked_sub(2), Some(hold.end), Some(hold.end + 1)]
+        .into_iter()
+        .any(|beside| beside.and_then(|at| pieces.get(at)).is_some_and(each))
+}
+
 struct Reader<'s, 'v> {
     scene: &'s mut Scene<'v>,
     /// What carries on from clause to clause.
@@ -71,10 +85,7 @@ impl<'v> Reader<'_, 'v> {
         let mut keys = groups(&at(&|p| is_answer(pieces, p)), small);
         let limbs = groups(&at(&|p| names_limb(pieces, p)), mere);
         let tests = groups(&at(&|p| is_test(&pieces[p])), mere);
-        let holds: Vec<Range<usize>> = at(&|p| seconds(pieces, p).is_some())
-            .into_iter()
-            .map(|p| p..p + 1 + usize::from(pieces[p].number().is_some()))
-            .collect();
+        let holds = holds(pieces);
         if limbs.len() < 2 && tests.len() < 2 && is_said_twice(pieces, &keys) {
             // "right hind positive to upper limb flexion 3/4"
             self.waiting.extend(pieces[keys.remove(0)].iter().cloned());
@@ -94,9 +105,8 @@ impl<'v> Reader<'_, 'v> {
             let mut of = std::mem::take(&mut self.waiting);
             of.extend(pieces[key.clone()].iter().cloned());
             if index == 0 {
-                of.extend(
-                    pieces.iter().filter(|piece| piece.is(|m| matches!(m, Meaning::FlexionWord))).cloned(),
-                );
+                let word = |piece: &&Piece<'v>| piece.is(|m| matches!(m, Meaning::FlexionWord));
+                of.extend(pieces.iter().filter(word).cloned());
             }
             if let ([_], [_, _, ..]) = (keys.as_slice(), limbs.as_slice()) {
                 // "hindlimb full flexion right": both say which.
@@ -121,11 +131,8 @@ impl<'v> Reader<'_, 'v> {
             self.last = grade;
             self.record(grade, hold, &of);
         }
-        let each = |piece: &Piece<'v>| piece.is(|m| matches!(m, Meaning::PerSite | Meaning::BothSides));
         if let [hold] = holds.as_slice()
-            && [hold.start.checked_sub(1), hold.start.checked_sub(2), Some(hold.end), Some(hold.end + 1)]
-                .into_iter()
-                .any(|beside| beside.and_then(|at| pieces.get(at)).is_some_and(each))
+            && is_of_each(pieces, hold)
         {
             self.held_all(seconds(pieces, hold.start), &[]);
         }

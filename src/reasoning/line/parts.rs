@@ -192,11 +192,11 @@ impl Teller<'_, '_> {
         // "temperature's a bit up at 38.8", but "lunge R hard 4/10" counts no breaths.
         let words = self.pieces[at].look != Look::Capital;
         let next = self.pieces.get(at + 1..)?.iter().find(|piece| {
-            !piece.is_filler()
-                && !matches!(piece.sense, Sense::Joint)
-                && !piece.is(|m| matches!(m, Meaning::GradeWord | Meaning::Nad))
-                && !(words && piece.is(|m| matches!(m, Meaning::Quality | Meaning::Grade(..))))
-                && !(matches!(piece.sense, Sense::Pause))
+            let between = piece.is_filler()
+                || matches!(piece.sense, Sense::Joint | Sense::Pause)
+                || piece.is(|m| matches!(m, Meaning::GradeWord | Meaning::Nad))
+                || words && piece.is(|m| matches!(m, Meaning::Quality | Meaning::Grade(..)));
+            !between
         })?;
         next.number().map(|number| number.value)
     }

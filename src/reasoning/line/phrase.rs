@@ -322,16 +322,7 @@ impl<'v> PhraseReader<'_, 'v> {
             self.open.sides = vec![side];
             return self.keep(piece);
         }
-        let other = piece.get(|m| match m {
-            Meaning::Side(side) | Meaning::WeakSide(side) => Some(*side),
-            _ => None,
-        });
-        if let (Some(other), [side], true) = (other, self.open.sides.as_slice(), joined)
-            && *side != other
-            && self.open.spot.is_some()
-            && self.open.limbs.is_empty()
-            && !self.leads_on(piece)
-        {
+        if let Some(other) = self.other_side(piece).filter(|_| joined) {
             // "tarsocrural L and R"
             self.open.sides.push(other);
             return self.keep(piece);
@@ -354,6 +345,11 @@ impl<'v> PhraseReader<'_, 'v> {
             let same = pair.is_some_and(|pair| open.limbs.iter().all(|limb| pair_of(*limb) == pair));
             return same && self.keep(piece);
         }
+        self.add_limb(piece, joined)
+    }
+
+    /// A limb, pair or side of the place that is open.
+    fn add_limb(&mut self, piece: &Piece<'v>, joined: bool) -> bool {
         if let Some(limbs) = piece.limbs() {
             let pair = matches!(limbs, [one, other] if one.other() == *other);
             if pair && self.open.sides.len() == 2 && self.open.spot.is_none() {
@@ -393,6 +389,17 @@ impl PhraseReader<'_, '_> {
         let spots = open.of.iter().filter(|piece| piece.is_spot()).count();
         let two_of_one = spots > 1 && open.limbs.len() + open.sides.len() == 1;
         open.limbs.len() > 1 || self.done.iter().any(Phrase::names_limb) || two_of_one
+    }
+
+    /// The side that joins that of the open place.
+    fn other_side(&self, piece: &Piece<'_>) -> Option<Side> {
+        let other = piece.get(|m| match m {
+            Meaning::Side(side) | Meaning::WeakSide(side) => Some(*side),
+            _ => None,
+        })?;
+        let open = &self.open;
+        let joins = matches!(open.sides.as_slice(), [side] if *side != other);
+        (joins && open.spot.is_some() && open.limbs.is_empty() && !self.leads_on(piece)).then_some(other)
     }
 
     /// Whether a place of its own stands after this side: "fetlock left and right knee".

@@ -7,6 +7,7 @@ use crate::catalogue::{Limb, Pair, Place, Side, Sides, catalogue, words::Spot};
 
 /// "LF and RF fetlock", "left hock, medial": what was said of one place.
 #[derive(Clone, Debug, Default)]
+#[expect(clippy::struct_excessive_bools, reason = "independent ways in which a place can be said")]
 pub(super) struct Phrase<'v> {
     pub limbs: Vec<Limb>,
     pub sides: Vec<Side>,

@@ -51,11 +51,7 @@ pub(super) fn is_minus(tokens: &[Token], at: usize, before: &[Piece]) -> bool {
     let sign = |token: &Token| matches!(token.norm.as_str(), "," | ";" | "." | ")");
     matches!(tokens[at].norm.as_str(), "-" | "\u{2212}")
         && match tokens.get(at + 1) {
-            Some(next) => {
-                sign(next)
-                    || scored && !tokens[at].glued && !next.glued && next.is_word
-                    || tokens[at].glued && !next.glued
-            }
+            Some(next) => sign(next) || !next.glued && (tokens[at].glued || scored && next.is_word),
             None => true,
         }
         && before.iter().rev().find(|piece| !matches!(piece.sense, Sense::Pause)).is_some_and(found)

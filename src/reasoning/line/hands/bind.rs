@@ -96,19 +96,15 @@ impl<'s, 'v> Binder<'s, 'v> {
             return;
         }
         let items = &clause.items;
-        if self.listing && self.is_apart(items) {
-            self.listing = false;
-        }
+        self.listing &= !self.is_apart(items);
         let says_nothing = !items.iter().any(says);
         // "effusion palpable, LF 2": the grade's limb may be that of the clause before.
         let graded = says_nothing && items.iter().any(|item| matches!(item, Item::Run(_)));
         let from = if graded && !clause.after_stop { self.before } else { self.entries.len() };
-        if !says_nothing {
-            self.before = self.entries.len();
-        }
         let backward = is_backward(items) || (says_nothing && grades_lead(items));
         let limbed = self.named == Named::Limb;
         if !says_nothing {
+            self.before = self.entries.len();
             self.listed = backward.then_some(from);
         }
         let listed = self.listing && backward;
@@ -116,7 +112,6 @@ impl<'s, 'v> Binder<'s, 'v> {
         let mut trails = false;
         let mut here: Option<Vec<Phrase<'v>>> = None;
         for (at, item) in items.iter().enumerate() {
-            let first = at == 0;
             match item {
                 Item::Places(phrases) => {
                     let more = says_more(&items[at + 1..]);
@@ -139,23 +134,11 @@ impl<'s, 'v> Binder<'s, 'v> {
                     }));
                 }
                 Item::Run(run) => {
-                    let flow = Flow { backward, trails };
-                    let next = self.ahead(items, at, flow).map(|next| within(next, here.as_deref()));
-                    let spots = |phrases: &[Phrase<'v>]| phrases.iter().any(|phrase| phrase.spot.is_some());
-                    let more = matches!(items.get(at + 1), Some(Item::Places(next)) if spots(next))
+                    let next = self.ahead(items, at, Flow { backward, trails });
+                    let more = matches!(items.get(at + 1), Some(Item::Places(next)) if have_spot(next))
                         && items[at + 1..].iter().any(says);
-                    let phrases = next.as_deref().or(here.as_deref());
-                    let within = Within { first, more, after_stop: clause.after_stop };
-                    let mut run = run.clone();
-                    if let (Some(here), Some(next)) = (&here, &next)
-                        && spots(here)
-                        && spots(next)
-                        && let Some(before) = run.before_last()
-                    {
-                        // "coffin joint effusion two, nothing in the pastern" without the pause.
-                        self.run(before, Some(here), within);
-                    }
-                    self.run(run, phrases, within);
+                    let within = Within { first: at == 0, more, after_stop: clause.after_stop };
+                    self.run_between(run.clone(), here.as_deref(), next, within);
                 }
             }
         }
@@ -168,6 +151,26 @@ impl<'s, 'v> Binder<'s, 'v> {
             return;
         }
         self.leave(here.filter(|here| !is_both_signs(here, items)), limbed);
+    }
+
+    /// A run that stands between the place before it and the one that it speaks of.
+    fn run_between(
+        &mut self,
+        mut run: Run<'v>,
+        here: Option<&[Phrase<'v>]>,
+        next: Option<&[Phrase<'v>]>,
+        within_clause: Within,
+    ) {
+        let next = next.map(|next| within(next, here));
+        if let (Some(here), Some(next)) = (here, &next)
+            && have_spot(here)
+            && have_spot(next)
+            && let Some(before) = run.before_last()
+        {
+            // "coffin joint effusion two, nothing in the pastern" without the pause.
+            self.run(before, Some(here), within_clause);
+        }
+        self.run(run, next.as_deref().or(here), within_clause);
     }
 
     /// "pus from the coronet, right fore, at the heel": only says more exactly where.
@@ -436,6 +439,10 @@ fn is_both_signs(here: &[Phrase<'_>], items: &[Item<'_>]) -> bool {
     is_both(here) && items.iter().any(|item| matches!(item, Item::Run(_)))
 }
 
+fn have_spot(phrases: &[Phrase<'_>]) -> bool {
+    phrases.iter().any(|phrase| phrase.spot.is_some())
+}
+
 /// A place alone, with a preposition before it and no limb.
 fn is_within_said(items: &[Item<'_>]) -> bool {
     let [Item::Run(run), Item::Places(phrases)] = items else { return false };
@@ -461,6 +468,7 @@ pub(super) struct Within {
     pub(super) more: bool,
     pub(super) after_stop: bool,
 }
+
 /// Whether a thing can stand in a list of things that are not there.
 pub(super) fn lists(say: &Say<'_>) -> bool {
     match &say.what {

@@ -65,25 +65,10 @@ impl<'v> Taker<'v> {
     /// A grade goes to the finding after it or before it, by how the run is built.
     pub(super) fn grade(&mut self, grading: Grading<'v>, pieces: &[Piece<'v>], end: usize, leading: bool) {
         let next = pieces[end..].iter().find(|piece| {
-            let passes =
-                piece.is_filler() || piece.is(|m| matches!(m, Meaning::Quality | Meaning::Aspect(_)));
-            piece.holds.is_some() || !passes
+            let passes = piece.is(|m| matches!(m, Meaning::Quality | Meaning::Aspect(_)));
+            piece.holds.is_some() || !(passes || piece.is_filler())
         });
-        // A number out of so many goes with no finding that has no scale: "two out of four, wound".
-        let unscaled =
-            |piece: &&Piece<'v>| piece.is(|m| matches!(m, Meaning::Finding { code, .. } if !has_scale(code)));
-        let finding_next = next.is_some_and(|piece| {
-            is_say(piece) && !piece.is(|m| matches!(m, Meaning::Nad | Meaning::Lacks(_)))
-        }) && !(grading.of_number.is_some() && next.as_ref().is_some_and(unscaled));
-        let tells = |piece: &&Piece<'v>| {
-            piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..) | Meaning::Absent))
-        };
-        let more_grades = pieces[end..].iter().any(|piece| tells(&piece));
-        let ends_with_grade = pieces[end..]
-            .iter()
-            .rev()
-            .find(|piece| is_say(piece) || tells(piece))
-            .is_some_and(|piece| tells(&piece));
+        let finding_next = next.is_some_and(|piece| takes_before(&grading, piece));
         let several = |piece: &&Piece<'v>| piece.is(|m| matches!(m, Meaning::Sign { plural: true, .. }));
         if let [count] = grading.of.as_slice()
             && count.number().is_some_and(|count| count.of.is_none() && !count.plus && count.value > 1.0)
@@ -97,14 +82,7 @@ impl<'v> Taker<'v> {
             return;
         }
         self.has_grade(&grading, finding_next);
-        let last_open = self
-            .run
-            .says
-            .last()
-            .is_some_and(|say| say.grade.is_none() && !say.negated && takes_grade(&say.what));
-        let site_next = self.testers
-            && self.join == Joined::And
-            && next.is_some_and(|piece| piece.is(|m| matches!(m, Meaning::TesterSite(_))));
+        let last_open = self.run.says.last().is_some_and(can_be_graded);
         let parts = |piece: &Piece<'v>| piece.is(|m| matches!(m, Meaning::With));
         let first = grading.of.first().map_or(0, |piece| piece.from);
         let mere = |piece: &Piece<'v>| {
@@ -121,7 +99,8 @@ impl<'v> Taker<'v> {
         if last_open && finding_next && close && self.each_its_grade(&grading) {
             return;
         }
-        if site_next {
+        let site = |piece: &Piece<'v>| piece.is(|m| matches!(m, Meaning::TesterSite(_)));
+        if self.testers && self.join == Joined::And && next.is_some_and(site) {
             // "1/3 over the toe and 2/3 over the quarter"
             self.held.grade = Some(grading);
             self.join = Joined::No;
@@ -134,13 +113,8 @@ impl<'v> Taker<'v> {
         }
         // "effusion moderate with heat": "with" parts them.
         let with = grading.in_words && pieces.get(end).is_some_and(parts);
-        // "swelling moderate tender"
-        let of_noun = |piece: &Piece<'v>| piece.is(|m| matches!(m, Meaning::OfNoun));
-        let adjective =
-            |piece: &&Piece<'v>| piece.is(|m| matches!(m, Meaning::Finding { says_so: true, .. }));
-        let noun_said = self.run.says.last().is_some_and(|say| !say.says_so);
-        let trailed = noun_said && grading.of.iter().all(of_noun) && next.as_ref().is_some_and(adjective);
-        let trailing = trailed || !leading && (more_grades && ends_with_grade || with);
+        let trailed = next.is_some_and(|next| self.is_trailed(&grading, next));
+        let trailing = trailed || !leading && (end_with_grade(&pieces[end..]) || with);
         let forward = finding_next
             && !(last_open
                 && self.join == Joined::No
@@ -148,22 +122,36 @@ impl<'v> Taker<'v> {
                 && (trailed || !leading));
         if forward {
             self.held.grade = Some(grading);
-        } else if let Some(say) = self.run.says.last_mut().filter(|_| last_open) {
+        } else {
+            self.grade_before(grading, last_open);
+        }
+    }
+
+    /// The grade of what was said last.
+    fn grade_before(&mut self, grading: Grading<'v>, last_open: bool) {
+        let Some(say) = self.run.says.last_mut() else {
+            self.run.loose_grade.get_or_insert(grading);
+            return;
+        };
+        if last_open {
             say.of.extend(grading.of.iter().cloned());
             say.grade = Some(grading);
-        } else if self.run.says.is_empty() {
-            self.run.loose_grade.get_or_insert(grading);
-        } else if let Some(say) =
-            self.run.says.last_mut().filter(|say| grading.in_words && takes_grade(&say.what))
-        {
+        } else if grading.in_words && takes_grade(&say.what) {
             say.of.extend(grading.of);
         }
     }
 
+    /// "swelling moderate tender": the grade is of the noun before it, not of the adjective.
+    fn is_trailed(&self, grading: &Grading<'v>, next: &Piece<'v>) -> bool {
+        let of_noun = |piece: &Piece<'v>| piece.is(|m| matches!(m, Meaning::OfNoun));
+        let adjective = next.is(|m| matches!(m, Meaning::Finding { says_so: true, .. }));
+        let noun_said = self.run.says.last().is_some_and(|say| !say.says_so);
+        noun_said && adjective && grading.of.iter().all(of_noun)
+    }
+
     /// "swelling and pain all 2/3"
     fn all_graded(&mut self, grading: &Grading<'v>) -> bool {
-        let open = |say: &Say<'v>| say.grade.is_none() && !say.negated && takes_grade(&say.what);
-        let all = self.run.says.len() > 1 && self.run.says.iter().all(open);
+        let all = self.run.says.len() > 1 && self.run.says.iter().all(can_be_graded);
         let whole = |piece: &mut Piece<'v>| piece.is(|m| matches!(m, Meaning::Whole));
         let Some(word) = self.held.rest.take_if(|piece| all && whole(piece)) else { return false };
         for say in &mut self.run.says {
@@ -347,4 +335,25 @@ pub(super) fn covers(wide: &str, narrow: &str) -> bool {
 pub(super) fn hurts_bent<'v>(say: &mut Say<'v>, piece: &Piece<'v>) {
     say.what = What::Finding("ROMP".to_owned());
     say.of.push(piece.clone());
+}
+
+fn can_be_graded(say: &Say<'_>) -> bool {
+    say.grade.is_none() && !say.negated && takes_grade(&say.what)
+}
+
+/// Whether what stands next can have the grade before it; one out of so many goes with no finding that has no scale:
+/// "two out of four, wound".
+fn takes_before(grading: &Grading<'_>, next: &Piece<'_>) -> bool {
+    let unscaled = next.is(|m| matches!(m, Meaning::Finding { code, .. } if !has_scale(code)));
+    is_say(next)
+        && !next.is(|m| matches!(m, Meaning::Nad | Meaning::Lacks(_)))
+        && !(grading.of_number.is_some() && unscaled)
+}
+
+/// Whether more grades follow, and the last word that tells anything is one: each stands behind its finding.
+fn end_with_grade(pieces: &[Piece<'_>]) -> bool {
+    let tells = |piece: &Piece<'_>| {
+        piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..) | Meaning::Absent))
+    };
+    pieces.iter().rfind(|piece| is_say(piece) || tells(piece)).is_some_and(tells)
 }

@@ -8,7 +8,7 @@ use crate::{
     reasoning::line::piece::{Piece, Sense},
 };
 
-pub(super) fn untwisted<'v>(mut pieces: Vec<Piece<'v>>) -> Vec<Piece<'v>> {
+pub(super) fn untwisted(mut pieces: Vec<Piece<'_>>) -> Vec<Piece<'_>> {
     for at in 1..pieces.len() {
         // "bilateral mild hind fetlock effusion"
         let both = pieces[at - 1].is(|m| matches!(m, Meaning::BothSides));

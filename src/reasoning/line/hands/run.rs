@@ -180,16 +180,7 @@ impl<'v> Taker<'v> {
     /// Words that turn or join what stands around them.
     fn small(&mut self, pieces: &[Piece<'v>], at: usize) {
         let piece = &pieces[at];
-        if piece.is(|m| matches!(m, Meaning::Elsewhere))
-            && let Some(say) = self.run.says.pop_if(|say| say.negated)
-        {
-            // "no pain elsewhere": nothing of the place that was named.
-            self.run.loose_qualities.extend(say.of);
-            self.run.loose_qualities.push(piece.clone());
-            return;
-        }
-        if piece.is(|m| matches!(m, Meaning::Present)) && self.not.is_none() {
-            self.affirm(piece);
+        if self.speaks_of_said(piece) {
             return;
         }
         self.run.presses |= piece.is(|m| matches!(m, Meaning::Press));
@@ -200,12 +191,6 @@ impl<'v> Taker<'v> {
         }
         if piece.is(|m| matches!(m, Meaning::Bends)) {
             self.bend(piece);
-            return;
-        }
-        let them = piece.is(|m| matches!(m, Meaning::Them)) && !piece.is(|m| matches!(m, Meaning::Not));
-        if let Some(say) = self.run.says.last_mut().filter(|_| them) {
-            say.of_all = true;
-            say.of.push(piece.clone());
             return;
         }
         // "effusion? no"
@@ -248,6 +233,29 @@ impl<'v> Taker<'v> {
         } else if piece.is(|m| matches!(m, Meaning::Rest | Meaning::Whole)) {
             self.held.rest = Some(piece.clone());
         }
+    }
+
+    /// Words that only tell more of what was said before them.
+    fn speaks_of_said(&mut self, piece: &Piece<'v>) -> bool {
+        if piece.is(|m| matches!(m, Meaning::Elsewhere))
+            && let Some(say) = self.run.says.pop_if(|say| say.negated)
+        {
+            // "no pain elsewhere": nothing of the place that was named.
+            self.run.loose_qualities.extend(say.of);
+            self.run.loose_qualities.push(piece.clone());
+            return true;
+        }
+        if piece.is(|m| matches!(m, Meaning::Present)) && self.not.is_none() {
+            self.affirm(piece);
+            return true;
+        }
+        let them = piece.is(|m| matches!(m, Meaning::Them)) && !piece.is(|m| matches!(m, Meaning::Not));
+        if let Some(say) = self.run.says.last_mut().filter(|_| them) {
+            say.of_all = true;
+            say.of.push(piece.clone());
+            return true;
+        }
+        false
     }
 
     /// "effusion present", "pain none, swelling yes"

@@ -41,6 +41,7 @@ pub(super) enum What {
 
 /// One thing said, with all that goes with it.
 #[derive(Clone, Debug)]
+#[expect(clippy::struct_excessive_bools, reason = "independent ways in which a thing can be said")]
 pub(super) struct Say<'v> {
     pub what: What,
     pub grade: Option<Grading<'v>>,

@@ -15,11 +15,12 @@ pub(super) fn of_two(pieces: &[Piece<'_>], at: usize) -> Option<&'static [Meanin
     if !(both || each) || placed {
         return None;
     }
-    let graded =
+    let is_grade =
         |piece: &Piece<'_>| piece.number().is_some() || piece.is(|m| matches!(m, Meaning::Grade(..)));
     let next = pieces[at + 1..].iter().find(|piece| !piece.is_filler());
     let before = pieces[..at].iter().rfind(|piece| !piece.is_filler());
-    let grades = next.is_some_and(graded) || next.is_none_or(Piece::is_break) && before.is_some_and(graded);
+    let grades =
+        next.is_some_and(is_grade) || next.is_none_or(Piece::is_break) && before.is_some_and(is_grade);
     if next.is_some_and(|next| {
         next.is_limbish()
             || next.is_spot()
@@ -49,10 +50,10 @@ pub(super) fn named_before(pieces: &[Piece<'_>], at: usize) -> Named {
     let found =
         |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::Finding { .. } | Meaning::Trait { .. }));
     let (mut start, _) = clause(at);
-    let mut sided = start;
+    let mut sides_from = start;
     if !pieces[start..at].iter().any(place) && start > 0 && !pieces[start - 1].is_stop() {
         start = clause(start - 1).0;
-        sided = pieces[..at].iter().rposition(Piece::is_stop).map_or(0, |stop| stop + 1);
+        sides_from = pieces[..at].iter().rposition(Piece::is_stop).map_or(0, |stop| stop + 1);
     }
     let count = |wanted: &dyn Fn(&Piece<'_>) -> bool, range: &[Piece<'_>]| {
         range.iter().filter(|piece| wanted(piece)).count()
@@ -61,7 +62,7 @@ pub(super) fn named_before(pieces: &[Piece<'_>], at: usize) -> Named {
         places: count(&place, &pieces[start..at]),
         sides: [Side::L, Side::R]
             .into_iter()
-            .filter(|one| pieces[sided..end].iter().any(|piece| side_of(piece) == Some(*one)))
+            .filter(|one| pieces[sides_from..end].iter().any(|piece| side_of(piece) == Some(*one)))
             .count(),
         findings: count(&found, &pieces[start..at]),
     }

@@ -109,26 +109,9 @@ impl<'v> Binder<'_, 'v> {
         if self.last().is_some_and(|bound| ends_same(&bound.phrases, &phrases)) {
             return;
         }
-        if let [wide] = phrases.as_slice()
-            && let Some(bound) = self.last()
-            && bound.phrases.iter().any(|place| is_on(place, wide))
+        if let [place] = phrases.as_slice()
+            && self.is_of_last(place)
         {
-            // "capsule thickened, tarsocrural joint, right hock"
-            for place in bound.phrases.iter_mut().filter(|place| is_on(place, wide)) {
-                copy_limb(place, wide);
-                place.of.extend(wide.of.iter().cloned());
-            }
-            return;
-        }
-        if let [narrow] = phrases.as_slice()
-            && let Some(bound) = self.last()
-            && let [wide] = bound.phrases.as_mut_slice()
-            && (is_open(&bound.say.what, wide) || is_bare(&bound.say, wide))
-            && narrow.spot.is_some()
-            && narrows(narrow, wide)
-        {
-            // "neck: reduced range of motion, mid neck".
-            take_over(wide, narrow);
             return;
         }
         if let [limb] = phrases.as_slice()
@@ -171,6 +154,29 @@ impl<'v> Binder<'_, 'v> {
         for phrase in phrases {
             self.wait(phrase);
         }
+    }
+
+    /// A place that tells where the last finding is, more widely or more exactly.
+    fn is_of_last(&mut self, said: &Phrase<'v>) -> bool {
+        let Some(bound) = self.last() else { return false };
+        if bound.phrases.iter().any(|place| is_on(place, said)) {
+            // "capsule thickened, tarsocrural joint, right hock"
+            for place in bound.phrases.iter_mut().filter(|place| is_on(place, said)) {
+                copy_limb(place, said);
+                place.of.extend(said.of.iter().cloned());
+            }
+            return true;
+        }
+        if let [wide] = bound.phrases.as_mut_slice()
+            && (is_open(&bound.say.what, wide) || is_bare(&bound.say, wide))
+            && said.spot.is_some()
+            && narrows(said, wide)
+        {
+            // "neck: reduced range of motion, mid neck".
+            take_over(wide, said);
+            return true;
+        }
+        false
     }
 
     /// "left coffin joint, forelimb: no effusion"
@@ -271,19 +277,7 @@ impl<'v> Binder<'_, 'v> {
                 all.extend(own);
                 return all;
             }
-            if let (Some(pair), true) =
-                (pair(limb), own[0].limbs.is_empty() && own[0].pair.is_none() && !own[0].sides.is_empty())
-            {
-                // "hind end: both suspensories"
-                own[0].pair = Some(pair);
-            }
-            if !own[0].names_limb() {
-                own.iter_mut().filter(|phrase| !phrase.names_limb()).for_each(|phrase| {
-                    copy_limb(phrase, limb);
-                    phrase.headed = limb.heads;
-                });
-                own[0].of.extend(limb.of.iter().cloned());
-            }
+            on_limb(&mut own, limb);
             return own;
         }
         let of_one = match (all.as_slice(), own.as_mut_slice()) {
@@ -302,5 +296,26 @@ impl<'v> Binder<'_, 'v> {
             }
         }
         all
+    }
+}
+
+/// A limb that was named before places tells where those are that name none.
+fn on_limb<'v>(places: &mut [Phrase<'v>], limb: &Phrase<'v>) {
+    let Some(first) = places.first_mut() else { return };
+    if let Some(pair) = pair(limb)
+        && first.limbs.is_empty()
+        && first.pair.is_none()
+        && !first.sides.is_empty()
+    {
+        // "hind end: both suspensories"
+        first.pair = Some(pair);
+    }
+    if first.names_limb() {
+        return;
+    }
+    first.of.extend(limb.of.iter().cloned());
+    for phrase in places.iter_mut().filter(|phrase| !phrase.names_limb()) {
+        copy_limb(phrase, limb);
+        phrase.headed = limb.heads;
     }
 }
