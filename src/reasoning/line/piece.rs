@@ -3,7 +3,7 @@
 use super::{
     numbers,
     numbers::Number,
-    signs::{ABSENT, NOT, denies, is_minus, is_off_fore, is_score, is_two_faced, look, sign, without_limbs},
+    signs::{ABSENT, NOT, denies, is_asked_and_answered, is_minus, is_off_fore, is_score, is_two_faced, look, sign, without_limbs},
     token::Token,
     vocabulary::{Found, Vocabulary},
 };
@@ -195,7 +195,7 @@ pub(super) fn pieces<'v>(line: &str, tokens: &[Token], vocabulary: &'v Vocabular
             out.push(Piece { from: grade, to: grade + 1, sense, look: Look::Plain, holds: None });
         }
         let raw = line.get(tokens[at].from..tokens[at].to).unwrap_or_default();
-        let sense = if is_asked_and_answered(tokens, at) { Sense::Mute } else { sense };
+        let sense = if is_asked_and_answered(tokens, at, &out) { Sense::Mute } else { sense };
         let look = if length == 1 { look(raw, &tokens[at].norm, shouted) } else { Look::Plain };
         out.push(Piece { from: at, to: at + length, sense, look, holds: None });
         at += length;
@@ -276,12 +276,6 @@ fn settle(pieces: &mut [Piece<'_>], at: usize) {
         let kept = if graded { &means[grade..=grade] } else { &means[..grade] };
         pieces[at].sense = Sense::Means(kept);
     }
-}
-
-/// "hot? no. sore? yes": a question that whoever asks it answers.
-fn is_asked_and_answered(tokens: &[Token], at: usize) -> bool {
-    let answers = ["no", "yes", "none", "nil", "nope", "yep"];
-    tokens[at].norm == "?" && tokens.get(at + 1).is_some_and(|next| answers.contains(&next.norm.as_str()))
 }
 
 /// "one" that is no number: "the off one".

@@ -77,6 +77,25 @@ pub(super) fn is_score(tokens: &[Token], at: usize, before: &[Piece]) -> bool {
         && before.last().is_some_and(found)
 }
 
+/// "hot? no. sore? yes", "heat: no, pain: no", "LF - normal": a sign between what is asked and its answer.
+pub(super) fn is_asked_and_answered(tokens: &[Token], at: usize, before: &[Piece]) -> bool {
+    let next = |words: &[&str]| tokens.get(at + 1).is_some_and(|next| words.contains(&next.norm.as_str()));
+    let ends = tokens.get(at + 2).is_none_or(|token| !token.is_word && token.number.is_none());
+    let asked = |wanted: fn(&Piece) -> bool| before.last().is_some_and(wanted);
+    let found: fn(&Piece) -> bool =
+        |piece| piece.is(|m| matches!(m, Meaning::Finding { .. } | Meaning::Sign { .. }));
+    let limb: fn(&Piece) -> bool =
+        |piece| piece.limbs().is_some() || piece.is(|m| matches!(m, Meaning::Side(_) | Meaning::WeakSide(_)));
+    match tokens[at].norm.as_str() {
+        "?" => next(&["no", "yes", "none", "nil", "nope", "yep"]),
+        ":" | "-" | "\u{2013}" if ends => {
+            asked(found) && next(&["no", "yes", "none", "nil", "nope", "yep"])
+                || asked(limb) && next(&["normal", "nad", "nil", "none", "neg", "negative", "clean", "clear"])
+        }
+        _ => false,
+    }
+}
+
 /// What such a minus means.
 pub(super) static NOT: [Meaning; 1] = [Meaning::Not];
 
