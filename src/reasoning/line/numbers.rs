@@ -19,10 +19,11 @@ pub(super) struct Number {
 const SCALES: [f64; 5] = [3.0, 4.0, 5.0, 9.0, 10.0];
 
 /// Words before "one" that point at something.
-const POINTING: [&str; 28] = [
+const POINTING: [&str; 40] = [
     "right", "left", "near", "off", "other", "outside", "inside", "old", "that", "this", "lateral", "medial",
     "bad", "good", "big", "small", "little", "new", "nasty", "proper", "high", "low", "upper", "lower",
-    "front", "back", "top", "bottom",
+    "front", "back", "top", "bottom", "fresh", "active", "middle", "huge", "quiet", "soft", "hard", "firm",
+    "inner", "outer", "longer", "shorter",
 ];
 
 /// The number that begins at a token, and how many tokens it takes.

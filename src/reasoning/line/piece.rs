@@ -3,11 +3,14 @@
 use super::{
     numbers,
     numbers::Number,
-    signs::{ABSENT, NOT, denies, is_asked_and_answered, is_minus, is_off_fore, is_score, is_two_faced, look, sign, without_limbs},
+    signs::{
+        ABSENT, NOT, denies, is_asked_and_answered, is_minus, is_off_fore, is_score, is_two_faced, look,
+        sign, without_limbs,
+    },
     token::Token,
     vocabulary::{Found, Vocabulary},
 };
-use crate::catalogue::{Limb, words::Meaning};
+use crate::catalogue::{Limb, Side, words::Meaning};
 
 /// What a piece is.
 #[derive(Clone, Debug)]
@@ -143,6 +146,11 @@ impl<'v> Piece<'v> {
         }
     }
 
+    fn is_left(&self) -> bool {
+        let limb = self.limbs().is_some_and(|limbs| limbs.iter().all(|limb| limb.side() == Side::L));
+        limb || self.is(|m| matches!(m, Meaning::Side(Side::L) | Meaning::WeakSide(Side::L)))
+    }
+
     /// Names a place.
     pub(super) fn is_spot(&self) -> bool {
         self.is(|m| matches!(m, Meaning::Spot { .. }))
@@ -159,7 +167,11 @@ pub(super) fn pieces<'v>(line: &str, tokens: &[Token], vocabulary: &'v Vocabular
         let found = vocabulary
             .longest(tokens, &ids, at)
             .map(|found| without_site(found, tokens, &ids, vocabulary, at))
-            .map(|found| shorter(found, tokens, &ids, vocabulary, at));
+            .map(|found| shorter(found, tokens, &ids, vocabulary, at))
+            .and_then(|found| {
+                let other_side = is_other_side(&found, tokens, at, &out);
+                if other_side { vocabulary.longest(&tokens[..=at], &ids[..=at], at) } else { Some(found) }
+            });
         let number = numbers::read(tokens, vocabulary, &ids, at);
         // "effusion one too" counts, "the right one too" does not.
         let graded = out.last().is_some_and(|before| before.is(|m| matches!(m, Meaning::Finding { .. })));
@@ -230,6 +242,15 @@ fn is_paired(pieces: &[Piece<'_>], at: usize) -> bool {
     if ends && (of || apart || after) && !letter(&pieces[at]) {
         return true;
     }
+    // "poll sore 2 l", "loin spasm R"
+    let on_axis = |piece: &Piece<'_>| {
+        piece.is(
+            |m| matches!(m, Meaning::Spot { spot, .. } if !spot.axial.is_empty() && spot.limbs().is_empty()),
+        )
+    };
+    if ends && pieces[..at].iter().any(on_axis) && !pieces[..at].iter().any(Piece::is_limbish) {
+        return true;
+    }
     pieces.iter().any(|piece| {
         if let Some(side) = weak(piece) {
             return side != own && letter(piece) == letter(&pieces[at]);
@@ -281,6 +302,13 @@ fn settle(pieces: &mut [Piece<'_>], at: usize) {
 /// "one" that is no number: "the off one".
 fn is_pointing(found: &Found<'_>) -> bool {
     found.length == 1 && found.means.iter().all(|m| matches!(m, Meaning::Number(1.0)))
+}
+
+/// "sore on the left, not on the right" speaks of the other side, where "not right" alone is a lame horse.
+fn is_other_side(found: &Found<'_>, tokens: &[Token], at: usize, before: &[Piece<'_>]) -> bool {
+    let lame = found.length > 1 && found.means.iter().any(|m| matches!(m, Meaning::Lame));
+    let words = tokens[at].norm == "not" && tokens[at + found.length - 1].norm == "right";
+    lame && words && before.iter().any(Piece::is_left)
 }
 
 /// "knee flexion reduced" is a knee that flexes less, and no test: a phrase gives its last word up to a finding that

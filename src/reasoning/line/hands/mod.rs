@@ -123,14 +123,26 @@ fn is_calm(clauses: &[Stretch<'_, '_>]) -> bool {
     names && next.is_some_and(|next| next.words.iter().all(|piece| nad(piece) && !placed(piece)))
 }
 
-/// The pieces up to each break, and from each "but" on.
+/// The pieces up to each break, from each "but" on, and from a "not" of which only a limb is said.
 fn stretches<'a, 'v>(pieces: &'a [Piece<'v>]) -> impl Iterator<Item = &'a [Piece<'v>]> {
     let turns = |piece: &Piece<'v>| piece.is(|m| matches!(m, Meaning::But));
     pieces.split_inclusive(Piece::is_break).flat_map(move |stretch| {
-        let turn = stretch.iter().skip(1).position(turns).map_or(stretch.len(), |at| at + 1);
+        let turn = stretch.iter().skip(1).position(turns).map(|at| at + 1);
+        let turn = turn.or_else(|| denied_limb(stretch)).unwrap_or(stretch.len());
         let (before, after) = stretch.split_at(turn);
         [before, after].into_iter().filter(|part| !part.is_empty())
     })
+}
+
+/// "sore on the left and not on the right": where the denial of the other side begins.
+fn denied_limb(stretch: &[Piece<'_>]) -> Option<usize> {
+    let not = stretch.iter().rposition(|piece| piece.is(|m| matches!(m, Meaning::Not)))?;
+    let (before, after) = (&stretch[..not], &stretch[not + 1..]);
+    let limb = after.iter().any(Piece::is_limbish)
+        && after.iter().all(|piece| piece.is_limbish() || piece.is_filler() || piece.is_break());
+    let of_other = before.iter().any(|piece| piece.is(is_found)) && before.iter().any(Piece::is_limbish);
+    let joined = before.last().is_some_and(Piece::joins);
+    (limb && of_other).then_some(not - usize::from(joined))
 }
 
 /// `heads`: a heading, of which the next clause says something.
