@@ -125,6 +125,8 @@ pub enum Meaning {
     Grade(f64, f64),
     /// A grade that only a noun can have: "swelling moderate, tender", never "moderate tender".
     OfNoun,
+    /// "a bit of": how much comes after it, where it is said.
+    PartOf,
     /// Said of what was pressed: a grade beside it is one of pain.
     Press,
     /// Says that a number beside it is a grade.

@@ -30,6 +30,7 @@ fn plain(kind: &str) -> Option<Meaning> {
         "limbword" => Meaning::LimbWord,
         "quality" => Meaning::Quality,
         "ofnoun" => Meaning::OfNoun,
+        "partof" => Meaning::PartOf,
         "press" => Meaning::Press,
         "gradeword" => Meaning::GradeWord,
         "testers" => Meaning::Testers(None),

@@ -15,7 +15,7 @@ use super::{
 };
 use crate::{
     catalogue::{
-        Side,
+        Limb, Pair, Side,
         words::{Meaning, Spot},
     },
     reasoning::line::{graded::Grading, piece::Piece, place::Phrase, scene::Scene},
@@ -137,7 +137,8 @@ impl<'s, 'v> Binder<'s, 'v> {
                     let next = self.ahead(items, at, Flow { backward, trails });
                     let more = matches!(items.get(at + 1), Some(Item::Places(next)) if have_spot(next))
                         && items[at + 1..].iter().any(says);
-                    let within = Within { first: at == 0, more, after_stop: clause.after_stop };
+                    let within =
+                        Within { first: at == 0, more, after_stop: clause.after_stop, heads: clause.heads };
                     self.run_between(run.clone(), here.as_deref(), next, within);
                 }
             }
@@ -189,14 +190,44 @@ impl<'s, 'v> Binder<'s, 'v> {
         let Some(Item::Run(run)) = at.checked_sub(1).and_then(|before| items.get(before)) else {
             return false;
         };
+        if !run.says.is_empty() && self.is_front_of_last(phrases) {
+            return true;
+        }
         if more || run.says.is_empty() {
             return false;
         }
         // "withers not sore either"
         // "no thickening of the right fore suspensory and no pain there either": of that one, too.
-        let one = !run.preposition && self.sides_named() == 1 && run.says.iter().all(|say| say.negated);
+        let one = !run.preposition && self.sides_named() == 1;
         let bare = one || run.says.last().is_some_and(|say| say.says_so);
-        bare && is_either(phrases) || self.both_sides(phrases)
+        let too = bare && is_either(phrases);
+        if let Some(bound) = self.last().filter(|_| too) {
+            bound.say.of.extend(phrases.iter().flat_map(|phrase| phrase.of.clone()));
+        }
+        too || self.both_sides(phrases)
+    }
+
+    /// "left knee has effusion in front": of that knee, and of no other leg.
+    fn is_front_of_last(&mut self, phrases: &[Phrase<'v>]) -> bool {
+        let [front] = phrases else { return false };
+        let in_front = front.spot.is_none()
+            && front.limbs.is_empty()
+            && front.sides.is_empty()
+            && front.of.iter().all(|piece| piece.is_filler() || piece.is(is_in_front));
+        let fore = |phrase: &Phrase<'v>| {
+            let sided = phrase.limbs.len() + phrase.sides.len() == 1;
+            let hind = |limb: &Limb| !limb.is_fore();
+            phrase.spot.is_some()
+                && sided
+                && !phrase.limbs.iter().any(hind)
+                && phrase.pair != Some(Pair::Hind)
+        };
+        let Some(bound) = self.last().filter(|bound| bound.phrases.iter().all(fore)) else { return false };
+        let of_it = in_front && !bound.phrases.is_empty() && bound.say.aspect.is_none();
+        if of_it {
+            bound.say.of.extend(front.of.iter().cloned());
+        }
+        of_it
     }
 
     /// "no heat in the right knee, effusion left knee": of another place than what is not there.
@@ -234,11 +265,7 @@ impl<'s, 'v> Binder<'s, 'v> {
         let (Some(Item::Run(run)), Some(Item::Places(next))) = (items.get(at), items.get(at + 1)) else {
             return None;
         };
-        if is_either(next)
-            && !run.preposition
-            && self.sides_named() == 1
-            && run.says.iter().all(|say| say.negated)
-        {
+        if is_either(next) && !run.preposition && self.sides_named() == 1 {
             // "right elbow no heat, no pain either"
             return None;
         }
@@ -460,6 +487,11 @@ pub(super) enum Named {
     Limb,
 }
 
+/// A pair of legs, or the front of one place.
+fn is_in_front(m: &Meaning) -> bool {
+    matches!(m, Meaning::Pair(Pair::Fore)) || matches!(m, Meaning::Aspect(aspect) if aspect == "dorsal")
+}
+
 /// Where in its clause a run stands.
 #[derive(Clone, Copy)]
 pub(super) struct Within {
@@ -467,6 +499,8 @@ pub(super) struct Within {
     /// Another place is named after it in the clause, and something said of that.
     pub(super) more: bool,
     pub(super) after_stop: bool,
+    /// A colon or a dash stands after the clause.
+    pub(super) heads: bool,
 }
 
 /// Whether a thing can stand in a list of things that are not there.

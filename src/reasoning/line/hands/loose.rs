@@ -30,6 +30,12 @@ impl<'v> Binder<'_, 'v> {
                 Some(_) => run.loose_qualities.push(piece),
             }
         }
+        if run.says.is_empty()
+            && let (Some(aspect), Some(absent)) = (&run.loose_aspect, &run.loose_absent)
+            && self.other_aspect(aspect, None, std::slice::from_ref(absent))
+        {
+            (run.loose_aspect, run.loose_absent) = (None, None);
+        }
         self.loose_absent(run, phrases);
         if run.says.is_empty()
             && self.is_again(phrases)
@@ -49,7 +55,7 @@ impl<'v> Binder<'_, 'v> {
         }
         if run.says.is_empty()
             && let (Some(aspect), Some(grade)) = (&run.loose_aspect, &run.loose_grade)
-            && self.other_aspect(aspect, grade)
+            && self.other_aspect(aspect, Some(grade), &grade.of)
         {
             (run.loose_aspect, run.loose_grade) = (None, None);
         }
@@ -61,7 +67,7 @@ impl<'v> Binder<'_, 'v> {
             } else {
                 named && !of_last
             };
-            let leads = within.after_stop || fresh;
+            let leads = within.after_stop || within.heads || fresh;
             if leads && run.says.is_empty() {
                 self.aspect = Some((aspect, piece));
             } else {
@@ -145,15 +151,21 @@ impl<'v> Binder<'_, 'v> {
         }
     }
 
-    /// "digital pulse medial 2, lateral 1": the same finding on the other side of the place.
-    fn other_aspect(&mut self, (aspect, piece): &(String, Piece<'v>), grade: &Grading<'v>) -> bool {
+    /// "digital pulse medial 2, lateral 1", "lateral 2, medial neg": the same finding on the other side of the place.
+    fn other_aspect(
+        &mut self,
+        (aspect, piece): &(String, Piece<'v>),
+        grade: Option<&Grading<'v>>,
+        of: &[Piece<'v>],
+    ) -> bool {
         let other = |bound: &&mut Bound<'v>| {
             bound.say.grade.is_some() && bound.say.aspect.as_ref().is_some_and(|before| before != aspect)
         };
         let Some(bound) = self.last().filter(other) else { return false };
-        let mut of = grade.of.clone();
-        of.push(piece.clone());
-        let say = Say { aspect: Some(aspect.clone()), grade: Some(grade.clone()), of, ..bound.say.clone() };
+        let of = of.iter().chain([piece]).cloned().collect();
+        let aspect = Some(aspect.clone());
+        let negated = grade.is_none();
+        let say = Say { aspect, grade: grade.cloned(), negated, of, ..bound.say.clone() };
         let bound = Bound { say, phrases: bound.phrases.clone(), carry: Carry::On };
         self.entries.push(Entry::Said(Box::new(bound)));
         true
@@ -199,7 +211,14 @@ impl<'v> Binder<'_, 'v> {
             self.grade = Some(grade);
             return;
         }
-        if let Some(bound) = self.last().filter(|bound| open(bound)) {
+        // "a bit of fluid, moderate really"
+        let part = |piece: &Piece<'v>| piece.is(|m| matches!(m, Meaning::PartOf));
+        let parted = |bound: &Bound<'v>| {
+            let here = phrases.is_empty() || same(&bound.phrases, phrases);
+            here && bound.say.grade.as_ref().is_some_and(|said| said.of.iter().any(part))
+        };
+        let more = run.says.is_empty() && !grade.of.iter().any(part);
+        if let Some(bound) = self.last().filter(|bound| open(bound) || more && parted(bound)) {
             bound.say.of.extend(grade.of.iter().cloned());
             bound.say.grade = Some(grade);
             return;
