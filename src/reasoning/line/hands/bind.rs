@@ -281,8 +281,15 @@ impl<'s, 'v> Binder<'s, 'v> {
         let leads = run.preposition && !either || (at == 0 && self.named == Named::Nothing);
         // "effusion RF 2/4 LF 1/4": the answers come after their limbs.
         let heads = at == 0 && items.last().is_some_and(is_grade);
-        let said = !run.says.is_empty() && (flow.backward || last || leads || heads);
-        (said || graded).then_some(next.as_slice())
+        let tells = !run.says.is_empty() && (flow.backward || last || leads || heads);
+        // "testers negative near fore, positive off fore"
+        let answer = run.says.is_empty() && run.loose_positive.is_some() && limb && at == 0;
+        let said = self.entries.iter().rev().find_map(|entry| match entry {
+            Entry::Said(bound) => Some(&bound.say),
+            Entry::Named(_) => None,
+        });
+        let answered = answer && said_no(said);
+        (tells || graded || answered).then_some(next.as_slice())
     }
 
     /// A full stop ends lists and waiting places; the place itself carries on.
@@ -464,6 +471,10 @@ impl<'s, 'v> Binder<'s, 'v> {
 /// "swollen and painful, both marked": of two signs, and of nothing that comes.
 fn is_both_signs(here: &[Phrase<'_>], items: &[Item<'_>]) -> bool {
     is_both(here) && items.iter().any(|item| matches!(item, Item::Run(_)))
+}
+
+fn said_no(say: Option<&Say<'_>>) -> bool {
+    say.is_some_and(|say| say.negated || matches!(say.what, What::Testers(Some(false))))
 }
 
 fn have_spot(phrases: &[Phrase<'_>]) -> bool {

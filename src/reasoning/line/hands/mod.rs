@@ -223,5 +223,13 @@ fn is_dual_place(pieces: &[Piece<'_>], at: usize) -> bool {
     if next.is_some_and(|next| next.is(|m| matches!(m, Meaning::Nad))) {
         return !denied;
     }
+    // "curb 2 sore 1"
+    let follows = |at: usize| {
+        let next = pieces.get(at + 1).filter(|next| next.number().is_some());
+        next.is_some() && pieces.get(at).is_some_and(|piece| dual(piece) || says(piece))
+    };
+    if follows(index) && (index + 1..pieces.len()).any(|at| says(&pieces[at]) && follows(at)) {
+        return false;
+    }
     !denied && (after.any(says) || pieces[..index].iter().any(says))
 }
