@@ -30,12 +30,7 @@ impl<'v> Binder<'_, 'v> {
                 Some(_) => run.loose_qualities.push(piece),
             }
         }
-        if run.says.is_empty()
-            && let (Some(aspect), Some(absent)) = (&run.loose_aspect, &run.loose_absent)
-            && self.other_aspect(aspect, None, std::slice::from_ref(absent))
-        {
-            (run.loose_aspect, run.loose_absent) = (None, None);
-        }
+        self.other_aspects(run);
         self.loose_absent(run, phrases);
         if run.says.is_empty()
             && self.is_again(phrases)
@@ -53,27 +48,7 @@ impl<'v> Binder<'_, 'v> {
                 None => self.mm = Some((mm, of)),
             }
         }
-        if run.says.is_empty()
-            && let (Some(aspect), Some(grade)) = (&run.loose_aspect, &run.loose_grade)
-            && self.other_aspect(aspect, Some(grade), &grade.of)
-        {
-            (run.loose_aspect, run.loose_grade) = (None, None);
-        }
-        if let Some((aspect, piece)) = run.loose_aspect.take() {
-            let of_last = self.last().is_some_and(|bound| same(&bound.phrases, phrases));
-            let named = matches!(self.entries.last(), Some(Entry::Named(_)));
-            let fresh = if phrases.is_empty() {
-                self.entries.is_empty() || !self.waiting.is_empty()
-            } else {
-                named && !of_last
-            };
-            let leads = within.after_stop || within.heads || fresh;
-            if leads && run.says.is_empty() {
-                self.aspect = Some((aspect, piece));
-            } else {
-                self.loose_aspect(&aspect, piece);
-            }
-        }
+        self.turn_aspect(run, phrases, within);
         let mut qualities = std::mem::take(&mut self.qualities);
         qualities.append(&mut run.loose_qualities);
         match (run.says.first_mut(), self.last()) {
@@ -148,47 +123,6 @@ impl<'v> Binder<'_, 'v> {
         {
             bound.say.negated = true;
             bound.say.of.push(piece);
-        }
-    }
-
-    /// "digital pulse medial 2, lateral 1", "lateral 2, medial neg": the same finding on the other side of the place.
-    fn other_aspect(
-        &mut self,
-        (aspect, piece): &(String, Piece<'v>),
-        grade: Option<&Grading<'v>>,
-        of: &[Piece<'v>],
-    ) -> bool {
-        let other = |bound: &&mut Bound<'v>| {
-            bound.say.grade.is_some() && bound.say.aspect.as_ref().is_some_and(|before| before != aspect)
-        };
-        let Some(bound) = self.last().filter(other) else { return false };
-        let of = of.iter().chain([piece]).cloned().collect();
-        let aspect = Some(aspect.clone());
-        let negated = grade.is_none();
-        let say = Say { aspect, grade: grade.cloned(), negated, of, ..bound.say.clone() };
-        let bound = Bound { say, phrases: bound.phrases.clone(), carry: Carry::On };
-        self.entries.push(Entry::Said(Box::new(bound)));
-        true
-    }
-
-    /// The direction that stood before the run reaches what is said in it.
-    pub(super) fn direct(&mut self, run: &mut Run<'v>) {
-        let Some((aspect, piece)) = &self.aspect else { return };
-        for say in run.says.iter_mut().filter(|say| say.aspect.is_none()) {
-            say.aspect = Some(aspect.clone());
-            say.of.push(piece.clone());
-        }
-    }
-
-    /// "the RF suspensory branch, medial": of everything that was said of that place.
-    pub(super) fn loose_aspect(&mut self, aspect: &str, piece: Piece<'v>) {
-        let Some(phrases) = self.last().map(|bound| bound.phrases.clone()) else { return };
-        let mut piece = Some(piece);
-        for bound in self.said().take_while(|bound| same(&bound.phrases, &phrases)) {
-            if bound.say.aspect.is_none() && !matches!(bound.say.what, What::Nad { .. }) {
-                bound.say.aspect = Some(aspect.to_owned());
-                bound.say.of.extend(piece.take());
-            }
         }
     }
 

@@ -1,9 +1,11 @@
 //! What hands find: places, findings and what goes with them, bound together clause by clause.
 
+mod after;
 mod again;
 mod bind;
 mod both;
 mod deny;
+mod direct;
 mod expand;
 mod goes_with;
 mod loose;

@@ -1,0 +1,142 @@
+//! Places that are named after what was found: of that, of several things, of what comes, or of none at all.
+
+use super::{
+    Item,
+    again::is_both,
+    bind::{Binder, Named},
+    order::{Flow, is_either, is_grade, is_other_limb, is_whole},
+    record::Entry,
+    say::{Joined, Say, What},
+};
+use crate::{
+    catalogue::{Limb, Pair, Side, words::Meaning},
+    reasoning::line::place::Phrase,
+};
+
+impl<'v> Binder<'_, 'v> {
+    /// A limb or side after several things: that of all of them, of both places, or none at all.
+    pub(super) fn is_of_several(
+        &mut self,
+        items: &[Item<'v>],
+        at: usize,
+        phrases: &[Phrase<'v>],
+        more: bool,
+    ) -> bool {
+        if let ([all], true) = (phrases, is_other_limb(phrases) && is_whole(phrases)) {
+            // "elbow no swelling, shoulder no pain, all left fore"
+            self.all_on(all);
+        }
+        let Some(Item::Run(run)) = at.checked_sub(1).and_then(|before| items.get(before)) else {
+            return false;
+        };
+        if !run.says.is_empty() && self.is_front_of_last(phrases) {
+            return true;
+        }
+        if more || run.says.is_empty() {
+            return false;
+        }
+        // "withers not sore either"
+        // "no thickening of the right fore suspensory and no pain there either": of that one, too.
+        let one = !run.preposition && self.sides_named() == 1;
+        let bare = one || run.says.last().is_some_and(|say| say.says_so);
+        let too = bare && is_either(phrases);
+        if let Some(bound) = self.last().filter(|_| too) {
+            bound.say.of.extend(phrases.iter().flat_map(|phrase| phrase.of.clone()));
+        }
+        too || self.both_sides(phrases)
+    }
+
+    /// "left knee has effusion in front": of that knee, and of no other leg.
+    fn is_front_of_last(&mut self, phrases: &[Phrase<'v>]) -> bool {
+        let [front] = phrases else { return false };
+        let in_front = front.spot.is_none()
+            && front.limbs.is_empty()
+            && front.sides.is_empty()
+            && front.of.iter().all(|piece| piece.is_filler() || piece.is(is_in_front));
+        let fore = |phrase: &Phrase<'v>| {
+            let sided = phrase.limbs.len() + phrase.sides.len() == 1;
+            let hind = |limb: &Limb| !limb.is_fore();
+            phrase.spot.is_some()
+                && sided
+                && !phrase.limbs.iter().any(hind)
+                && phrase.pair != Some(Pair::Hind)
+        };
+        let Some(bound) = self.last().filter(|bound| bound.phrases.iter().all(fore)) else { return false };
+        let of_it = in_front && !bound.phrases.is_empty() && bound.say.aspect.is_none();
+        if of_it {
+            bound.say.of.extend(front.of.iter().cloned());
+        }
+        of_it
+    }
+
+    /// "no heat in the right knee, effusion left knee": of another place than what is not there.
+    pub(super) fn is_apart(&mut self, items: &[Item<'v>]) -> bool {
+        let or = |item: &Item<'v>| {
+            matches!(item, Item::Run(run) if run.begins_with_or
+                || run.begins_with_not
+                || run.says.iter().any(|say| say.joined == Joined::Or))
+        };
+        let placed = self
+            .last()
+            .is_some_and(|bound| !bound.phrases.is_empty() || matches!(bound.say.what, What::Sign { .. }));
+        placed && items.iter().any(|item| matches!(item, Item::Places(_))) && !items.iter().any(or)
+    }
+
+    /// How many sides were named so far.
+    fn sides_named(&self) -> usize {
+        let mut sides: Vec<Side> = Vec::new();
+        for entry in &self.entries {
+            let phrases = match entry {
+                Entry::Named(phrase) => std::slice::from_ref(phrase.as_ref()),
+                Entry::Said(bound) => bound.phrases.as_slice(),
+            };
+            for phrase in phrases {
+                sides.extend(phrase.limbs.iter().map(|limb| limb.side()).chain(phrase.sides.iter().copied()));
+            }
+        }
+        sides.sort_unstable();
+        sides.dedup();
+        sides.len()
+    }
+
+    /// The place after a run, where it is that of the run.
+    pub(super) fn ahead<'a>(&self, items: &'a [Item<'v>], at: usize, flow: Flow) -> Option<&'a [Phrase<'v>]> {
+        let (Some(Item::Run(run)), Some(Item::Places(next))) = (items.get(at), items.get(at + 1)) else {
+            return None;
+        };
+        if is_either(next) && !run.preposition && self.sides_named() == 1 {
+            // "right elbow no heat, no pain either"
+            return None;
+        }
+        let limb = is_other_limb(next);
+        let last = flow.trails && at + 2 == items.len() && limb;
+        let ends = matches!(items.last(), Some(Item::Places(_)));
+        // "effusion moderate in the left, mild in the right"
+        let named = limb || flow.backward && next.iter().all(Phrase::names_limb);
+        let graded = (flow.backward && ends || last || run.preposition) && is_grade(&items[at]) && named
+            || run.preposition && run.loose_absent.is_some() && run.says.is_empty();
+        // "no heat in either" is said of the last thing alone.
+        let either = is_both(next) && self.named != Named::Nothing;
+        let leads = run.preposition && !either || (at == 0 && self.named == Named::Nothing);
+        // "effusion RF 2/4 LF 1/4": the answers come after their limbs.
+        let heads = at == 0 && items.last().is_some_and(is_grade);
+        let tells = !run.says.is_empty() && (flow.backward || last || leads || heads);
+        // "testers negative near fore, positive off fore"
+        let answer = run.says.is_empty() && run.loose_positive.is_some() && limb && at == 0;
+        let said = self.entries.iter().rev().find_map(|entry| match entry {
+            Entry::Said(bound) => Some(&bound.say),
+            Entry::Named(_) => None,
+        });
+        let answered = answer && said_no(said);
+        (tells || graded || answered).then_some(next.as_slice())
+    }
+}
+
+fn said_no(say: Option<&Say<'_>>) -> bool {
+    say.is_some_and(|say| say.negated || matches!(say.what, What::Testers(Some(false))))
+}
+
+/// A pair of legs, or the front of one place.
+fn is_in_front(m: &Meaning) -> bool {
+    matches!(m, Meaning::Pair(Pair::Fore)) || matches!(m, Meaning::Aspect(aspect) if aspect == "dorsal")
+}
