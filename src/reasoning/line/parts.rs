@@ -124,7 +124,7 @@ impl Teller<'_, '_> {
             return Some(Kind::Flexion);
         }
         piece.get(|m| match m {
-            Meaning::FlexionWord if self.hurts_bent(at) || self.is_of_axis(at) => None,
+            Meaning::FlexionWord if self.hurts_bent(at) || self.is_of_axis(at) || self.is_less(at) => None,
             Meaning::FlexionWord | Meaning::Flexion { .. } => Some(Kind::Flexion),
             Meaning::FlexionLevel { .. } if self.in_flexion(at, open) => Some(Kind::Flexion),
             // "tail limp"
@@ -314,6 +314,14 @@ impl Teller<'_, '_> {
     fn hurts_bent(&self, at: usize) -> bool {
         let clause = self.clause_start(at)..self.clause_end(at);
         self.pieces[clause].iter().any(|piece| piece.is(|m| matches!(m, Meaning::Bends)))
+    }
+
+    /// "flexion of the left carpus is reduced": the joint gives less, and no test is made.
+    fn is_less(&self, at: usize) -> bool {
+        let clause = &self.pieces[at..self.clause_end(at)];
+        let of = clause.get(1).is_some_and(|next| next.is(|m| matches!(m, Meaning::Preposition)));
+        of && clause.iter().any(Piece::is_spot)
+            && clause.iter().any(|piece| piece.is(|m| matches!(m, Meaning::Bent(_))))
     }
 
     /// "flexion of the thoracic back limited": backs and necks are flexed by no test.
