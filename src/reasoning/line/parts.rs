@@ -55,7 +55,12 @@ pub(super) fn parts(pieces: &[Piece<'_>]) -> Vec<Part> {
                 open = Some((kind, border));
             }
             Some(_) => {}
-            None => open = Some((kind, parts.last().map_or(0, |part| part.range.end))),
+            None => {
+                let before = parts.last().map_or(0, |part| part.range.end);
+                let start = teller.hands_before(before, at, kind).unwrap_or(before);
+                close(&mut parts, Some((Kind::Hands, before)), start);
+                open = Some((kind, start));
+            }
         }
         last = at;
         at += 1;
@@ -356,13 +361,23 @@ impl Teller<'_, '_> {
         if self.pieces[at].look == Look::QuestionMark { self.clause_start(at) } else { at }
     }
 
+    /// "near knee full, two, temp 38.4": where a place before the vital signs ends, of which no word says that it is one
+    /// of the hands'.
+    fn hands_before(&self, start: usize, at: usize, kind: Kind) -> Option<usize> {
+        let pause = (start..at).rfind(|&p| self.pieces[p].is_break())?;
+        let placed = self.pieces[start..pause].iter().any(Piece::is_spot);
+        (kind == Kind::Vital && placed).then_some(pause + 1)
+    }
+
     /// Where the one kind ends and the next begins, between two pieces that say what they are.
     fn border(&self, start: usize, last: usize, at: usize, kinds: (Kind, Kind)) -> usize {
         let between = last + 1..at;
         let size =
             |p: usize| self.pieces[p].is(|m| matches!(m, Meaning::Unit(Unit::Mm | Unit::Cm | Unit::Inch)));
         let pauses = |&p: &usize| self.pieces[p].is_break() && !(p..at).any(size);
-        if let Some(pause) = between.clone().find(pauses) {
+        let pause =
+            if kinds.1 == Kind::Vital { between.clone().rfind(pauses) } else { between.clone().find(pauses) };
+        if let Some(pause) = pause {
             return pause + 1;
         }
         let names = |p: usize| self.pieces[p].is_limbish() || self.pieces[p].is_spot();

@@ -264,7 +264,10 @@ fn is_paired(pieces: &[Piece<'_>], at: usize) -> bool {
 fn settle(pieces: &mut [Piece<'_>], at: usize) {
     let means = pieces[at].means();
     let found = means.iter().position(|m| matches!(m, Meaning::Finding { .. }));
-    let placed = pieces.get(at + 1).is_some_and(|next| next.is(|m| matches!(m, Meaning::Preposition)));
+    let coronet =
+        |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::Spot { spot, .. } if spot.code == "FT_CORO"));
+    let placed = pieces.get(at + 1).is_some_and(|next| next.is(|m| matches!(m, Meaning::Preposition)))
+        || pieces.iter().any(coronet);
     if let Some(found) = found.filter(|_| placed && pieces[at].is_spot() && pieces[at].look == Look::Plain) {
         pieces[at].sense = Sense::Means(&means[found..=found]);
         return;

@@ -103,13 +103,18 @@ fn speaks_of_testers(pieces: &[Piece<'_>], before: bool) -> bool {
     let site = |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::TesterSite(_)));
     let says = |piece: &Piece<'_>| {
         !site(piece)
-            && (piece.is_spot()
+            && (piece.is(is_part)
                 || piece.is(|m| {
                     matches!(m, Meaning::Sign { .. } | Meaning::Pick { .. })
                         || matches!(m, Meaning::Finding { code, .. } if code != "PAIN")
                 }))
     };
     named || (before && !pieces.iter().any(says))
+}
+
+/// A place, and not the whole foot: "testers: no response in the left forefoot".
+fn is_part(m: &Meaning) -> bool {
+    matches!(m, Meaning::Spot { spot, .. } if spot.foot.len() < 2)
 }
 
 /// "splints, both fronts, clean": the word only names the place of which nothing was found.

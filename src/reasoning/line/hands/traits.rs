@@ -96,7 +96,8 @@ impl<'v> Holder<'v> {
             return Some(Sense::Means(std::slice::from_ref(says)));
         }
         // "knee flexion reduced on the right, full on the left"
-        let full = piece.is(is_full) && !piece.is(|m| matches!(m, Meaning::Finding { .. }));
+        let other = |m: &Meaning| matches!(m, Meaning::Finding { .. }) || is_spasm(m);
+        let full = piece.is(is_full) && !piece.is(other);
         (self.ranges && full).then_some(Sense::Means(&ABSENT))
     }
 
