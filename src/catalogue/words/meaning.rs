@@ -127,6 +127,8 @@ pub enum Meaning {
     OfNoun,
     /// "a bit of": how much comes after it, where it is said.
     PartOf,
+    /// "halfway down": how high up in a stretch.
+    Partway,
     /// Said of what was pressed: a grade beside it is one of pain.
     Press,
     /// Says that a number beside it is a grade.

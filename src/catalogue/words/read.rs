@@ -31,6 +31,7 @@ fn plain(kind: &str) -> Option<Meaning> {
         "quality" => Meaning::Quality,
         "ofnoun" => Meaning::OfNoun,
         "partof" => Meaning::PartOf,
+        "partway" => Meaning::Partway,
         "press" => Meaning::Press,
         "gradeword" => Meaning::GradeWord,
         "testers" => Meaning::Testers(None),

@@ -5,7 +5,7 @@ use super::{
     again::is_both,
     bind::{Binder, Named},
     order::{Flow, is_either, is_grade, is_other_limb, is_whole},
-    record::Entry,
+    record::{Carry, Entry},
     say::{Joined, Say, What},
 };
 use crate::{
@@ -35,6 +35,9 @@ impl<'v> Binder<'_, 'v> {
         if more || run.says.is_empty() {
             return false;
         }
+        if is_either(phrases) && run.preposition && self.is_of_both_places(phrases) {
+            return true;
+        }
         // "withers not sore either"
         // "no thickening of the right fore suspensory and no pain there either": of that one, too.
         let one = !run.preposition && self.sides_named() == 1;
@@ -44,6 +47,24 @@ impl<'v> Binder<'_, 'v> {
             bound.say.of.extend(phrases.iter().flat_map(|phrase| phrase.of.clone()));
         }
         too || self.both_sides(phrases)
+    }
+
+    /// "femoropatellar effusion, femorotibial effusion, no pain on either": two places of one side.
+    fn is_of_both_places(&mut self, either: &[Phrase<'v>]) -> bool {
+        let one_side = self.sides_named() == 1;
+        let mut places: Vec<String> = self
+            .said()
+            .skip(1)
+            .flat_map(|bound| bound.phrases.iter())
+            .filter_map(|phrase| phrase.spot.as_ref().map(|spot| spot.code.clone()))
+            .collect();
+        places.sort_unstable();
+        places.dedup();
+        let Some(bound) = self.last().filter(|_| one_side && places.len() == 2) else { return false };
+        bound.phrases.clear();
+        bound.carry = Carry::All;
+        bound.say.of.extend(either.iter().flat_map(|phrase| phrase.of.clone()));
+        true
     }
 
     /// "left knee has effusion in front": of that knee, and of no other leg.

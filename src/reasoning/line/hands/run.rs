@@ -226,7 +226,7 @@ impl<'v> Taker<'v> {
             let next = pieces[at + 1..].iter().find(|piece| !piece.is_filler());
             let leads = next.is_some_and(|next| is_say(next) || next.is(|m| matches!(m, Meaning::Not)));
             self.aspect(aspect, piece, leads);
-        } else if piece.is(|m| matches!(m, Meaning::Quality | Meaning::TesterSite(_)))
+        } else if piece.is(|m| matches!(m, Meaning::Quality | Meaning::Partway | Meaning::TesterSite(_)))
             || piece.number().is_some_and(|part| part.value < 1.0)
         {
             self.quality(piece);

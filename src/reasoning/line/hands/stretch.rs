@@ -17,7 +17,7 @@ pub(super) fn only_where<'v>(pieces: &[Piece<'v>], at: usize, place: Option<&Spo
         return Some(Sense::Means(&WITHIN));
     }
     let there = place.is_some_and(|place| is_part_there(&pieces[at], place));
-    let where_ = is_landmark(pieces, at) || is_along(pieces, at) || is_distance(pieces, at) || there;
+    let where_ = is_landmark(pieces, at) || is_along(pieces, at, place) || is_distance(pieces, at) || there;
     where_.then_some(Sense::Means(&PART))
 }
 
@@ -61,16 +61,23 @@ fn is_landmark(pieces: &[Piece<'_>], at: usize) -> bool {
     beyond && pieces[start..end].iter().any(other)
 }
 
-/// "deep flexor tendon painful in the cannon region": the stretch in which the place before it lies.
-fn is_along(pieces: &[Piece<'_>], at: usize) -> bool {
-    let stretch =
-        |m: &Meaning| matches!(m, Meaning::Spot { spot, .. } if spot.stretch && spot.foot.is_empty());
+/// "deep flexor tendon painful in the cannon region", "SDFT, thick halfway down the cannon": the stretch in which the
+/// place before it lies.
+fn is_along(pieces: &[Piece<'_>], at: usize, place: Option<&Spot>) -> bool {
     let start = pieces[..at].iter().rposition(Piece::is_break).map_or(0, |before| before + 1);
-    let placed = pieces[..at].last().is_some_and(|piece| piece.is(|m| matches!(m, Meaning::Preposition)));
+    let passes = |piece: &&Piece<'_>| {
+        piece.is_filler() || piece.is_limbish() || piece.is(|m| matches!(m, Meaning::Partway))
+    };
+    let before: Vec<&Piece<'_>> = pieces[start..at].iter().rev().take_while(passes).collect();
+    let partway = before.iter().any(|piece| piece.is(|m| matches!(m, Meaning::Partway)));
+    let placed =
+        partway || pieces[..at].last().is_some_and(|piece| piece.is(|m| matches!(m, Meaning::Preposition)));
+    let along = place.is_some_and(|place| !place.stretch && !place.limbs().is_empty());
     let other = |piece: &Piece<'_>| {
         piece.is(|m| matches!(m, Meaning::Spot { spot, .. } if !spot.stretch && !spot.limbs().is_empty()))
     };
-    placed && pieces[at].is(stretch) && pieces[start..at].iter().any(other)
+    let stretch = |m: &Meaning| matches!(m, Meaning::Spot { spot, .. } if (spot.stretch || partway) && spot.foot.is_empty());
+    placed && pieces[at].is(stretch) && (pieces[start..at].iter().any(other) || partway && along)
 }
 
 /// "12 cm below the carpus": how far off, and no size.
