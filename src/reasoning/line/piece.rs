@@ -242,6 +242,12 @@ fn is_paired(pieces: &[Piece<'_>], at: usize) -> bool {
     if ends && (of || apart || after) && !letter(&pieces[at]) {
         return true;
     }
+    // "curbs both, near one sore"
+    let one = pieces.get(at + 1).is_some_and(|one| matches!(one.sense, Sense::Mute));
+    let says = |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::Finding { .. }));
+    if one && pieces.get(at + 2).is_some_and(says) && !letter(&pieces[at]) {
+        return true;
+    }
     // "poll sore 2 l", "loin spasm R"
     let on_axis = |piece: &Piece<'_>| {
         piece.is(

@@ -9,7 +9,7 @@ use super::{
     say::{Joined, Say, What},
 };
 use crate::{
-    catalogue::{Limb, Pair, Side, words::Meaning},
+    catalogue::{Pair, Side, words::Meaning},
     reasoning::line::place::Phrase,
 };
 
@@ -29,7 +29,7 @@ impl<'v> Binder<'_, 'v> {
         let Some(Item::Run(run)) = at.checked_sub(1).and_then(|before| items.get(before)) else {
             return false;
         };
-        if !run.says.is_empty() && self.is_front_of_last(phrases) {
+        if self.is_front_of_last(phrases) {
             return true;
         }
         if more || run.says.is_empty() {
@@ -74,20 +74,24 @@ impl<'v> Binder<'_, 'v> {
             && front.limbs.is_empty()
             && front.sides.is_empty()
             && front.of.iter().all(|piece| piece.is_filler() || piece.is(is_in_front));
-        let fore = |phrase: &Phrase<'v>| {
+        let of_one = |phrase: &Phrase<'v>| {
             let sided = phrase.limbs.len() + phrase.sides.len() == 1;
-            let hind = |limb: &Limb| !limb.is_fore();
-            phrase.spot.is_some()
-                && sided
-                && !phrase.limbs.iter().any(hind)
-                && phrase.pair != Some(Pair::Hind)
+            phrase.spot.is_some() && sided && phrase.pair != Some(Pair::Hind)
         };
-        let Some(bound) = self.last().filter(|bound| bound.phrases.iter().all(fore)) else { return false };
-        let of_it = in_front && !bound.phrases.is_empty() && bound.say.aspect.is_none();
-        if of_it {
-            bound.say.of.extend(front.of.iter().cloned());
+        match self.entries.last_mut() {
+            _ if !in_front => false,
+            Some(Entry::Said(bound)) => {
+                let of_it = !bound.phrases.is_empty() && bound.phrases.iter().all(of_one);
+                if of_it {
+                    bound.say.aspect.get_or_insert_with(|| "dorsal".to_owned());
+                    bound.say.of.extend(front.of.iter().cloned());
+                }
+                of_it
+            }
+            // "off hind cannon knocked in front, swollen"
+            Some(Entry::Named(place)) => !place.limbs.is_empty() && of_one(place),
+            None => false,
         }
-        of_it
     }
 
     /// "no heat in the right knee, effusion left knee": of another place than what is not there.

@@ -12,10 +12,10 @@ impl<'v> Binder<'_, 'v> {
     /// A direction with nothing but an answer beside it.
     pub(super) fn other_aspects(&mut self, run: &mut Run<'v>) {
         let Some(aspect) = run.loose_aspect.as_ref().filter(|_| run.says.is_empty()) else { return };
-        if let Some(absent) = &run.loose_absent
+        if let Some(absent) = run.loose_absent.as_ref().or(run.open_not.as_ref())
             && self.other_aspect(aspect, None, std::slice::from_ref(absent))
         {
-            (run.loose_aspect, run.loose_absent) = (None, None);
+            (run.loose_aspect, run.loose_absent, run.open_not) = (None, None, None);
         } else if let Some(grade) = &run.loose_grade
             && self.other_aspect(aspect, Some(grade), &grade.of)
         {
@@ -49,15 +49,18 @@ impl<'v> Binder<'_, 'v> {
         of: &[Piece<'v>],
     ) -> bool {
         let other = |bound: &&mut Bound<'v>| {
-            bound.say.grade.is_some() && bound.say.aspect.as_ref().is_some_and(|before| before != aspect)
+            let placed = bound.phrases.last().and_then(|phrase| phrase.aspect.as_ref());
+            let before = bound.say.aspect.as_ref().or(placed);
+            bound.say.grade.is_some() && before.is_some_and(|before| before != aspect)
         };
         let Some(bound) = self.last().filter(other) else { return false };
+        let phrases: Vec<Phrase<'v>> =
+            bound.phrases.iter().map(|phrase| Phrase { aspect: None, ..phrase.clone() }).collect();
         let of = of.iter().chain([piece]).cloned().collect();
         let aspect = Some(aspect.clone());
         let negated = grade.is_none();
         let say = Say { aspect, grade: grade.cloned(), negated, of, ..bound.say.clone() };
-        let bound = Bound { say, phrases: bound.phrases.clone(), carry: Carry::On };
-        self.entries.push(Entry::Said(Box::new(bound)));
+        self.entries.push(Entry::Said(Box::new(Bound { say, phrases, carry: Carry::On })));
         true
     }
 
