@@ -33,6 +33,9 @@ pub struct Spot {
     /// What is found is found in each of its places.
     #[serde(default)]
     pub each: bool,
+    /// The direction that the word is right after a place of a limb: "knee back".
+    #[serde(default)]
+    pub beside: Option<String>,
     /// The pair that is meant where none is said.
     #[serde(default)]
     pub usual: Option<Pair>,
@@ -72,6 +75,7 @@ impl Spot {
             flexion: Flexes::default(),
             stretch: false,
             each: false,
+            beside: None,
             usual: None,
             source: first.map(|region| region.source.clone()).unwrap_or_default(),
             confidence: Confidence::working(),

@@ -262,6 +262,12 @@ impl<'v> PhraseReader<'_, 'v> {
         if before.code == spot.code {
             return self.keep(piece);
         }
+        let of_limb = self.open.names_limb() && !before.limbs().is_empty() && before.axial.is_empty();
+        if let Some(direction) = spot.beside.as_ref().filter(|_| of_limb && !joined) {
+            // "RF knee back sore"
+            self.open.aspect.get_or_insert_with(|| direction.clone());
+            return self.keep(piece);
+        }
         let of_foot = !before.foot.is_empty() || !spot.foot.is_empty();
         // Side by side: the narrower word says which place the wider one means.
         let narrowed = match before.breadth().cmp(&spot.breadth()) {
