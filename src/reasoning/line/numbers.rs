@@ -40,7 +40,7 @@ pub(super) fn read(
     if let Some(found) = reader.plus_words(at) {
         return Some(found);
     }
-    if reader.points(at) {
+    if reader.points(at) || reader.is_of_vertebra(at) {
         return None;
     }
     let (mut end, mut value) = reader.simple(at)?;
@@ -71,6 +71,17 @@ struct Reader<'a> {
 impl Reader<'_> {
     fn is(&self, at: usize, norm: &str) -> bool {
         self.tokens.get(at).is_some_and(|token| token.norm == norm)
+    }
+
+    /// "T14/15": the next vertebra, and no grade.
+    fn is_of_vertebra(&self, at: usize) -> bool {
+        let Some(before) = at.checked_sub(2) else { return false };
+        let (first, stroke) = (&self.tokens[before], &self.tokens[at - 1]);
+        let numbered = first.is_word
+            && first.norm.starts_with(['c', 't', 'l', 's'])
+            && first.norm.len() > 1
+            && first.norm[1..].bytes().all(|byte| byte.is_ascii_digit());
+        numbered && ["/", "-"].contains(&stroke.norm.as_str()) && stroke.glued && self.tokens[at].glued
     }
 
     /// "plus plus", and "plus" alone after a finding where nothing else is added.

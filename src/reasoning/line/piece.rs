@@ -169,8 +169,8 @@ pub(super) fn pieces<'v>(line: &str, tokens: &[Token], vocabulary: &'v Vocabular
             .map(|found| without_site(found, tokens, &ids, vocabulary, at))
             .map(|found| shorter(found, tokens, &ids, vocabulary, at))
             .and_then(|found| {
-                let other_side = is_other_side(&found, tokens, at, &out);
-                if other_side { vocabulary.longest(&tokens[..=at], &ids[..=at], at) } else { Some(found) }
+                let apart = is_other_side(&found, tokens, at, &out) || is_own_back(&found, tokens, at);
+                if apart { vocabulary.longest(&tokens[..=at], &ids[..=at], at) } else { Some(found) }
             });
         let number = numbers::read(tokens, vocabulary, &ids, at);
         // "effusion one too" counts, "the right one too" does not.
@@ -300,9 +300,15 @@ fn settle(pieces: &mut [Piece<'_>], at: usize) {
         return;
     }
     let Some(grade) = means.iter().position(|m| matches!(m, Meaning::Grade(..))) else { return };
-    if pieces[at].is_spot() {
+    let says = |piece: &&Piece<'_>| piece.is(|m| matches!(m, Meaning::Finding { .. } | Meaning::Sign { .. }));
+    let said = pieces[..at].iter().rfind(says);
+    if found.is_some() && said.is_some_and(|said| said.is(|m| matches!(m, Meaning::Sign { .. }))) {
+        // "thoroughpin LH, big"
+        pieces[at].sense = Sense::Means(&means[grade..=grade]);
+    } else if pieces[at].is_spot() {
         let placed = pieces.get(at + 1).is_some_and(Piece::is_spot);
-        let graded = !placed && pieces[at].look == Look::Plain && at + 1 < pieces.len();
+        let after = at > 0 && says(&&pieces[at - 1]);
+        let graded = !placed && pieces[at].look == Look::Plain && (after || at + 1 < pieces.len());
         let kept = if graded { &means[grade..=grade] } else { &means[..grade] };
         pieces[at].sense = Sense::Means(kept);
     }
@@ -318,6 +324,12 @@ fn is_other_side(found: &Found<'_>, tokens: &[Token], at: usize, before: &[Piece
     let lame = found.length > 1 && found.means.iter().any(|m| matches!(m, Meaning::Lame));
     let words = tokens[at].norm == "not" && tokens[at + found.length - 1].norm == "right";
     lame && words && before.iter().any(Piece::is_left)
+}
+
+/// "he guards his back on the right" speaks of no right hind leg.
+fn is_own_back(found: &Found<'_>, tokens: &[Token], at: usize) -> bool {
+    let limb = found.means.iter().any(|m| matches!(m, Meaning::Limbs(_)));
+    limb && tokens[at].norm == "back" && tokens.get(at + 1).is_some_and(|next| next.norm == "on")
 }
 
 /// "knee flexion reduced" is a knee that flexes less, and no test: a phrase gives its last word up to a finding that

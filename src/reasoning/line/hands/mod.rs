@@ -67,6 +67,10 @@ pub(super) fn read<'v>(scene: &mut Scene<'v>, pieces: &[Piece<'v>]) {
     binder.finish();
 }
 
+fn is_trait(m: &Meaning) -> bool {
+    matches!(m, Meaning::Trait { .. })
+}
+
 fn is_found(m: &Meaning) -> bool {
     matches!(m, Meaning::Finding { .. } | Meaning::Sign { .. } | Meaning::Nad)
 }
@@ -158,7 +162,9 @@ fn items<'v>(pieces: &[Piece<'v>], testers: bool, heads: bool) -> Vec<Item<'v>> 
     let (mut start, mut at) = (0, 0);
     while at < pieces.len() {
         let tells = Tells { testers, dual_is_place: heads || is_dual_place(pieces, at) };
-        if pieces[at].is(|m| matches!(m, Meaning::Extent)) {
+        // "up to the stifle, effusion": where the hands are now.
+        let found = pieces[..at].iter().any(|piece| piece.is(is_found) || piece.is(is_trait));
+        if pieces[at].is(|m| matches!(m, Meaning::Extent)) && found {
             // "filled up to the hock": no finding at the hock.
             let next = (at + 1..pieces.len()).find(|&next| !pieces[next].is_filler());
             let end = next.and_then(|next| phrase::phrases(pieces, next, &tells)).map(|(_, end)| end);

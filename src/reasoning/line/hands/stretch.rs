@@ -76,8 +76,10 @@ fn is_along(pieces: &[Piece<'_>], at: usize, place: Option<&Spot>) -> bool {
     let other = |piece: &Piece<'_>| {
         piece.is(|m| matches!(m, Meaning::Spot { spot, .. } if !spot.stretch && !spot.limbs().is_empty()))
     };
+    // "oedema of the fetlock and a wound on the cannon" speaks of both.
+    let mut beside = pieces[start..at].iter().rev().take_while(|piece| !piece.joins());
     let stretch = |m: &Meaning| matches!(m, Meaning::Spot { spot, .. } if (spot.stretch || partway) && spot.foot.is_empty());
-    placed && pieces[at].is(stretch) && (pieces[start..at].iter().any(other) || partway && along)
+    placed && pieces[at].is(stretch) && (beside.any(other) || partway && along)
 }
 
 /// "12 cm below the carpus": how far off, and no size.
