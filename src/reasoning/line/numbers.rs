@@ -151,6 +151,7 @@ impl Reader<'_> {
         self.is(at, "one")
             && at > 0
             && POINTING.contains(&self.tokens[at - 1].norm.as_str())
+            && !(at > 1 && self.is(at - 2, "make"))
             && !self.ends_limb(at - 1)
             && !after.iter().any(|word| self.is(at + 1, word))
             && !self.counts_sides(at)

@@ -244,7 +244,9 @@ fn is_paired(pieces: &[Piece<'_>], at: usize) -> bool {
     }
     // "curbs both, near one sore"
     let one = pieces.get(at + 1).is_some_and(|one| matches!(one.sense, Sense::Mute));
-    let says = |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::Finding { .. }));
+    let says = |piece: &Piece<'_>| {
+        piece.is(|m| matches!(m, Meaning::Finding { .. } | Meaning::Pick { .. } | Meaning::Trait { .. }))
+    };
     if one && pieces.get(at + 2).is_some_and(says) && !letter(&pieces[at]) {
         return true;
     }

@@ -390,8 +390,10 @@ pub(super) struct Within {
 /// Whether a thing can stand in a list of things that are not there.
 pub(super) fn lists(say: &Say<'_>) -> bool {
     match &say.what {
-        // "no heat, no pain, old scar"
-        What::Finding(code) => !["SCAR", "WOND", "FIBR"].contains(&code.as_str()) || say.joined == Joined::Or,
+        // "no heat, no pain, old scar", "no effusion, reduced range of flexion"
+        What::Finding(code) => {
+            !["SCAR", "WOND", "FIBR", "ROMR"].contains(&code.as_str()) || say.joined == Joined::Or
+        }
         What::Sign { .. } => true,
         _ => false,
     }

@@ -2,6 +2,7 @@
 
 use super::deny::deny_list;
 use super::goes_with::hurts_bent;
+use super::movement::moves_here;
 use super::say::{Joined, Run, Say, Strange, What, share_grade, what};
 use crate::{
     catalogue::words::{Meaning, Outcome},
@@ -189,7 +190,7 @@ impl<'v> Taker<'v> {
         if matches!(piece.sense, Sense::Unknown) && self.run.says.is_empty() {
             self.run.strange = if piece.look == Look::Capitals { Strange::Capitals } else { Strange::Word };
         }
-        if piece.is(|m| matches!(m, Meaning::Bends)) {
+        if moves_here(piece) {
             self.bend(piece);
             return;
         }

@@ -25,6 +25,12 @@ impl<'v> Taker<'v> {
         let Some(last) = self.run.says.last_mut() else { return false };
         let unanswered = last.grade.is_none() && !last.negated;
         let named = matches!(last.what, What::Testers(_)) && matches!(say.what, What::Testers(_));
+        // "no sole pain with testers": what is denied at one site is not there.
+        if named && last.negated && !last.sites.is_empty() && say.joined == Joined::No && say.sites.is_empty()
+        {
+            last.of.extend(say.of.iter().cloned());
+            return true;
+        }
         // "sore at the toe on testers"
         if named
             && unanswered
