@@ -16,6 +16,12 @@ pub(super) fn one_sense(pieces: &mut [Piece<'_>], at: usize, named: bool, place:
     let limbs = place.map(Spot::limbs).unwrap_or_default();
     let hind = !limbs.is_empty() && !limbs.iter().any(|limb| limb.is_fore());
     let front = hind && pieces[at].is(|m| matches!(m, Meaning::Pair(Pair::Fore)));
+    // "both ankles front"
+    let both = |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::BothSides));
+    let before = pieces[..at].iter().rev().filter(|piece| !piece.is_filler()).take(2).collect::<Vec<_>>();
+    if matches!(before.as_slice(), [spot, sides] if spot.is_spot() && both(sides)) {
+        return;
+    }
     if !named || !pieces[at].is_limbish() || leads || !(front || is_aspect_here(pieces, at)) {
         return;
     }
