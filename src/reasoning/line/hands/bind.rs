@@ -230,7 +230,7 @@ impl<'s, 'v> Binder<'s, 'v> {
         }
         let graded = run.loose_grade.is_some();
         self.loose(&mut run, &phrases, within);
-        self.direct(&mut run);
+        self.direct(&mut run, &phrases);
         self.listing = run.says.last().map_or(self.listing && run.says.is_empty(), |say| say.negated);
         if let Some(rest) = run.loose_rest.take() {
             self.rest = Some(rest);

@@ -64,8 +64,13 @@ impl<'v> Binder<'_, 'v> {
         true
     }
 
-    /// The direction that stood before the run reaches what is said in it.
-    pub(super) fn direct(&mut self, run: &mut Run<'v>) {
+    /// The direction that stood before the run reaches what is said in it, unless that is said of another place:
+    /// "fetlock, palmar: effusion 2, wound on the pastern".
+    pub(super) fn direct(&mut self, run: &mut Run<'v>, phrases: &[Phrase<'v>]) {
+        let here = |bound: &mut Bound<'v>| phrases.is_empty() || same(&bound.phrases, phrases);
+        if !self.last().is_none_or(here) {
+            self.aspect = None;
+        }
         let Some((aspect, piece)) = &self.aspect else { return };
         for say in run.says.iter_mut().filter(|say| say.aspect.is_none()) {
             say.aspect = Some(aspect.clone());
