@@ -82,7 +82,9 @@ impl<'v> Taker<'v> {
             return;
         }
         self.has_grade(&grading, finding_next);
-        let last_open = self.run.says.last().is_some_and(can_be_graded);
+        // "thickened 18 mm moderate heat"
+        let measured = |say: &Say<'v>| finding_next && say.mm.is_some();
+        let last_open = self.run.says.last().is_some_and(|say| can_be_graded(say) && !measured(say));
         let parts = |piece: &Piece<'v>| piece.is(|m| matches!(m, Meaning::With));
         let first = grading.of.first().map_or(0, |piece| piece.from);
         let mere = |piece: &Piece<'v>| {

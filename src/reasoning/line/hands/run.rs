@@ -191,7 +191,15 @@ impl<'v> Taker<'v> {
             self.run.strange = if piece.look == Look::Capitals { Strange::Capitals } else { Strange::Word };
         }
         if moves_here(piece) {
-            self.bend(piece);
+            // "pain 1/3, range of motion reduced": the movement is spoken of for itself.
+            let less = |piece: &Piece<'v>| {
+                piece.holds.is_some()
+                    || piece.is(|m| matches!(m, Meaning::Finding { code, .. } if code == "ROMR"))
+            };
+            let own = !self.run.says.is_empty() && pieces[at + 1..].iter().any(less);
+            if !own {
+                self.bend(piece);
+            }
             return;
         }
         // "effusion? no"
@@ -271,11 +279,23 @@ impl<'v> Taker<'v> {
         }
     }
 
+    /// "flexion reduced and painful": it hurts when it is moved.
+    fn is_of_movement(&self, what: &What) -> bool {
+        let is = |what: &What, wanted: &str| matches!(what, What::Finding(code) if code == wanted);
+        // "range reduced two out of three and sore" is over: what follows a number is said for itself.
+        let over = |say: &Say<'v>| say.grade.as_ref().is_some_and(|grade| !grade.in_words);
+        let moved = |say: &Say<'v>| is(&say.what, "ROMR") && !say.says_so && !say.negated && !over(say);
+        is(what, "PAIN") && self.run.says.last().is_some_and(moved)
+    }
+
     pub(super) fn say(&mut self, piece: &Piece<'v>) {
         let Some((mut what, says_so)) = what(piece) else { return };
         if self.testers && matches!(&what, What::Finding(code) if code == "PAIN") {
             // "testers near fore, sore at the toe"
             what = What::Testers(Some(true));
+        }
+        if says_so && self.join == Joined::And && self.is_of_movement(&what) {
+            what = What::Finding("ROMP".into());
         }
         let mut say = Say {
             grade: self.held.grade.take(),

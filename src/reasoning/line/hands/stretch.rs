@@ -55,7 +55,8 @@ fn is_landmark(pieces: &[Piece<'_>], at: usize) -> bool {
     let passes = |piece: &&Piece<'_>| off(piece) || !piece.is_filler() && !piece.is_limbish();
     let beyond = pieces[..at].iter().rev().find(passes);
     let beyond = pieces[at].is_spot() && beyond.is_some_and(off);
-    let other = |piece: &Piece<'_>| piece.is_spot() && piece.from != pieces[at].from;
+    let sign = |m: &Meaning| matches!(m, Meaning::Sign { or_place: true, .. });
+    let other = |piece: &Piece<'_>| (piece.is_spot() || piece.is(sign)) && piece.from != pieces[at].from;
     let start = pieces[..at].iter().rposition(Piece::is_break).map_or(0, |before| before + 1);
     let end = pieces[at..].iter().position(Piece::is_break).map_or(pieces.len(), |length| at + length);
     beyond && pieces[start..end].iter().any(other)

@@ -183,6 +183,15 @@ fn is_of_next(pieces: &[Piece<'_>], at: usize) -> bool {
     // "small puncture wound" of a frog: no frog that is small.
     let sized = pieces[at].is(|m| matches!(m, Meaning::Grade(..)))
         && pieces[at].is(|m| matches!(m, Meaning::Trait { .. }));
+    // "hard with scar tissue", "hard and fibrotic"
+    let between = |piece: &&Piece<'_>| {
+        piece.is_filler() || piece.joins() || piece.is(|m| matches!(m, Meaning::With | Meaning::Quality))
+    };
+    let scarred = |m: &Meaning| matches!(m, Meaning::Finding { code, .. } if code == "FIBR");
+    let after = pieces[at + 1..].iter().find(|piece| !between(piece));
+    if pieces[at].is(is_spasm) && after.is_some_and(|after| after.is(scarred)) {
+        return true;
+    }
     (sized || pieces[at].is(says)) && pieces.get(at + 1).is_some_and(|next| next.is(noun))
 }
 
