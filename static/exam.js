@@ -2,7 +2,7 @@
 // last one was taken the page is fetched once and only what differs is renewed.
 import { fieldsOf, ids, told, words } from "./form.js";
 import { add, fresh, items, state, waiting } from "./queue.js";
-import { renew, typed } from "./renew.js";
+import { lifted, renew, typed } from "./renew.js";
 import { goTo, unpack } from "./sections.js";
 import { opens, stopped } from "./unsent.js";
 
@@ -222,6 +222,7 @@ async function turned() {
   } catch {
     return; // The next second asks again.
   }
+  await lifted();
   // What was opened meanwhile is not in these pages, and would be taken from under the hand.
   if (asks() !== before) return void (again = true);
   const left = pages.flatMap(([at, page], n) => renew(page, [n ? at : "main"], row));

@@ -72,3 +72,30 @@ export function renew(fresh, ids, row) {
   if (before !== undefined && after !== undefined) scrollBy(0, after - before);
   return left;
 }
+
+/** Milliseconds after a finger is lifted within which its click comes. */
+const CLICK = 120;
+/** A finger that stays down longer is not pressing anything. */
+const LONGEST = 1500;
+
+let down = false, timer;
+const waits = [];
+
+function up() {
+  clearTimeout(timer);
+  down = false;
+  for (const go of waits.splice(0)) go();
+}
+
+function upIn(milliseconds) {
+  clearTimeout(timer);
+  timer = setTimeout(up, milliseconds);
+}
+
+addEventListener("pointerdown", () => { down = true; upIn(LONGEST); }, true);
+addEventListener("pointerup", () => { if (down) upIn(CLICK); }, true);
+addEventListener("click", () => { if (down) upIn(0); }, true);
+addEventListener("pointercancel", up, true);
+
+/** Once no finger is on its way: a button that moved between its press and its click would not be pressed. */
+export const lifted = () => (down ? new Promise((go) => waits.push(go)) : Promise.resolve());

@@ -43,6 +43,33 @@ function excuse(vet) {
 
 const stored = async (vet) => (await entries(server.data, vet.visit)).map((row) => `${row.kind} ${row.region}.${row.side}`);
 
+test("what comes from the practice while a finger is down does not take the button from under it", async () => {
+  const vet = await atTheHorse("Lorimer");
+  const { page } = vet;
+  const [left, right] = PLACES;
+  // The page as the practice has it now arrives between the press and its click.
+  await page.evaluate(() => {
+    const real = window.fetch;
+    window.fetch = async (to, ...rest) => {
+      const answer = await real(to, ...rest);
+      if (/\/exam\?/.test(String(to)) && !window.__arrive) await new Promise((go) => (window.__arrive = go));
+      return answer;
+    };
+  });
+  await nothing(page, left).tap();
+  await page.waitForFunction(() => window.__arrive);
+  await nothing(page, right).hover();
+  await page.mouse.down();
+  await page.evaluate(() => window.__arrive());
+  await page.waitForTimeout(500);
+  await page.mouse.up();
+  await nothing(page, right).waitFor({ state: "detached" });
+  await inPractice(page);
+  const kept = await stored(vet);
+  for (const one of ["FETL_D.L", "FETL_D.R"]) assert.ok(kept.some((row) => row.endsWith(one)), `${one} in ${kept}`);
+  await leave(vet);
+});
+
 test("without a signal every tap is kept, shown at once, and sent when the signal is back", async () => {
   const vet = await atTheHorse("Lorimer");
   const { page, context } = vet;
