@@ -151,7 +151,7 @@ pub(super) fn conditions_in(pieces: &[Piece<'_>], before: Option<&Said>) -> Vec<
             open.moves.push(Move::Rising);
         } else if piece.is(|m| matches!(m, Meaning::Straight)) {
             open.straight = true;
-        } else if let Some(side) = side_of(piece) {
+        } else if let Some(side) = piece.side() {
             open.side = Some(side);
         } else if piece.is(|m| matches!(m, Meaning::BothSides)) {
             both = true;
@@ -174,11 +174,4 @@ pub(super) fn conditions_in(pieces: &[Piece<'_>], before: Option<&Said>) -> Vec<
             .collect();
     }
     said
-}
-
-pub(super) fn side_of(piece: &Piece<'_>) -> Option<Side> {
-    piece.get(|m| match m {
-        Meaning::Side(side) | Meaning::WeakSide(side) => Some(*side),
-        _ => None,
-    })
 }

@@ -6,7 +6,7 @@
 use std::ops::Range;
 
 use super::{
-    piece::{Look, Piece, Sense},
+    piece::{Look, Piece, Sense, clause_at},
     vitals,
 };
 use crate::catalogue::words::{Meaning, Unit};
@@ -40,7 +40,7 @@ pub(super) fn parts(pieces: &[Piece<'_>]) -> Vec<Part> {
             continue;
         };
         if kind == Kind::Aside {
-            let end = teller.clause_end(at);
+            let end = clause_at(pieces, at).end;
             let start = teller.aside_start(at).max(parts.last().map_or(0, |part| part.range.end));
             let before = parts.last().map_or(0, |part| part.range.end);
             close(&mut parts, open.take().or(Some((Kind::Hands, before))), start);
@@ -276,15 +276,16 @@ impl Teller<'_, '_> {
         let only = !piece.is(|m| matches!(m, Meaning::Spot { .. } | Meaning::Aspect(_)));
         // A finding between the two parts them: "fetlock effusion, blocked the fetlock joint".
         let finds = |piece: &&Piece<'_>| !piece.is(|m| matches!(m, Meaning::Finding { .. }));
-        let (start, end) = (self.clause_start(at), self.clause_end(at));
-        let before = self.pieces[start..at].iter().rev().take_while(finds);
-        let nearby = before.chain(self.pieces[at..end].iter().take_while(finds)).any(|piece| piece.is(sign));
-        named && (only && !self.finds_in_clause(start, end) || nearby)
+        let clause = clause_at(self.pieces, at);
+        let before = self.pieces[clause.start..at].iter().rev().take_while(finds);
+        let nearby =
+            before.chain(self.pieces[at..clause.end].iter().take_while(finds)).any(|piece| piece.is(sign));
+        named && (only && !self.finds_in(clause) || nearby)
     }
 
     /// "fem-pat no effusion": what is found there, and no block of it.
-    fn finds_in_clause(&self, start: usize, end: usize) -> bool {
-        self.pieces[start..end].iter().any(|piece| {
+    fn finds_in(&self, clause: Range<usize>) -> bool {
+        self.pieces[clause].iter().any(|piece| {
             piece.is(|m| matches!(m, Meaning::Finding { .. }))
                 && !piece.is(|m| matches!(m, Meaning::Change(_) | Meaning::Improved | Meaning::Outcome(_)))
         })
@@ -292,8 +293,7 @@ impl Teller<'_, '_> {
 
     /// Whether a flexion test is named in the clause of this piece.
     fn flexes_in_clause(&self, at: usize) -> bool {
-        let clause = self.clause_start(at)..self.clause_end(at);
-        clause.into_iter().any(|at| self.is_test(at))
+        clause_at(self.pieces, at).any(|at| self.is_test(at))
     }
 
     /// "spavin" is the test where an answer or a time stands beside it, and a finding elsewhere.
@@ -317,13 +317,12 @@ impl Teller<'_, '_> {
 
     /// "flexing it passively is painful": hands bend the joint, and no test is made.
     fn hurts_bent(&self, at: usize) -> bool {
-        let clause = self.clause_start(at)..self.clause_end(at);
-        self.pieces[clause].iter().any(|piece| piece.is(|m| matches!(m, Meaning::Bends)))
+        self.pieces[clause_at(self.pieces, at)].iter().any(|piece| piece.is(|m| matches!(m, Meaning::Bends)))
     }
 
     /// "flexion of the left carpus is reduced": the joint gives less, and no test is made.
     fn is_less(&self, at: usize) -> bool {
-        let clause = &self.pieces[at..self.clause_end(at)];
+        let clause = &self.pieces[at..clause_at(self.pieces, at).end];
         let of = clause.get(1).is_some_and(|next| next.is(|m| matches!(m, Meaning::Preposition)));
         of && clause.iter().any(Piece::is_spot)
             && clause.iter().any(|piece| piece.is(|m| matches!(m, Meaning::Bent(_))))
@@ -331,7 +330,7 @@ impl Teller<'_, '_> {
 
     /// "flexion of the thoracic back limited": backs and necks are flexed by no test.
     fn is_of_axis(&self, at: usize) -> bool {
-        let clause = &self.pieces[self.clause_start(at)..self.clause_end(at)];
+        let clause = &self.pieces[clause_at(self.pieces, at)];
         let spots = || {
             clause.iter().filter_map(|piece| {
                 piece.get(|m| if let Meaning::Spot { spot, .. } = m { Some(spot) } else { None })
@@ -348,17 +347,9 @@ impl Teller<'_, '_> {
         open == Some(Kind::Flexion) || (at..end).take(6).any(|p| self.is_test(p))
     }
 
-    fn clause_start(&self, at: usize) -> usize {
-        (0..at).rev().find(|&before| self.pieces[before].is_break()).map_or(0, |before| before + 1)
-    }
-
-    fn clause_end(&self, at: usize) -> usize {
-        (at..self.pieces.len()).find(|&after| self.pieces[after].is_break()).unwrap_or(self.pieces.len())
-    }
-
     /// Where an aside begins: with its clause when nothing of it was read yet. A question mark ends what it asks.
     fn aside_start(&self, at: usize) -> usize {
-        if self.pieces[at].look == Look::QuestionMark { self.clause_start(at) } else { at }
+        if self.pieces[at].look == Look::QuestionMark { clause_at(self.pieces, at).start } else { at }
     }
 
     /// "near knee full, two, temp 38.4": where a place before the vital signs ends, of which no word says that it is one

@@ -1,5 +1,7 @@
 //! Tokens put together into pieces: phrases of the vocabulary, numbers, breaks, and words that nobody knows.
 
+use std::ops::Range;
+
 use super::{
     numbers,
     numbers::Number,
@@ -146,15 +148,31 @@ impl<'v> Piece<'v> {
         }
     }
 
-    fn is_left(&self) -> bool {
-        let limb = self.limbs().is_some_and(|limbs| limbs.iter().all(|limb| limb.side() == Side::L));
-        limb || self.is(|m| matches!(m, Meaning::Side(Side::L) | Meaning::WeakSide(Side::L)))
+    /// A side alone, be it one only beside a place.
+    pub(super) fn side(&self) -> Option<Side> {
+        self.get(|m| match m {
+            Meaning::Side(side) | Meaning::WeakSide(side) => Some(*side),
+            _ => None,
+        })
+    }
+
+    /// The side that it names, alone or with its limb.
+    pub(super) fn side_of_limb(&self) -> Option<Side> {
+        let of_limb = self.limbs().and_then(|limbs| limbs.first()).map(|limb| limb.side());
+        of_limb.or_else(|| self.side())
     }
 
     /// Names a place.
     pub(super) fn is_spot(&self) -> bool {
         self.is(|m| matches!(m, Meaning::Spot { .. }))
     }
+}
+
+/// The clause that the piece stands in: from the break before it to the break after it.
+pub(super) fn clause_at(pieces: &[Piece<'_>], at: usize) -> Range<usize> {
+    let start = pieces[..at].iter().rposition(Piece::is_break).map_or(0, |before| before + 1);
+    let end = pieces[at..].iter().position(Piece::is_break).map_or(pieces.len(), |length| at + length);
+    start..end
 }
 
 /// Puts the tokens of a line together.
@@ -325,7 +343,7 @@ fn is_pointing(found: &Found<'_>) -> bool {
 fn is_other_side(found: &Found<'_>, tokens: &[Token], at: usize, before: &[Piece<'_>]) -> bool {
     let lame = found.length > 1 && found.means.iter().any(|m| matches!(m, Meaning::Lame));
     let words = tokens[at].norm == "not" && tokens[at + found.length - 1].norm == "right";
-    lame && words && before.iter().any(Piece::is_left)
+    lame && words && before.iter().any(|piece| piece.side_of_limb() == Some(Side::L))
 }
 
 /// "he guards his back on the right" speaks of no right hind leg.

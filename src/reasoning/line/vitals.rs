@@ -1,7 +1,9 @@
 //! Vital signs: a name and a number, in the unit the record keeps.
 
+use std::ops::Range;
+
 use super::{
-    piece::{Look, Piece, Sense},
+    piece::{Look, Piece, Sense, clause_at},
     reading::{Made, Vital},
     scene::Scene,
 };
@@ -67,9 +69,7 @@ fn passes(piece: &Piece<'_>) -> bool {
 /// The number right before a sign, where the clause begins with a number and ends with a sign: "38.2 temp, 40 pulse".
 pub(super) fn number_leads(pieces: &[Piece<'_>], at: usize) -> Option<f64> {
     let number = pieces.get(at.checked_sub(1)?)?.number()?;
-    let clause = |pieces: &[Piece<'_>]| pieces.iter().position(Piece::is_break).unwrap_or(pieces.len());
-    let start = pieces[..at].iter().rposition(Piece::is_break).map_or(0, |before| before + 1);
-    let end = at + clause(&pieces[at..]);
+    let Range { start, end } = clause_at(pieces, at);
     let headed = start > 0 && pieces[start - 1].look == Look::Heading;
     let sign = !headed && pieces[end - 1].is(|m| matches!(m, Meaning::Vital(_)));
     (sign && pieces[start].number().is_some()).then_some(number.value)

@@ -6,12 +6,15 @@ use super::{
     bind::{Binder, Named},
     order::{Flow, is_either, is_grade, is_other_limb, is_whole},
     record::{Carry, Entry},
-    say::{Joined, Say, What},
+    say::{Joined, What},
 };
 use crate::{
     catalogue::{Pair, Side, words::Meaning},
     reasoning::line::place::Phrase,
 };
+
+/// The aspect that lies in front.
+const FRONT: &str = "dorsal";
 
 impl<'v> Binder<'_, 'v> {
     /// A limb or side after several things: that of all of them, of both places, or none at all.
@@ -73,17 +76,25 @@ impl<'v> Binder<'_, 'v> {
         let in_front = front.spot.is_none()
             && front.limbs.is_empty()
             && front.sides.is_empty()
-            && front.of.iter().all(|piece| piece.is_filler() || piece.is(is_in_front));
+            && front
+                .of
+                .iter()
+                .all(|piece| piece.is_filler() || piece.is(|m| matches!(m, Meaning::Pair(Pair::Fore))));
+        // "fore" is no front of a place that a foreleg has, "in front" is.
+        let direction = front.of.iter().any(|piece| piece.is(|m| matches!(m, Meaning::Aspect(_))));
         let of_one = |phrase: &Phrase<'v>| {
-            let sided = phrase.limbs.len() + phrase.sides.len() == 1;
-            phrase.spot.is_some() && sided && phrase.pair != Some(Pair::Hind)
+            let sided = phrase.sides.len() == 1 && phrase.pair.is_none();
+            phrase.spot.as_ref().is_some_and(|spot| {
+                (phrase.limbs.len() == 1 || sided && !spot.on_both_pairs())
+                    && (direction || spot.fore.is_empty())
+            })
         };
         match self.entries.last_mut() {
             _ if !in_front => false,
             Some(Entry::Said(bound)) => {
                 let of_it = !bound.phrases.is_empty() && bound.phrases.iter().all(of_one);
                 if of_it {
-                    bound.say.aspect.get_or_insert_with(|| "dorsal".to_owned());
+                    bound.say.aspect.get_or_insert_with(|| FRONT.to_owned());
                     bound.say.of.extend(front.of.iter().cloned());
                 }
                 of_it
@@ -148,20 +159,15 @@ impl<'v> Binder<'_, 'v> {
         let tells = !run.says.is_empty() && (flow.backward || last || leads || heads);
         // "testers negative near fore, positive off fore"
         let answer = run.says.is_empty() && run.loose_positive.is_some() && limb && at == 0;
+        (tells || graded || answer && self.denied_last()).then_some(next.as_slice())
+    }
+
+    /// Whether what was said last is not there.
+    fn denied_last(&self) -> bool {
         let said = self.entries.iter().rev().find_map(|entry| match entry {
             Entry::Said(bound) => Some(&bound.say),
             Entry::Named(_) => None,
         });
-        let answered = answer && said_no(said);
-        (tells || graded || answered).then_some(next.as_slice())
+        said.is_some_and(|say| say.negated || matches!(say.what, What::Testers(Some(false))))
     }
-}
-
-fn said_no(say: Option<&Say<'_>>) -> bool {
-    say.is_some_and(|say| say.negated || matches!(say.what, What::Testers(Some(false))))
-}
-
-/// A pair of legs, or the front of one place.
-fn is_in_front(m: &Meaning) -> bool {
-    matches!(m, Meaning::Pair(Pair::Fore)) || matches!(m, Meaning::Aspect(aspect) if aspect == "dorsal")
 }

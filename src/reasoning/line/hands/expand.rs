@@ -3,10 +3,10 @@
 
 use std::sync::LazyLock;
 
-use super::two::{is_both_of_one_limb, is_each, is_neither_of_two, is_two, of_two, side_of};
+use super::two::{is_both_of_one_limb, is_each, is_neither_of_two, is_two, of_two};
 use crate::{
     catalogue::{Limb, Side, words::Meaning},
-    reasoning::line::piece::{Look, Piece, Sense},
+    reasoning::line::piece::{Look, Piece, Sense, clause_at},
 };
 
 static NOT: [Meaning; 1] = [Meaning::Not];
@@ -87,7 +87,7 @@ fn is_just(pieces: &[Piece<'_>], at: usize) -> bool {
         |m: &Meaning| matches!(m, Meaning::Finding { .. } | Meaning::Grade(..) | Meaning::Trait { .. });
     let follows = at > 0 && (pieces[at - 1].is(said) || pieces[at - 1].number().is_some());
     let start = pieces[..at].iter().rposition(Piece::is_stop).map_or(0, |stop| stop + 1);
-    right && leads && follows && pieces[start..at].iter().any(|piece| side_of(piece).is_some())
+    right && leads && follows && pieces[start..at].iter().any(|piece| piece.side_of_limb().is_some())
 }
 
 /// "left biceps sore, left elbow too": the clause says nothing of its own.
@@ -95,9 +95,7 @@ fn is_also(pieces: &[Piece<'_>], at: usize) -> bool {
     if !pieces[at].is(|m| matches!(m, Meaning::Also)) {
         return false;
     }
-    let start = pieces[..at].iter().rposition(Piece::is_break).map_or(0, |before| before + 1);
-    let end = pieces[at..].iter().position(Piece::is_break).map_or(pieces.len(), |length| at + length);
-    let clause = &pieces[start..end];
+    let clause = clause_at(pieces, at);
     let place = |piece: &Piece<'_>| piece.is_spot() || piece.is_limbish();
     let mere = |piece: &Piece<'_>| {
         place(piece)
@@ -105,7 +103,7 @@ fn is_also(pieces: &[Piece<'_>], at: usize) -> bool {
             || piece.joins()
             || piece.is(|m| matches!(m, Meaning::Also | Meaning::Aspect(_) | Meaning::WeakSide(_)))
     };
-    start > 0 && clause.iter().any(place) && clause.iter().all(mere)
+    clause.start > 0 && pieces[clause.clone()].iter().any(place) && pieces[clause].iter().all(mere)
 }
 
 /// "not sore, hot, swollen or thickened": a comma in a list of adjectives that ends with "or".

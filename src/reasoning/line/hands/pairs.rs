@@ -2,7 +2,6 @@
 //! gluteal wasting", "left and right fetlock effusion 1 and 2". What was found is put first, then each side with its
 //! grade, so that the rest reads as "gluteal wasting, left moderate, right mild".
 
-use super::two::side_of;
 use crate::{
     catalogue::words::Meaning,
     reasoning::line::piece::{Piece, Sense},
@@ -34,7 +33,7 @@ fn is_grade(piece: &Piece<'_>) -> bool {
 }
 
 fn is_side(piece: &Piece<'_>) -> bool {
-    side_of(piece).is_some()
+    piece.side_of_limb().is_some()
 }
 
 fn is_found(piece: &Piece<'_>) -> bool {
@@ -69,7 +68,7 @@ fn leading<'v>(pieces: &[Piece<'v>]) -> Option<Vec<Piece<'v>>> {
     let (one, end) = graded_side(pieces, start)?;
     let next = (end..pieces.len()).find(|&at| !parts(&pieces[at]))?;
     let (other, after) = graded_side(pieces, next)?;
-    if side_of(&one[0]) == side_of(&other[0]) {
+    if one[0].side_of_limb() == other[0].side_of_limb() {
         return None;
     }
     let from = (after..pieces.len()).find(|&at| !parts(&pieces[at]))?;
@@ -99,7 +98,7 @@ fn backward<'v>(pieces: &[Piece<'v>]) -> Option<Vec<Piece<'v>>> {
     let end = pair(first)?;
     let second = (end..pieces.len()).find(|&at| !pieces[at].is_filler() && !pieces[at].joins())?;
     let after = pair(second)?;
-    let apart = side_of(&pieces[first + 1]) != side_of(&pieces[second + 1]);
+    let apart = pieces[first + 1].side_of_limb() != pieces[second + 1].side_of_limb();
     let found =
         pieces[..first].iter().any(is_found) && !is_side(&pieces[first - 1]) && !is_grade(&pieces[first - 1]);
     let ends = pieces.get(after).is_none_or(|next| !is_grade(next) && !is_found(next));

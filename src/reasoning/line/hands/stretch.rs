@@ -5,7 +5,7 @@ use crate::{
         Side, catalogue,
         words::{Meaning, Spot},
     },
-    reasoning::line::piece::{Piece, Sense},
+    reasoning::line::piece::{Piece, Sense, clause_at},
 };
 
 /// What the piece is instead, where it names no place of its own. `place`: the one that was named before it.
@@ -36,15 +36,14 @@ pub(super) fn quarter<'v>(pieces: &[Piece<'v>], at: usize, place: Option<&Spot>)
         |m: &Meaning, foot: bool| matches!(m, Meaning::Spot { spot, .. } if spot.foot.is_empty() != foot);
     let (hoof, horse) =
         (means.iter().position(|m| spot(m, true))?, means.iter().position(|m| spot(m, false))?);
-    let start = pieces[..at].iter().rposition(Piece::is_break).map_or(0, |before| before + 1);
-    let end = pieces[at..].iter().position(Piece::is_break).map_or(pieces.len(), |length| at + length);
     let tells = |piece: &Piece<'_>| {
         piece.limbs().is_some()
             || piece.is(|m| matches!(m, Meaning::Aspect(_) | Meaning::Pair(_)))
             || piece.is(|m| matches!(m, Meaning::Spot { spot, .. } if !spot.foot.is_empty()))
                 && !piece.is(|m| spot(m, false))
     };
-    let foot = place.is_some_and(|place| !place.foot.is_empty()) || pieces[start..end].iter().any(tells);
+    let foot =
+        place.is_some_and(|place| !place.foot.is_empty()) || pieces[clause_at(pieces, at)].iter().any(tells);
     let kept = if foot { hoof } else { horse };
     Some(Sense::Means(&means[kept..=kept]))
 }
@@ -57,15 +56,13 @@ fn is_landmark(pieces: &[Piece<'_>], at: usize) -> bool {
     let beyond = pieces[at].is_spot() && beyond.is_some_and(off);
     let sign = |m: &Meaning| matches!(m, Meaning::Sign { or_place: true, .. });
     let other = |piece: &Piece<'_>| (piece.is_spot() || piece.is(sign)) && piece.from != pieces[at].from;
-    let start = pieces[..at].iter().rposition(Piece::is_break).map_or(0, |before| before + 1);
-    let end = pieces[at..].iter().position(Piece::is_break).map_or(pieces.len(), |length| at + length);
-    beyond && pieces[start..end].iter().any(other)
+    beyond && pieces[clause_at(pieces, at)].iter().any(other)
 }
 
 /// "deep flexor tendon painful in the cannon region", "SDFT, thick halfway down the cannon": the stretch in which the
 /// place before it lies.
 fn is_along(pieces: &[Piece<'_>], at: usize, place: Option<&Spot>) -> bool {
-    let start = pieces[..at].iter().rposition(Piece::is_break).map_or(0, |before| before + 1);
+    let start = clause_at(pieces, at).start;
     let passes = |piece: &&Piece<'_>| {
         piece.is_filler() || piece.is_limbish() || piece.is(|m| matches!(m, Meaning::Partway))
     };

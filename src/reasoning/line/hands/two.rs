@@ -1,11 +1,12 @@
 //! What "both", "each", "neither" and "two" speak of: two sides, two branches of one limb, or the two that were named.
 
-use crate::{
-    catalogue::{Side, words::Meaning},
-    reasoning::line::piece::Piece,
-};
+use std::ops::Range;
 
 use super::expand::{FILL, WHOLE};
+use crate::{
+    catalogue::{Side, words::Meaning},
+    reasoning::line::piece::{Piece, clause_at},
+};
 
 /// "swelling and pain, both 2/3", "knee and fetlock both full": of the two that were named, and of no two sides.
 pub(super) fn of_two(pieces: &[Piece<'_>], at: usize) -> Option<&'static [Meaning]> {
@@ -39,20 +40,15 @@ pub(super) fn of_two(pieces: &[Piece<'_>], at: usize) -> Option<&'static [Meanin
 
 /// What the clause names, with the one before it where it names no place itself.
 pub(super) fn named_before(pieces: &[Piece<'_>], at: usize) -> Named {
-    let clause = |end: usize| {
-        let start = pieces[..end].iter().rposition(Piece::is_break).map_or(0, |at| at + 1);
-        (start, end)
-    };
-    let end = pieces[at..].iter().position(Piece::is_break).map_or(pieces.len(), |length| at + length);
     let place = |piece: &Piece<'_>| {
         piece.is_spot() || piece.is(|m| matches!(m, Meaning::Sign { or_place: true, .. }))
     };
     let found =
         |piece: &Piece<'_>| piece.is(|m| matches!(m, Meaning::Finding { .. } | Meaning::Trait { .. }));
-    let (mut start, _) = clause(at);
+    let Range { mut start, end } = clause_at(pieces, at);
     let mut sides_from = start;
     if !pieces[start..at].iter().any(place) && start > 0 && !pieces[start - 1].is_stop() {
-        start = clause(start - 1).0;
+        start = clause_at(pieces, start - 1).start;
         sides_from = pieces[..at].iter().rposition(Piece::is_stop).map_or(0, |stop| stop + 1);
     }
     let count = |wanted: &dyn Fn(&Piece<'_>) -> bool, range: &[Piece<'_>]| {
@@ -62,21 +58,10 @@ pub(super) fn named_before(pieces: &[Piece<'_>], at: usize) -> Named {
         places: count(&place, &pieces[start..at]),
         sides: [Side::L, Side::R]
             .into_iter()
-            .filter(|one| pieces[sides_from..end].iter().any(|piece| side_of(piece) == Some(*one)))
+            .filter(|one| pieces[sides_from..end].iter().any(|piece| piece.side_of_limb() == Some(*one)))
             .count(),
         findings: count(&found, &pieces[start..at]),
     }
-}
-
-/// The side that a piece names, alone or with its limb.
-pub(super) fn side_of(piece: &Piece<'_>) -> Option<Side> {
-    let of_limb = piece.limbs().and_then(|limbs| limbs.first()).map(|limb| limb.side());
-    of_limb.or_else(|| {
-        piece.get(|m| match m {
-            Meaning::Side(side) | Meaning::WeakSide(side) => Some(*side),
-            _ => None,
-        })
-    })
 }
 
 /// How many of each were named.
