@@ -32,6 +32,7 @@ pub struct Files {
     pub plain: Cow<'static, str>,
     pub short: Cow<'static, str>,
     pub alike: Cow<'static, str>,
+    pub pointing: Cow<'static, str>,
     /// The files of localising with blocks, each with its name.
     pub localise: Vec<(&'static str, Cow<'static, str>)>,
 }
@@ -95,6 +96,7 @@ impl Files {
             plain: include_str!("data/words/plain.txt").into(),
             short: include_str!("data/words/short.txt").into(),
             alike: include_str!("data/words/alike.txt").into(),
+            pointing: include_str!("data/words/pointing.txt").into(),
             words: WORDS.map(|(file, text)| (file, text.into())).to_vec(),
             localise: LOCALISE.map(|(file, text)| (file, text.into())).to_vec(),
         }

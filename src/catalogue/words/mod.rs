@@ -36,6 +36,8 @@ pub struct Words {
     pub short: Vec<String>,
     /// A word and its short forms, which are one and the same in every phrase.
     pub alike: Vec<Vec<String>>,
+    /// Words before "one" that point at something and count nothing.
+    pub pointing: Vec<String>,
 }
 
 impl Words {
@@ -45,7 +47,8 @@ impl Words {
         spots.iter().try_for_each(|spot| spots::check(catalogue, spot))?;
         let (plain, short) = (listed(&files.plain), listed(&files.short));
         let alike = entries(&files.alike).map(|line| line.split_whitespace().map(str::to_owned).collect());
-        let mut words = Self { spots, rows: Vec::new(), plain, short, alike: alike.collect() };
+        let (alike, pointing) = (alike.collect(), listed(&files.pointing));
+        let mut words = Self { spots, rows: Vec::new(), plain, short, alike, pointing };
         for (file, text) in &files.words {
             for line in text.lines().filter(|line| !line.starts_with('#') && !line.trim().is_empty()).skip(1)
             {

@@ -237,9 +237,14 @@ impl Reading<'_> {
         }
     }
 
+    /// What is meant on a fore and on a hind: `A|B`, or one for both.
+    fn fore_and_hind(&self) -> (&str, &str) {
+        self.argument.split_once('|').unwrap_or((self.argument, self.argument))
+    }
+
     /// A test on a fore and one on a hind; one code alone goes to the limbs it is done on.
     fn tests(&self) -> Result<(Option<String>, Option<String>), String> {
-        let (fore, hind) = self.argument.split_once('|').unwrap_or((self.argument, self.argument));
+        let (fore, hind) = self.fore_and_hind();
         let known = |code: &str, pair: Pair| {
             let test = self.catalogue.flexion(code).ok_or_else(|| self.unknown())?;
             Ok::<_, String>(test.limbs.contains(&pair).then(|| test.code.clone()))
@@ -248,7 +253,7 @@ impl Reading<'_> {
     }
 
     fn block(&self) -> Result<Meaning, String> {
-        let (fore, hind) = self.argument.split_once('|').unwrap_or((self.argument, self.argument));
+        let (fore, hind) = self.fore_and_hind();
         let known = |code: &str| self.catalogue.block(code).map(|block| block.code.clone());
         match (known(fore), known(hind)) {
             (Some(fore), Some(hind)) => Ok(Meaning::Block { fore, hind }),

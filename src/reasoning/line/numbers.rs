@@ -18,14 +18,6 @@ pub(super) struct Number {
 /// Denominators that grades and scores are given out of.
 const SCALES: [f64; 5] = [3.0, 4.0, 5.0, 9.0, 10.0];
 
-/// Words before "one" that point at something.
-const POINTING: [&str; 40] = [
-    "right", "left", "near", "off", "other", "outside", "inside", "old", "that", "this", "lateral", "medial",
-    "bad", "good", "big", "small", "little", "new", "nasty", "proper", "high", "low", "upper", "lower",
-    "front", "back", "top", "bottom", "fresh", "active", "middle", "huge", "quiet", "soft", "hard", "firm",
-    "inner", "outer", "longer", "shorter",
-];
-
 /// The number that begins at a token, and how many tokens it takes.
 pub(super) fn read(
     tokens: &[Token],
@@ -145,12 +137,16 @@ impl Reader<'_> {
         })
     }
 
+    fn names_side(&self, at: usize) -> bool {
+        self.meaning(at, |m| matches!(m, Meaning::Side(_) | Meaning::WeakSide(_)).then_some(())).is_some()
+    }
+
     /// "the right one is warm" counts nothing, "right one out of four" does.
     fn points(&self, at: usize) -> bool {
         let after = ["out", "of", "over", "plus", "+", "/"];
         self.is(at, "one")
             && at > 0
-            && POINTING.contains(&self.tokens[at - 1].norm.as_str())
+            && (self.names_side(at - 1) || self.vocabulary.points(&self.tokens[at - 1].norm))
             && !(at > 1 && self.is(at - 2, "make"))
             && !self.ends_limb(at - 1)
             && !after.iter().any(|word| self.is(at + 1, word))
@@ -160,16 +156,14 @@ impl Reader<'_> {
     /// "left front one": a limb in two words, and no front one.
     fn ends_limb(&self, at: usize) -> bool {
         let pair = ["front", "fore", "hind", "back"].iter().any(|pair| self.is(at, pair));
-        let side = |before: usize| POINTING[..4].contains(&self.tokens[before].norm.as_str());
-        pair && at.checked_sub(1).is_some_and(side)
+        pair && at.checked_sub(1).is_some_and(|before| self.names_side(before))
     }
 
     /// "left two, right one": the other side was counted before.
     fn counts_sides(&self, at: usize) -> bool {
-        let others = (1..at.saturating_sub(1)).chain(at + 2..(at + 5).min(self.tokens.len()));
-        let mut others = others;
+        let mut others = (1..at.saturating_sub(1)).chain(at + 2..(at + 5).min(self.tokens.len()));
         others.any(|number| {
-            let side = POINTING[..4].contains(&self.tokens[number - 1].norm.as_str());
+            let side = self.names_side(number - 1);
             let counted = self.tokens[number].number.is_some() || self.word(number).is_some();
             side && counted && !self.is(number, "one")
         })

@@ -187,8 +187,8 @@ pub(super) fn pieces<'v>(line: &str, tokens: &[Token], vocabulary: &'v Vocabular
             .map(|found| without_site(found, tokens, &ids, vocabulary, at))
             .map(|found| shorter(found, tokens, &ids, vocabulary, at))
             .and_then(|found| {
-                let apart = is_other_side(&found, tokens, at, &out) || is_own_back(&found, tokens, at);
-                if apart { vocabulary.longest(&tokens[..=at], &ids[..=at], at) } else { Some(found) }
+                let other_side = is_other_side(&found, tokens, at, &out);
+                if other_side { vocabulary.longest(&tokens[..=at], &ids[..=at], at) } else { Some(found) }
             });
         let number = numbers::read(tokens, vocabulary, &ids, at);
         // "effusion one too" counts, "the right one too" does not.
@@ -344,12 +344,6 @@ fn is_other_side(found: &Found<'_>, tokens: &[Token], at: usize, before: &[Piece
     let lame = found.length > 1 && found.means.iter().any(|m| matches!(m, Meaning::Lame));
     let words = tokens[at].norm == "not" && tokens[at + found.length - 1].norm == "right";
     lame && words && before.iter().any(|piece| piece.side_of_limb() == Some(Side::L))
-}
-
-/// "he guards his back on the right" speaks of no right hind leg.
-fn is_own_back(found: &Found<'_>, tokens: &[Token], at: usize) -> bool {
-    let limb = found.means.iter().any(|m| matches!(m, Meaning::Limbs(_)));
-    limb && tokens[at].norm == "back" && tokens.get(at + 1).is_some_and(|next| next.norm == "on")
 }
 
 /// "knee flexion reduced" is a knee that flexes less, and no test: a phrase gives its last word up to a finding that

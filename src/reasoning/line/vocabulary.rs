@@ -28,6 +28,8 @@ pub(super) struct Vocabulary {
     words: HashMap<String, u32>,
     nodes: Vec<Node>,
     passed: Vec<u32>,
+    /// Words before a "one" that counts nothing.
+    pointing: HashSet<String>,
     spelling: Spelling,
 }
 
@@ -45,6 +47,7 @@ impl Vocabulary {
             words: HashMap::new(),
             nodes: vec![Node::default()],
             passed: Vec::new(),
+            pointing: words.pointing.iter().cloned().collect(),
             spelling: Spelling::default(),
         };
         made.passed = PASSED.iter().map(|word| made.id(word)).collect();
@@ -175,6 +178,7 @@ impl Vocabulary {
         let mut best = None;
         let mut index = start;
         let mut grade = None;
+        let mut passed = false;
         while let Some(id) = ids.get(index) {
             let next = id.and_then(|id| self.nodes[at].next.get(&id));
             if let Some(&next) = next {
@@ -182,10 +186,14 @@ impl Vocabulary {
                 index += 1;
                 let finds = |m: &Meaning| matches!(m, Meaning::Finding { .. });
                 let means = &self.nodes[at].means;
-                if !means.is_empty() && (grade.is_none() || means.iter().any(finds)) {
+                // "back on the right" is no right hind leg, "not on the right" no lameness.
+                let close = |m: &Meaning| matches!(m, Meaning::Limbs(_) | Meaning::Lame);
+                let apart = passed && means.iter().any(close);
+                if !means.is_empty() && !apart && (grade.is_none() || means.iter().any(finds)) {
                     best = Some(Found { length: index - start, means: &self.nodes[at].means, grade });
                 }
             } else if index > start && self.passes(tokens, ids, index) {
+                passed |= tokens[index].is_word;
                 index += 1;
             } else if index > start && grade.is_none() && self.is_grade(*id) {
                 grade = Some(index);
@@ -195,6 +203,11 @@ impl Vocabulary {
             }
         }
         best
+    }
+
+    /// Whether a "one" after this word points at something: "the big one".
+    pub(super) fn points(&self, word: &str) -> bool {
+        self.pointing.contains(word)
     }
 
     fn is_grade(&self, id: Option<u32>) -> bool {
