@@ -225,10 +225,14 @@ pub(super) fn pieces<'v>(line: &str, tokens: &[Token], vocabulary: &'v Vocabular
             out.push(Piece { from: grade, to: grade + 1, sense, look: Look::Plain, holds: None });
         }
         let raw = line.get(tokens[at].from..tokens[at].to).unwrap_or_default();
-        let sense = if is_asked_and_answered(tokens, at, &out) { Sense::Mute } else { sense };
         let look = if length == 1 { look(raw, &tokens[at].norm, shouted) } else { Look::Plain };
         out.push(Piece { from: at, to: at + length, sense, look, holds: None });
         at += length;
+    }
+    for at in 1..out.len() {
+        if is_asked_and_answered(&tokens[out[at].from].norm, &out, at) {
+            out[at].sense = Sense::Mute;
+        }
     }
     let paired: Vec<bool> = (0..out.len()).map(|at| is_paired(&out, at)).collect();
     for (at, paired) in paired.into_iter().enumerate() {

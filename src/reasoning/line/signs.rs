@@ -4,7 +4,7 @@ use super::{
     piece::{Look, Piece, Sense},
     token::Token,
 };
-use crate::catalogue::words::Meaning;
+use crate::catalogue::words::{Meaning, Outcome};
 
 pub(super) fn look(raw: &str, norm: &str, shouted: bool) -> Look {
     let capitals = !shouted && raw.chars().all(char::is_uppercase);
@@ -78,20 +78,20 @@ pub(super) fn is_score(tokens: &[Token], at: usize, before: &[Piece]) -> bool {
 }
 
 /// "hot? no. sore? yes", "heat: no, pain: no", "LF - normal": a sign between what is asked and its answer.
-pub(super) fn is_asked_and_answered(tokens: &[Token], at: usize, before: &[Piece]) -> bool {
-    let next = |words: &[&str]| tokens.get(at + 1).is_some_and(|next| words.contains(&next.norm.as_str()));
-    let ends = tokens.get(at + 2).is_none_or(|token| !token.is_word && token.number.is_none());
-    let asked = |wanted: fn(&Piece) -> bool| before.last().is_some_and(wanted);
-    let found: fn(&Piece) -> bool =
-        |piece| piece.is(|m| matches!(m, Meaning::Finding { .. } | Meaning::Sign { .. }));
-    let limb: fn(&Piece) -> bool =
-        |piece| piece.limbs().is_some() || piece.is(|m| matches!(m, Meaning::Side(_) | Meaning::WeakSide(_)));
-    match tokens[at].norm.as_str() {
-        "?" => next(&["no", "yes", "none", "nil", "nope", "yep"]),
-        ":" | "-" | "\u{2013}" if ends => {
-            asked(found) && next(&["no", "yes", "none", "nil", "nope", "yep"])
-                || asked(limb) && next(&["normal", "nad", "nil", "none", "neg", "negative", "clean", "clear"])
-        }
+pub(super) fn is_asked_and_answered(sign: &str, pieces: &[Piece], at: usize) -> bool {
+    let Some([asked, _, answer]) = at.checked_sub(1).and_then(|before| pieces.get(before..at + 2)) else {
+        return false;
+    };
+    let yes = answer.is(|m| matches!(m, Meaning::Present));
+    let yes_or_no = yes || answer.is(|m| matches!(m, Meaning::Not | Meaning::Absent));
+    let found = asked.is(|m| matches!(m, Meaning::Finding { .. } | Meaning::Sign { .. }));
+    let limb = asked.limbs().is_some() || asked.side().is_some();
+    let calm = answer.is(|m| matches!(m, Meaning::Nad | Meaning::Outcome(Outcome::Negative)));
+    let ends = pieces.get(at + 2).is_none_or(|next| next.is_break() || matches!(next.sense, Sense::Mute));
+    match sign {
+        "?" => yes_or_no,
+        // "pain: yes 2", but "pain: no heat" denies what comes.
+        ":" | "-" | "\u{2013}" => found && yes || ends && (found && yes_or_no || limb && (yes_or_no || calm)),
         _ => false,
     }
 }
