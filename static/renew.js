@@ -1,5 +1,5 @@
 // Makes a page equal to a fetched one and touches only what differs: the row under the hand stays where it is, folds
-// stay as they are, and what is being typed is not taken away.
+// stay as they are, what is being typed is not taken away, and no button moves between its press and its click.
 
 /** Markup without what differs each time it is made. */
 const plain = (element) => element.outerHTML.replace(/(name="submission" value=")[^"]*/g, "$1").replace(/ open=""/g, "");

@@ -229,19 +229,24 @@ pub(super) fn pieces<'v>(line: &str, tokens: &[Token], vocabulary: &'v Vocabular
         out.push(Piece { from: at, to: at + length, sense, look, holds: None });
         at += length;
     }
-    for at in 1..out.len() {
-        if is_asked_and_answered(&tokens[out[at].from].norm, &out, at) {
-            out[at].sense = Sense::Mute;
-        }
-    }
-    let paired: Vec<bool> = (0..out.len()).map(|at| is_paired(&out, at)).collect();
-    for (at, paired) in paired.into_iter().enumerate() {
-        settle(&mut out, at);
-        if paired {
-            out[at].look = Look::Paired;
-        }
-    }
+    tell_apart(&mut out, tokens);
     out
+}
+
+/// What can only be told when all pieces stand: answers, letters that are sides, words with two senses.
+fn tell_apart(pieces: &mut [Piece<'_>], tokens: &[Token]) {
+    for at in 1..pieces.len() {
+        if is_asked_and_answered(&tokens[pieces[at].from].norm, pieces, at) {
+            pieces[at].sense = Sense::Mute;
+        }
+    }
+    let paired: Vec<bool> = (0..pieces.len()).map(|at| is_paired(pieces, at)).collect();
+    for (at, paired) in paired.into_iter().enumerate() {
+        settle(pieces, at);
+        if paired {
+            pieces[at].look = Look::Paired;
+        }
+    }
 }
 
 /// "mild on the near, moderate on the off"; a letter is a side where the other letter is one too.
