@@ -28,6 +28,12 @@ macro_rules! ids {
             }
         }
 
+        impl From<$name> for Uuid {
+            fn from(id: $name) -> Uuid {
+                id.0
+            }
+        }
+
         impl fmt::Display for $name {
             fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
                 self.0.fmt(f)
@@ -76,4 +82,10 @@ ids! {
     /// What one gesture covered: the entries of a sweep share it.
     SweepId
     FollowUpId
+    /// Something ordered: a set of radiographs, a scan, a sample.
+    OrderId
+    /// One projection, structure or sample of an order.
+    ItemId
+    /// A line in an order's own history.
+    StepId
 }

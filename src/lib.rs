@@ -10,7 +10,9 @@
 //! - [`body`]: the mark of a place, and the plan of the horse.
 //! - [`catalogue`], [`reasoning`]: what the trade knows, and what follows from it.
 //! - [`history`]: what was ever found at each place of a horse, and what to look at again.
-//! - [`photos`]: photos of a visit, as files named by what is in them.
+//! - [`photos`]: photos of a visit.
+//! - [`diagnostics`]: what was ordered, taken, reported and told.
+//! - [`attachments`]: files named by what is in them.
 //! - [`workup`]: blocks on a clock, and the reasoning over them in the open.
 //! - [`papers`]: an entry as a sentence, and the visit's report.
 //! - [`away`]: a vet's day taken along, and visits begun out of reach.
@@ -18,6 +20,7 @@
 //! - [`db`], [`ids`], [`clock`]: the file, the names of rows, the time.
 
 pub mod accounts;
+pub mod attachments;
 pub mod away;
 pub mod body;
 pub mod catalogue;
@@ -27,6 +30,7 @@ pub mod commands;
 pub mod config;
 pub mod db;
 pub mod demo;
+pub mod diagnostics;
 pub mod exam;
 pub mod followups;
 pub mod history;

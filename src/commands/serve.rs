@@ -5,7 +5,7 @@ use std::{fs::File, path::Path, sync::Arc};
 use anyhow::{Context, bail};
 
 use crate::{
-    App, accounts,
+    App, accounts, attachments,
     catalogue::Catalogue,
     clock::{self, Clock},
     config::ServeArgs,
@@ -41,6 +41,7 @@ pub async fn open(data: &Path) -> anyhow::Result<App> {
     Catalogue::ready().context("a file of the catalogue is wrong")?;
     let clock = Clock::System;
     let db = Db::open(data, clock.now()).await?;
+    attachments::clear_incoming(data)?;
     let code = if crate::practice::store::is_set_up(db.read()).await? {
         None
     } else {

@@ -43,8 +43,18 @@ pub fn sentence(body: &Body, units: Units) -> String {
         Kind::Reading => with_place(&place, &needle::reading(body)),
         Kind::Consent => needle::consent(body),
         Kind::Caution => join(&["said to hold", &code_name(body), &text], ": "),
-        Kind::Image | Kind::Treatment | Kind::Note | Kind::Plan | Kind::Addendum => with_place(&place, &text),
+        Kind::Shown => shown(body, &place),
+        Kind::Image | Kind::Report | Kind::Treatment | Kind::Note | Kind::Plan | Kind::Addendum => {
+            with_place(&place, &text)
+        }
     }
+}
+
+/// What images or samples show at a place, or that they show nothing out of the ordinary there.
+fn shown(body: &Body, place: &str) -> String {
+    let words =
+        body.text.as_deref().filter(|words| !words.is_empty()).unwrap_or("nothing out of the ordinary");
+    with_place(place, words)
 }
 
 /// What was found, without the place: "effusion, moderate (2 of 4), dorsal; firm".

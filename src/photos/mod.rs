@@ -1,9 +1,8 @@
 //! Photos of a visit. Each is an entry of the record (`image`, its `value` the file's SHA-256) and a file in the data
-//! folder under that name; [`file`] keeps files, [`upload`] reads them out of a form, from a plain page or from a
-//! tablet's queue.
+//! folder under that name; [`upload`] reads them out of a form, from a plain page or from a tablet's queue.
 
-mod file;
 mod pages;
+mod picture;
 mod store;
 mod upload;
 

@@ -10,13 +10,14 @@ use axum::{
 use jiff::tz::TimeZone;
 
 use super::{
-    file,
+    picture,
     store::{self, Photo},
     upload::Upload,
 };
 use crate::{
     App,
     accounts::{Act, Can, act},
+    attachments,
     clock::Day,
     exam::stamp::{self, Opened},
     horses::{self, Card},
@@ -77,7 +78,7 @@ pub(super) async fn send(
 ) -> Result<Response> {
     let mut check = Check::new();
     let words = check.line("words", &upload.words, 200);
-    let kind = file::kind(&upload.bytes);
+    let kind = picture::kind(&upload.bytes);
     if kind.is_none() {
         check.errors.add("photo", "Choose a photo: a JPEG, PNG or WebP picture.");
     }
@@ -85,8 +86,7 @@ pub(super) async fn send(
         let page = PhotosPage::new(&app, shell, id).await?;
         return Ok(invalid(PhotosPage { errors: check.errors, words: upload.words, ..page }));
     };
-    let bytes = i64::try_from(upload.bytes.len()).map_err(anyhow::Error::from)?;
-    let name = file::keep(app.db.folder(), upload.bytes).await?;
+    let kept = attachments::keep(app.db.folder(), upload.bytes).await?;
     let mut writing = match stamp::open(&app, &user, id, &upload.stamped).await? {
         Opened::Fresh(writing) => writing,
         Opened::Repeat(response) => return Ok(response),
@@ -96,9 +96,9 @@ pub(super) async fn send(
         }
     };
     let now = writing.now();
-    store::insert(writing.tx(), &name, kind, bytes, now).await?;
+    attachments::insert(writing.tx(), &kept, kind, now).await?;
     let text = if words.is_empty() { "photo".to_owned() } else { format!("photo: {words}") };
-    let body = Body { value: Some(name), text: Some(text), ..Body::new(Kind::Image) };
+    let body = Body { value: Some(kept.name), text: Some(text), ..Body::new(Kind::Image) };
     let entry = writing.entry(body);
     writing.keep(vec![entry], &format!("/visits/{id}/photos")).await
 }
@@ -110,7 +110,7 @@ pub(super) async fn image(
     Path((visit, entry)): Path<(VisitId, EntryId)>,
 ) -> Result<Response> {
     let (name, kind) = store::file(app.db.read(), visit, entry).await?;
-    let bytes = file::read(app.db.folder(), &name).await?;
+    let bytes = attachments::read(app.db.folder(), &name).await?;
     let headers = [
         (header::CONTENT_TYPE, kind.as_str()),
         (header::CONTENT_SECURITY_POLICY, "default-src 'none'; sandbox"),

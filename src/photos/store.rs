@@ -4,7 +4,6 @@ use sqlx::SqliteExecutor;
 
 use crate::{
     clock::At,
-    db::Tx,
     ids::{EntryId, VisitId},
 };
 
@@ -15,20 +14,6 @@ pub struct Photo {
     pub words: String,
     pub by: String,
     pub seen_at: At,
-}
-
-/// Says what a kept file is.
-pub(super) async fn insert(tx: &mut Tx, name: &str, kind: &str, bytes: i64, now: At) -> sqlx::Result<()> {
-    sqlx::query!(
-        "insert into attachment (sha256, kind, bytes, created_at) values (?, ?, ?, ?) on conflict do nothing",
-        name,
-        kind,
-        bytes,
-        now
-    )
-    .execute(&mut **tx)
-    .await?;
-    Ok(())
 }
 
 /// The photos of a visit in the order they were taken, without those that were taken back.

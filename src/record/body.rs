@@ -4,7 +4,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::{After, Given};
-use crate::ids::{EntryId, HorseId, SweepId};
+use crate::ids::{EntryId, HorseId, OrderId, SweepId};
 
 /// What kind of thing an entry says.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, sqlx::Type)]
@@ -33,6 +33,10 @@ pub enum Kind {
     Caution,
     /// An image or sample taken, in words until it has a page of its own.
     Image,
+    /// What a radiologist, a laboratory or the vet says of an `order`; `images` the files it rests on.
+    Report,
+    /// What the images or samples of an `order` show at a place: `text`, `present` false when nothing out of the ordinary.
+    Shown,
     /// A treatment given, in words until it has a page of its own; `given` when, for a sedation.
     Treatment,
     /// What the horse's people tell, and whatever has no other room.
@@ -104,6 +108,12 @@ pub struct Body {
     pub sweep: Option<SweepId>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub about: Option<EntryId>,
+    /// The order that a result belongs to.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub order: Option<OrderId>,
+    /// SHA-256 of each file that a report rests on.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub images: Vec<String>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub from_horse: Option<HorseId>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -140,6 +150,8 @@ impl Body {
             held_by: None,
             sweep: None,
             about: None,
+            order: None,
+            images: Vec::new(),
             from_horse: None,
             to_horse: None,
             given: None,

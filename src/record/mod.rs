@@ -15,6 +15,6 @@ pub use chain::{Fault, verify};
 pub use mark::{Head, Mark, hex};
 pub use needle::{After, Given, from_grades};
 pub use store::{
-    Entry, NewEntry, Stamp, append, current_of_visit, current_with_late_of_visit, entries_of_visit, erase,
-    head, newest_of_visit, superseded_of_visit,
+    Entry, NewEntry, Stamp, append, current_of_visit, current_with_late_of_visit, entries_of_order,
+    entries_of_visit, erase, head, newest_of_visit, results_of_order, superseded_of_visit,
 };

@@ -9,7 +9,7 @@ use super::{Body, Head, Kind, chain};
 use crate::{
     clock::At,
     db::Tx,
-    ids::{EntryId, StaffId, VisitId},
+    ids::{EntryId, OrderId, StaffId, VisitId},
 };
 
 /// Whose words an entry is, and by which clock.
@@ -218,42 +218,86 @@ pub(super) async fn links_from(db: &SqlitePool, from: i64, limit: i64) -> sqlx::
         .collect())
 }
 
-/// All entries of a visit in order of receipt, superseded ones and withdrawals included.
-pub async fn entries_of_visit(db: impl SqliteExecutor<'_>, visit: VisitId) -> sqlx::Result<Vec<Entry>> {
-    let rows = sqlx::query!(
-        r#"select seq as "seq!", id as "id: EntryId", visit_id as "visit_id: VisitId", body,
-                  supersedes as "supersedes: EntryId", seen_by as "seen_by: StaffId", entered_by as "entered_by: StaffId",
-                  seen_at as "seen_at: At", received_at as "received_at: At", offset_ms, late as "late: bool"
-           from entry where visit_id = ? order by seq"#,
-        visit
-    )
-    .fetch_all(db)
-    .await?;
-    rows.into_iter()
-        .map(|r| {
-            let body = r.body.map(|b| serde_json::from_str(&b)).transpose();
-            Ok(Entry {
-                seq: r.seq,
-                id: r.id,
-                visit_id: r.visit_id,
-                body: body.map_err(|e| sqlx::Error::Decode(e.into()))?,
-                supersedes: r.supersedes,
-                seen_by: r.seen_by,
-                entered_by: r.entered_by,
-                seen_at: r.seen_at,
-                received_at: r.received_at,
-                offset_ms: r.offset_ms,
-                late: r.late,
-            })
+/// Entries as the record holds them, in the order of receipt, that a condition picks.
+macro_rules! entries {
+    ($which:tt, $($value:expr),*) => {
+        sqlx::query_as!(
+            Row,
+            r#"select seq as "seq!", id as "id: EntryId", visit_id as "visit_id: VisitId", body,
+                      supersedes as "supersedes: EntryId", seen_by as "seen_by: StaffId", entered_by as "entered_by: StaffId",
+                      seen_at as "seen_at: At", received_at as "received_at: At", offset_ms, late as "late: bool"
+               from entry where "# + $which + " order by seq",
+            $($value),*
+        )
+    };
+}
+
+/// An entry before its words are read.
+struct Row {
+    seq: i64,
+    id: EntryId,
+    visit_id: VisitId,
+    body: Option<String>,
+    supersedes: Option<EntryId>,
+    seen_by: StaffId,
+    entered_by: StaffId,
+    seen_at: At,
+    received_at: At,
+    offset_ms: i64,
+    late: bool,
+}
+
+impl TryFrom<Row> for Entry {
+    type Error = sqlx::Error;
+
+    fn try_from(r: Row) -> sqlx::Result<Self> {
+        let body = r.body.map(|b| serde_json::from_str(&b)).transpose();
+        Ok(Entry {
+            seq: r.seq,
+            id: r.id,
+            visit_id: r.visit_id,
+            body: body.map_err(|e| sqlx::Error::Decode(e.into()))?,
+            supersedes: r.supersedes,
+            seen_by: r.seen_by,
+            entered_by: r.entered_by,
+            seen_at: r.seen_at,
+            received_at: r.received_at,
+            offset_ms: r.offset_ms,
+            late: r.late,
         })
-        .collect()
+    }
+}
+
+/// All entries of a visit in order of receipt, superseded ones and withdrawals included. Results of what was ordered
+/// are not among them: they come when they come, see [`entries_of_order`].
+pub async fn entries_of_visit(db: impl SqliteExecutor<'_>, visit: VisitId) -> sqlx::Result<Vec<Entry>> {
+    let rows = entries!("visit_id = ? and order_id is null", visit).fetch_all(db).await?;
+    rows.into_iter().map(Entry::try_from).collect()
+}
+
+/// All results of an order in order of receipt, superseded ones and withdrawals included.
+pub async fn entries_of_order(db: impl SqliteExecutor<'_>, order: OrderId) -> sqlx::Result<Vec<Entry>> {
+    let key = order.to_string();
+    let rows = entries!("order_id = ?", key).fetch_all(db).await?;
+    rows.into_iter().map(Entry::try_from).collect()
+}
+
+/// The results of an order, those that stand and those that were superseded.
+pub async fn results_of_order(
+    db: impl SqliteExecutor<'_>,
+    order: OrderId,
+) -> sqlx::Result<(Vec<Entry>, Vec<Entry>)> {
+    Ok(split(entries_of_order(db, order).await?))
 }
 
 /// The newest entry of a visit in the order of receipt; nothing has number 0.
 pub async fn newest_of_visit(db: impl SqliteExecutor<'_>, visit: VisitId) -> sqlx::Result<i64> {
-    sqlx::query_scalar!("select coalesce(max(seq), 0) from entry where visit_id = ?", visit)
-        .fetch_one(db)
-        .await
+    sqlx::query_scalar!(
+        "select coalesce(max(seq), 0) from entry where visit_id = ? and order_id is null",
+        visit
+    )
+    .fetch_one(db)
+    .await
 }
 
 /// The entries of a visit that stand: not superseded, not withdrawn, and not late unless somebody adopted them.

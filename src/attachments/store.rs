@@ -1,0 +1,19 @@
+//! The SQL of files.
+
+use super::Kept;
+use crate::{clock::At, db::Tx};
+
+/// Says what a kept file is, by its media type.
+pub async fn insert(tx: &mut Tx, kept: &Kept, kind: &str, now: At) -> anyhow::Result<()> {
+    let bytes = i64::try_from(kept.bytes)?;
+    sqlx::query!(
+        "insert into attachment (sha256, kind, bytes, created_at) values (?, ?, ?, ?) on conflict do nothing",
+        kept.name,
+        kind,
+        bytes,
+        now
+    )
+    .execute(&mut **tx)
+    .await?;
+    Ok(())
+}
