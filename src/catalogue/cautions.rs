@@ -53,6 +53,8 @@ pub enum Where {
     Neuro,
     Sedation,
     Imaging,
+    /// Where a picture or a sample is ordered.
+    Order,
     Assessment,
 }
 

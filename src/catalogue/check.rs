@@ -54,7 +54,8 @@ pub(super) fn known<'a, T: Row>(
     }
 }
 
-fn require(holds: bool, file: &'static str, row: &str, what: &str) -> Checked {
+/// Refuses `row` when what must hold of it does not.
+pub(super) fn require(holds: bool, file: &'static str, row: &str, what: &str) -> Checked {
     if holds { Ok(()) } else { Err(CatalogueError::row(file, row, what)) }
 }
 

@@ -35,6 +35,8 @@ pub struct Files {
     pub pointing: Cow<'static, str>,
     /// The files of localising with blocks, each with its name.
     pub localise: Vec<(&'static str, Cow<'static, str>)>,
+    /// The files of what can be ordered, each with its name.
+    pub diagnostics: Vec<(&'static str, Cow<'static, str>)>,
 }
 
 const WORDS: [(&str, &str); 9] = [
@@ -67,10 +69,31 @@ const LOCALISE: [(&str, &str); 15] = [
     ("differentials.tsv", include_str!("data/localise/differentials.tsv")),
 ];
 
+const DIAGNOSTICS: [(&str, &str); 13] = [
+    ("radiographs.toml", include_str!("data/diagnostics/radiographs.toml")),
+    ("ultrasound.toml", include_str!("data/diagnostics/ultrasound.toml")),
+    ("scans.toml", include_str!("data/diagnostics/scans.toml")),
+    ("laboratory.toml", include_str!("data/diagnostics/laboratory.toml")),
+    ("items.tsv", include_str!("data/diagnostics/items.tsv")),
+    ("zones.toml", include_str!("data/diagnostics/zones.toml")),
+    ("phases.toml", include_str!("data/diagnostics/phases.toml")),
+    ("prepare.toml", include_str!("data/diagnostics/prepare.toml")),
+    ("biopsy.toml", include_str!("data/diagnostics/biopsy.toml")),
+    ("purchase.toml", include_str!("data/diagnostics/purchase.toml")),
+    ("anatomy.tsv", include_str!("data/diagnostics/anatomy.tsv")),
+    ("views.tsv", include_str!("data/diagnostics/views.tsv")),
+    ("profiles.toml", include_str!("data/diagnostics/profiles.toml")),
+];
+
 impl Files {
     /// The text of one file of localising; empty, and refused as such, when it is not there.
     pub(super) fn localise(&self, name: &str) -> &str {
         self.localise.iter().find(|(file, _)| *file == name).map_or("", |(_, text)| text)
+    }
+
+    /// The text of one file of diagnostics; empty, and refused as such, when it is not there.
+    pub(super) fn diagnostics(&self, name: &str) -> &str {
+        self.diagnostics.iter().find(|(file, _)| *file == name).map_or("", |(_, text)| text)
     }
 
     pub fn shipped() -> Self {
@@ -99,6 +122,7 @@ impl Files {
             pointing: include_str!("data/words/pointing.txt").into(),
             words: WORDS.map(|(file, text)| (file, text.into())).to_vec(),
             localise: LOCALISE.map(|(file, text)| (file, text.into())).to_vec(),
+            diagnostics: DIAGNOSTICS.map(|(file, text)| (file, text.into())).to_vec(),
         }
     }
 }

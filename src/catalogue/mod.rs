@@ -10,16 +10,19 @@ mod blocks;
 mod breeds;
 mod cautions;
 mod check;
+pub mod diagnostics;
 mod files;
 mod findings;
 pub mod localise;
 mod moving;
 mod place;
+pub mod projection;
 mod regions;
 mod row;
 mod scales;
 mod side;
 mod sweep;
+mod tsv;
 pub mod words;
 
 use std::sync::{Arc, OnceLock};
@@ -34,6 +37,7 @@ pub use moving::{
     Condition, Direction, Fact, Flexion, NeuroItem, NeuroPattern, Order, Pair, Position, Step, StepSection,
 };
 pub use place::{Place, PlaceError, places};
+pub use projection::{Part, Projection, ProjectionError};
 pub use regions::{Field, FieldKind, Group, Pick, Region, Sides, TesterSite};
 pub use row::{Confidence, Row, Table};
 pub use scales::{Grade, Mark, Plausibility, Range, Scale, Vital};
@@ -70,6 +74,8 @@ pub struct Catalogue {
     pub words: words::Words,
     /// What blocks numb, and what follows from an answer; read after the rest, whose codes it names.
     pub localise: Arc<localise::Localising>,
+    /// What can be ordered; read last of all, since it answers the imaging sets of localising.
+    pub diagnostics: diagnostics::Diagnostics,
 }
 
 /// What any finding may add.
@@ -150,12 +156,14 @@ impl Catalogue {
             breeds: breeds::read(&files.breeds)?,
             words: words::Words::default(),
             localise: Arc::default(),
+            diagnostics: diagnostics::Diagnostics::default(),
         };
         neuro.end()?;
         flexion.end()?;
         check::check(&catalogue)?;
         catalogue.words = words::Words::read(files, &catalogue)?;
         catalogue.localise = Arc::new(localise::Localising::read(files, &catalogue)?);
+        catalogue.diagnostics = diagnostics::Diagnostics::read(files, &catalogue)?;
         Ok(catalogue)
     }
 

@@ -4,3 +4,4 @@ pub mod cautions;
 pub mod identity;
 pub mod line;
 pub mod localise;
+pub mod projection;

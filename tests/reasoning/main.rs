@@ -3,10 +3,12 @@
 
 mod catalogue;
 mod cautions;
+mod diagnostics;
 mod exam_state;
 mod history;
 mod identity;
 mod line;
 mod localise;
 mod place;
+mod projection;
 mod words;

@@ -3,9 +3,8 @@
 
 use serde::Deserialize;
 
-use super::tables::Line;
 use crate::catalogue::{
-    Block, BlockKind, Catalogue, CatalogueError, Confidence, Limb, Pair, check::known, row::rows,
+    Block, BlockKind, Catalogue, CatalogueError, Confidence, Limb, Pair, check::known, row::rows, tsv::Line,
 };
 
 /// A way of doing a block that changes what it means.
