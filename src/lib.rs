@@ -125,6 +125,7 @@ pub fn router(app: App) -> Router {
     let inside = accounts::router()
         .merge(away::router())
         .merge(clients::router())
+        .merge(diagnostics::router())
         .merge(exam::router())
         .merge(followups::router())
         .merge(horses::router())

@@ -31,6 +31,7 @@ pub use blocks::{Block, BlockKind};
 pub use breeds::Breed;
 pub use cautions::{Caution, GradeTrigger, RedFlag, Severity, Urgency, VitalTrigger, Where};
 pub use check::CatalogueError;
+pub use diagnostics::{Study, StudyKind};
 pub use files::Files;
 pub use findings::{Attribute, Choice, Finding, FindingKind};
 pub use moving::{

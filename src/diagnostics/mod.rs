@@ -3,9 +3,49 @@
 //! An order and its items are rows with a history of steps; what was found is entries of the record that name the
 //! order. [`Stage`] and [`Gap`] are worked out from both, never stored.
 
+pub mod changes;
+mod form;
+mod kind;
+mod line;
 mod order;
+mod page;
+pub mod paper;
+mod proposal;
+mod said;
 mod stage;
+mod steps;
 pub mod store;
+mod visit;
+mod waiting;
+mod work;
+mod worklist;
 
-pub use order::{Item, ItemState, Kind, Order, Step};
+use axum::{
+    Router,
+    routing::{get, post},
+};
+
+use crate::App;
+
+pub use order::{Item, ItemState, Order, Step};
 pub use stage::{Gap, Stage};
+pub use waiting::{Waiting, waiting};
+
+pub fn router() -> Router<App> {
+    Router::new()
+        .route("/diagnostics", get(worklist::page))
+        .route("/diagnostics/{id}", get(page::page))
+        .route("/diagnostics/{id}/taken", post(steps::taken))
+        .route("/diagnostics/{id}/items/{item}", post(steps::item))
+        .route("/diagnostics/{id}/details", post(steps::details))
+        .route("/diagnostics/{id}/report", post(steps::report))
+        .route("/diagnostics/{id}/shown", post(steps::shown))
+        .route("/diagnostics/{id}/results/{entry}/withdraw", post(steps::withdraw))
+        .route("/diagnostics/{id}/read", post(steps::read))
+        .route("/diagnostics/{id}/told", post(steps::told))
+        .route("/diagnostics/{id}/close", post(steps::close))
+        .route("/diagnostics/{id}/open", post(steps::open_again))
+        .route("/visits/{id}/diagnostics", get(visit::page).post(visit::order))
+        .route("/visits/{id}/diagnostics/new", get(visit::new))
+        .route("/visits/{id}/diagnostics/usual", post(visit::usual))
+}

@@ -1,83 +1,10 @@
 //! An order and its items, as the store keeps them.
 
 use crate::{
+    catalogue::{Limb, StudyKind},
     clock::{At, Day},
     ids::{HorseId, ItemId, OrderId, StaffId, VisitId},
 };
-
-/// What kind of looking it is; the worklist is by kind.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, sqlx::Type)]
-#[sqlx(rename_all = "snake_case")]
-pub enum Kind {
-    Radiograph,
-    Ultrasound,
-    BoneScan,
-    Biopsy,
-    Blood,
-    Synovial,
-    Other,
-}
-
-impl Kind {
-    pub const ALL: [Kind; 7] = [
-        Kind::Radiograph,
-        Kind::Ultrasound,
-        Kind::BoneScan,
-        Kind::Biopsy,
-        Kind::Blood,
-        Kind::Synovial,
-        Kind::Other,
-    ];
-
-    /// The key in addresses and in the catalogue.
-    pub fn key(self) -> &'static str {
-        match self {
-            Kind::Radiograph => "radiograph",
-            Kind::Ultrasound => "ultrasound",
-            Kind::BoneScan => "bone_scan",
-            Kind::Biopsy => "biopsy",
-            Kind::Blood => "blood",
-            Kind::Synovial => "synovial",
-            Kind::Other => "other",
-        }
-    }
-
-    pub fn of(key: &str) -> Option<Kind> {
-        Kind::ALL.into_iter().find(|kind| kind.key() == key)
-    }
-
-    /// As a heading says it.
-    pub fn title(self) -> &'static str {
-        match self {
-            Kind::Radiograph => "Radiographs",
-            Kind::Ultrasound => "Ultrasound",
-            Kind::BoneScan => "Bone scans",
-            Kind::Biopsy => "Muscle biopsies",
-            Kind::Blood => "Blood",
-            Kind::Synovial => "Synovial fluid",
-            Kind::Other => "Other",
-        }
-    }
-
-    /// What DICOM calls the equipment; none for samples.
-    pub fn modality(self) -> Option<&'static str> {
-        match self {
-            Kind::Radiograph => Some("DX"),
-            Kind::Ultrasound => Some("US"),
-            Kind::BoneScan => Some("NM"),
-            Kind::Other => Some("OT"),
-            Kind::Biopsy | Kind::Blood | Kind::Synovial => None,
-        }
-    }
-
-    /// What is done with one item: a view is taken, a sample too, a structure is scanned.
-    pub fn done(self) -> &'static str {
-        match self {
-            Kind::Ultrasound | Kind::BoneScan => "scanned",
-            _ => "taken",
-        }
-    }
-}
 
 /// Something that was ordered for a visit.
 #[derive(Debug, Clone)]
@@ -90,7 +17,7 @@ pub struct Order {
     pub horse_id: HorseId,
     /// Code of the catalogue's study.
     pub study: String,
-    pub kind: Kind,
+    pub kind: StudyKind,
     /// How the study was called when it was ordered.
     pub name: String,
     /// The place of the examination that it was ordered from.
@@ -115,6 +42,13 @@ pub struct Order {
     pub version: i64,
     /// A report of it stands in the record.
     pub reported: bool,
+}
+
+impl Order {
+    /// Whether nothing more is to be done.
+    pub fn is_closed(&self) -> bool {
+        self.closed_at.is_some()
+    }
 }
 
 /// Where one item stands.
@@ -166,6 +100,36 @@ pub struct Item {
     /// Why it is to be repeated or was left out.
     pub reason: String,
     pub version: i64,
+}
+
+impl Item {
+    /// "D60Pr-PaDiO, dorsal 60° proximal to palmarodistal"; the code only where it says something to people.
+    pub fn words(&self, kind: StudyKind) -> String {
+        if kind == StudyKind::Radiograph {
+            format!("{}: {}", self.code, self.name)
+        } else {
+            self.name.clone()
+        }
+    }
+}
+
+/// The sides of these items in words, each once: "left fore", "left fore and right fore".
+pub(super) fn sides(items: &[Item]) -> String {
+    let mut words: Vec<&str> = Vec::new();
+    for item in items {
+        let side = match item.side.parse::<Limb>() {
+            Ok(limb) => limb.name(),
+            Err(_) => match item.side.as_str() {
+                "L" => "left",
+                "R" => "right",
+                _ => continue,
+            },
+        };
+        if !words.contains(&side) {
+            words.push(side);
+        }
+    }
+    words.join(" and ")
 }
 
 /// A line in an order's own history.

@@ -3,8 +3,12 @@
 use sqlx::SqliteExecutor;
 use uuid::Uuid;
 
-use super::order::{Item, ItemState, Kind, Order, Step};
+use super::{
+    changes::Details,
+    order::{Item, ItemState, Order, Step},
+};
 use crate::{
+    catalogue::StudyKind,
     clock::{At, Day},
     db::Tx,
     ids::{HorseId, ItemId, OrderId, StaffId, StepId, VisitId},
@@ -16,7 +20,7 @@ macro_rules! orders {
         sqlx::query_as!(
             Order,
             r#"select o.id as "id: OrderId", o.accession, o.study_uid, o.visit_id as "visit_id: VisitId",
-                      v.horse_id as "horse_id: HorseId", o.study, o.kind as "kind: Kind", o.name, o.place,
+                      v.horse_id as "horse_id: HorseId", o.study, o.kind as "kind: StudyKind", o.name, o.place,
                       o.weight_bearing, o.shoes, o.question, o.planned_on as "planned_on: Day",
                       o.ordered_by as "ordered_by: StaffId", o.ordered_at as "ordered_at: At",
                       o.read_at as "read_at: At", o.read_by as "read_by: StaffId", o.told, o.told_at as "told_at: At",
@@ -93,6 +97,30 @@ pub async fn items_undone(db: impl SqliteExecutor<'_>) -> sqlx::Result<Vec<Item>
     .await
 }
 
+/// Whose order it is: the horse, and where it stands in the day.
+#[derive(Debug, Clone)]
+pub struct Named {
+    pub order_id: OrderId,
+    pub horse: String,
+    pub owner: Option<String>,
+    pub vet: Option<String>,
+}
+
+/// The horses and people of everything that [`undone`] gives.
+pub async fn named_undone(db: impl SqliteExecutor<'_>) -> sqlx::Result<Vec<Named>> {
+    sqlx::query_as!(
+        Named,
+        r#"select o.id as "order_id: OrderId", h.name as horse, s.name as "vet?",
+                  (select c.name from party p join client c on c.id = p.client_id
+                   where p.horse_id = h.id and p.role = 'owner' order by p.created_at limit 1) as "owner: String"
+           from diagnostic_order o join visit v on v.id = o.visit_id join horse h on h.id = v.horse_id
+                left join staff s on s.id = v.vet_id
+           where o.closed_at is null"#
+    )
+    .fetch_all(db)
+    .await
+}
+
 /// Who did what to an order, the oldest first.
 pub async fn steps(db: impl SqliteExecutor<'_>, order: OrderId) -> sqlx::Result<Vec<Step>> {
     sqlx::query_as!(
@@ -110,13 +138,10 @@ pub async fn steps(db: impl SqliteExecutor<'_>, order: OrderId) -> sqlx::Result<
 pub struct NewOrder {
     pub visit: VisitId,
     pub study: String,
-    pub kind: Kind,
+    pub kind: StudyKind,
     pub name: String,
     pub place: String,
-    pub weight_bearing: String,
-    pub shoes: String,
-    pub question: String,
-    pub planned_on: Option<Day>,
+    pub details: Details,
     pub items: Vec<NewItem>,
 }
 
@@ -152,10 +177,10 @@ pub async fn insert(tx: &mut Tx, new: &NewOrder, by: StaffId, now: At) -> sqlx::
         new.kind,
         new.name,
         new.place,
-        new.weight_bearing,
-        new.shoes,
-        new.question,
-        new.planned_on,
+        new.details.weight_bearing,
+        new.details.shoes,
+        new.details.question,
+        new.details.planned_on,
         by,
         now
     )

@@ -6,7 +6,7 @@
 use std::cmp::Ordering;
 
 use crate::{
-    catalogue::{Limb, Row, Side, catalogue},
+    catalogue::{Limb, Row, Side, StudyKind, catalogue},
     papers::words,
 };
 
@@ -40,10 +40,12 @@ impl Site {
         if is_site { format!("{TESTERS}.{}", self.at) } else { self.key() }
     }
 
-    /// Whether `code` only says what the place is like: a shoe, a shape, how it lands.
+    /// Whether `code` only says what the place is like (a shoe, a shape, how it lands), or what an image shows: hands do
+    /// not look for it again.
     pub fn is_described_by(&self, code: &str) -> bool {
         let region = catalogue().region(&self.region);
-        region.and_then(|r| r.field(code)).is_some_and(|field| field.describes)
+        StudyKind::of(code).is_some()
+            || region.and_then(|r| r.field(code)).is_some_and(|field| field.describes)
     }
 
     /// "left fore fetlock, dorsal"

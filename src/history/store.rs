@@ -38,6 +38,7 @@ pub async fn past(db: &SqlitePool, horse: HorseId) -> sqlx::Result<Past> {
         lines.iter().filter(|l| l.body.kind == Kind::Adoption).filter_map(|l| l.body.about).collect();
     let standing = Standing::new(&corrections, adopted);
     let (found, lines): (Vec<_>, Vec<_>) = lines.into_iter().partition(|l| l.body.kind == Kind::Finding);
+    facts.extend(lines.iter().filter_map(pictured));
     facts.extend(found.into_iter().filter_map(fact));
     let waiting = late.into_iter().filter(|(id, _)| !standing.stands(*id, true)).map(|(_, v)| v).collect();
     Ok(Past { facts, lines, standing, clear, waiting })
@@ -55,14 +56,26 @@ fn fact(line: Line) -> Option<Fact> {
     Some(Fact { id: line.id, visit: line.visit, late: line.late, site, said })
 }
 
+/// What images and samples show at a place stands beside what hands found there. That they show nothing does not say
+/// that hands would find nothing.
+fn pictured(line: &Line) -> Option<Fact> {
+    let body = &line.body;
+    if body.kind != Kind::Shown || body.present != Some(true) {
+        return None;
+    }
+    let site = Site::new(body.region.as_deref()?, body.side.as_deref(), body.limb.as_deref());
+    let found = Found { code: body.code.clone().unwrap_or_default(), grade: None, words: words::shown(body) };
+    Some(Fact { id: line.id, visit: line.visit, late: line.late, site, said: Said::Found(found) })
+}
+
 /// Findings that were there, and everything that is shown in its own words.
 async fn lines(db: &SqlitePool, horse: HorseId) -> sqlx::Result<Vec<Line>> {
     let rows = sqlx::query!(
         r#"select e.id as "id: EntryId", e.visit_id as "visit: VisitId", e.late as "late: bool", e.body as "body!"
            from visit v join entry e on e.visit_id = v.id
            where v.horse_id = ? and e.body is not null
-             and e.kind in ('finding', 'vital', 'gait', 'flexion', 'neuro', 'block', 'image', 'treatment', 'plan',
-                            'adoption')
+             and e.kind in ('finding', 'vital', 'gait', 'flexion', 'neuro', 'block', 'image', 'report', 'shown',
+                            'treatment', 'plan', 'adoption')
              and (e.kind <> 'finding' or e.present = 1)
            order by e.seq"#,
         horse

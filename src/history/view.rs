@@ -223,7 +223,9 @@ impl Maker<'_> {
         let kinds = [
             (Kind::Block, "Blocks"),
             (Kind::Reading, "Answers to blocks"),
-            (Kind::Image, "Images and samples"),
+            (Kind::Report, "Reports of diagnostics"),
+            (Kind::Shown, "What images and samples show"),
+            (Kind::Image, "Images and samples, in words"),
             (Kind::Treatment, "Treatments"),
             (Kind::Plan, "Plan"),
             (Kind::Vital, "Vital signs"),

@@ -16,6 +16,7 @@ use crate::{
     accounts::{Can, act},
     catalogue::catalogue,
     clock::{At, Day},
+    diagnostics::paper::{self, Ordered},
     horses::{self, Card},
     ids::{StaffId, VisitId},
     practice,
@@ -45,6 +46,7 @@ struct ReportPage {
     report: Report,
     /// Its blocks.
     sheet: Sheet,
+    ordered: Vec<Ordered>,
     after: After,
     promises: Vec<Promise>,
     erasures: Vec<Erasure>,
@@ -80,6 +82,7 @@ async fn report(
         complaints: visits::store::complaints(db, visit_id).await?,
         report: Report::of(&current, &names, visit.vet_id, units),
         sheet: Sheet::load(&app, visit_id).await?,
+        ordered: paper::of_visit(&app, visit_id, app.clock.now().day(&practice.zone)).await?,
         after: After::of(&all, &names, &store::horse_names(db, &all).await?, units),
         promises: store::promises(db, visit_id).await?,
         erasures: store::erasures(db, visit_id).await?,

@@ -5,7 +5,7 @@
 
 use super::needle;
 use crate::{
-    catalogue::{Limb, Place, Row, Side, catalogue},
+    catalogue::{Limb, Place, Row, Side, StudyKind, catalogue},
     practice::Practice,
     record::{Body, Kind},
 };
@@ -43,18 +43,20 @@ pub fn sentence(body: &Body, units: Units) -> String {
         Kind::Reading => with_place(&place, &needle::reading(body)),
         Kind::Consent => needle::consent(body),
         Kind::Caution => join(&["said to hold", &code_name(body), &text], ": "),
-        Kind::Shown => shown(body, &place),
-        Kind::Image | Kind::Report | Kind::Treatment | Kind::Note | Kind::Plan | Kind::Addendum => {
-            with_place(&place, &text)
-        }
+        Kind::Shown => with_place(&place, &shown(body)),
+        Kind::Report => join(&[body.value.as_deref().unwrap_or_default(), &text], ": "),
+        Kind::Image | Kind::Treatment | Kind::Note | Kind::Plan | Kind::Addendum => with_place(&place, &text),
     }
 }
 
-/// What images or samples show at a place, or that they show nothing out of the ordinary there.
-fn shown(body: &Body, place: &str) -> String {
-    let words =
-        body.text.as_deref().filter(|words| !words.is_empty()).unwrap_or("nothing out of the ordinary");
-    with_place(place, words)
+/// What images or samples show, without the place: "spur at the joint margin (radiographs)".
+pub fn shown(body: &Body) -> String {
+    let clear = (body.present == Some(false)).then_some("nothing out of the ordinary");
+    let said = join(&[clear.unwrap_or_default(), body.text.as_deref().unwrap_or_default()], "; ");
+    match body.code.as_deref().and_then(StudyKind::of) {
+        Some(kind) => format!("{said} ({})", kind.name()),
+        None => said,
+    }
 }
 
 /// What was found, without the place: "effusion, moderate (2 of 4), dorsal; firm".

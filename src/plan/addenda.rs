@@ -10,14 +10,14 @@ use axum::{
 };
 use serde::Deserialize;
 
-use super::case::{Case, stamp};
+use super::case::Case;
 use crate::{
     App,
     accounts::{Can, User, act},
     clock::Day,
     horses::Card,
     ids::{EntryId, VisitId},
-    record::{self, Body, Kind, NewEntry},
+    record::{self, Body, Kind, NewEntry, Stamp},
     web::{Begun, Check, Conflict, Error, Errors, Form, Once, Path, Result, Shell, begin, flash, invalid},
 };
 
@@ -84,7 +84,8 @@ async fn add(
         return Ok(invalid(AddendaPage::new(shell, case, typed, errors)));
     }
     let body = Body { text: Some(text), ..Body::new(Kind::Addendum) };
-    record::append(&mut once.tx, &stamp(&user, once.now), &[NewEntry::new(id, body)]).await?;
+    record::append(&mut once.tx, &Stamp::here(user.id, &user.agent, once.now), &[NewEntry::new(id, body)])
+        .await?;
     added(once, &user, id, "Addendum added.").await
 }
 
@@ -113,7 +114,8 @@ async fn adopt(
         return Err(conflict(&case, "this late entry was adopted already", ""));
     }
     let body = Body { about: Some(entry), ..Body::new(Kind::Adoption) };
-    record::append(&mut once.tx, &stamp(&user, once.now), &[NewEntry::new(id, body)]).await?;
+    record::append(&mut once.tx, &Stamp::here(user.id, &user.agent, once.now), &[NewEntry::new(id, body)])
+        .await?;
     added(once, &user, id, "Late entry adopted.").await
 }
 

@@ -13,7 +13,7 @@ use serde::Deserialize;
 
 use super::{
     Part,
-    case::{Case, must_be_open, stamp},
+    case::{Case, must_be_open},
     form::{Meant, Typed},
     line,
     sheet::{self, Section, Sheet},
@@ -26,7 +26,7 @@ use crate::{
     followups::{self, store::NewFollowUp},
     horses::Card,
     ids::{EntryId, VisitId},
-    record::{self, Body, Kind, NewEntry},
+    record::{self, Body, Kind, NewEntry, Stamp},
     web::{Begun, Conflict, Error, Errors, Form, Once, Path, Query, Result, Shell, begin, flash, invalid},
 };
 
@@ -104,7 +104,12 @@ async fn add(
     }
     match checked {
         Ok(Meant::Entry(body)) => {
-            record::append(&mut once.tx, &stamp(&user, once.now), &[NewEntry::new(id, body)]).await?;
+            record::append(
+                &mut once.tx,
+                &Stamp::here(user.id, &user.agent, once.now),
+                &[NewEntry::new(id, body)],
+            )
+            .await?;
         }
         Ok(Meant::FollowUp { due_on, what }) => {
             let new = NewFollowUp { horse: case.card.id, visit: Some(id), due_on, what };
@@ -158,7 +163,7 @@ async fn supersede(
     match check(&typed, part, case.today) {
         Ok(body) => {
             let new = NewEntry::new(id, body).superseding(entry);
-            record::append(&mut once.tx, &stamp(user, once.now), &[new]).await?;
+            record::append(&mut once.tx, &Stamp::here(user.id, &user.agent, once.now), &[new]).await?;
             saved(once, user, id).await
         }
         Err(errors) => {

@@ -6,15 +6,14 @@ use jiff::tz::TimeZone;
 
 use super::{Part, Site, line, part::HISTORY, store};
 use crate::{
-    App,
-    accounts::{self, User},
-    clock::{At, Day},
+    App, accounts,
+    clock::Day,
     followups::{self, FollowUp},
     horses::{self, Card},
     ids::{EntryId, StaffId, VisitId},
     papers::words::{self, Units},
     practice,
-    record::{self, Body, Entry, Kind, Stamp},
+    record::{self, Body, Entry, Kind},
     visits::{self, State, Visit},
     web::{Conflict, Error, Result},
 };
@@ -153,18 +152,6 @@ impl Case {
         let waits =
             |e: &&Entry| e.late && e.body.is_some() && !adopted(e.id) && !replaced(e.id) && !takes_back(e);
         self.all.iter().filter(waits).collect()
-    }
-}
-
-/// An entry that somebody makes on this page, now.
-pub(super) fn stamp(user: &User, now: At) -> Stamp {
-    Stamp {
-        seen_by: user.id,
-        entered_by: user.id,
-        device: user.agent.clone(),
-        seen_at: now,
-        received_at: now,
-        offset_ms: 0,
     }
 }
 

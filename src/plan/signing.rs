@@ -13,7 +13,7 @@ use serde::Deserialize;
 
 use super::{
     Part,
-    case::{Case, must_be_open, stamp},
+    case::{Case, must_be_open},
     review::Review,
     store,
 };
@@ -24,7 +24,7 @@ use crate::{
     exam::tablets::{Tablet, not_known_empty},
     horses::Card,
     ids::VisitId,
-    record::{self, Body, Kind, NewEntry},
+    record::{self, Body, Kind, NewEntry, Stamp},
     web::{
         Begun, Check, Conflict, Error, Errors, Form, Once, Path, Peer, Result, Shell, begin, flash, invalid,
         see_other, seen,
@@ -152,7 +152,12 @@ async fn seal(
         summary = format!("{summary}; {tablet}");
     }
     let signature = Body { text: Some(summary), reason: despite, ..Body::new(Kind::Signature) };
-    record::append(&mut once.tx, &stamp(user, once.now), &[NewEntry::new(id, signature)]).await?;
+    record::append(
+        &mut once.tx,
+        &Stamp::here(user.id, &user.agent, once.now),
+        &[NewEntry::new(id, signature)],
+    )
+    .await?;
     if store::sign(&mut once.tx, id, version, user.id, once.now).await? != 1 {
         return Err(changed(case));
     }

@@ -75,7 +75,7 @@ pub struct Body {
     /// medial, lateral, dorsal, palmar ...
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub aspect: Option<String>,
-    /// Code of the finding, condition, flexion test, neurological item, vital sign or caution.
+    /// Code of the finding, condition, flexion test, neurological item, vital sign, caution or kind of study.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub code: Option<String>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -85,7 +85,7 @@ pub struct Body {
     /// Key of the scale that `grade` is on; never converted.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub scale: Option<String>,
-    /// A pick from the item's list: a sole's shape, a swelling's quality, a problem's certainty.
+    /// A pick from the item's list: a sole's shape, a swelling's quality, a problem's certainty; of what a report is.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub value: Option<String>,
     /// Qualities of a finding: firm, focal, fluctuant ...
@@ -100,7 +100,7 @@ pub struct Body {
     /// Why this entry corrects, withdraws or overrides.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub reason: Option<String>,
-    /// Who held the limb, the horse, or answered.
+    /// Who held the limb, the horse, answered, or wrote a report that came from outside.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub held_by: Option<String>,
     /// Set when one gesture recorded many places at once.

@@ -24,6 +24,20 @@ pub struct Stamp {
     pub offset_ms: i64,
 }
 
+impl Stamp {
+    /// Words that somebody enters for themselves, now, at this browser.
+    pub fn here(who: StaffId, device: &str, now: At) -> Self {
+        Stamp {
+            seen_by: who,
+            entered_by: who,
+            device: device.to_owned(),
+            seen_at: now,
+            received_at: now,
+            offset_ms: 0,
+        }
+    }
+}
+
 /// An entry on its way into the record.
 #[derive(Debug, Clone)]
 pub struct NewEntry {

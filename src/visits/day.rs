@@ -14,7 +14,7 @@ use crate::{
     App,
     accounts::{Act, Can, User, act},
     clock::{At, Day},
-    practice, record,
+    diagnostics, practice, record,
     web::{Check, Errors, Query, Result, Shell},
     workup::{
         clock::{self, Ticking},
@@ -48,6 +48,7 @@ struct Waiting {
     offers: Vec<Line>,
     unsigned: Vec<Row>,
     left_open: Vec<Row>,
+    diagnostics: Vec<diagnostics::Waiting>,
 }
 
 /// A line and what this user may do with it.
@@ -100,7 +101,7 @@ pub(super) async fn page(
         row.lane = 1 + heads.iter().position(|name| *name == lane_name(&row.line)).unwrap_or_default();
     }
     let next = if day == today { look.mark_next(&mut rows) } else { None };
-    let waiting = if day == today { look.waiting(db).await? } else { Waiting::default() };
+    let waiting = if day == today { look.waiting(&app, today).await? } else { Waiting::default() };
     let folded = folded.into_iter().map(|l| look.row(l, false)).collect();
     Ok(DayPage {
         shell,
@@ -128,15 +129,18 @@ impl Look {
         lines.into_iter().map(|l| self.row(l, true)).collect()
     }
 
-    async fn waiting(&self, db: &sqlx::SqlitePool) -> Result<Waiting> {
-        let start = self.now.day(&self.zone).start(&self.zone);
+    async fn waiting(&self, app: &App, today: Day) -> Result<Waiting> {
+        let db = app.db.read();
+        let start = today.start(&self.zone);
         let left_open = self.rows(day::left_open(db, start).await?);
+        let sees = self.user.may(Act::SeeRecord);
+        let diagnostics = if sees { diagnostics::waiting(app, today).await? } else { Vec::new() };
         if !self.user.may(Act::Sign) {
-            return Ok(Waiting { left_open, ..Waiting::default() });
+            return Ok(Waiting { left_open, diagnostics, ..Waiting::default() });
         }
         let offers = day::offered(db, self.user.id).await?;
         let unsigned = self.rows(day::unsigned(db, self.user.id, start).await?);
-        Ok(Waiting { offers, unsigned, left_open })
+        Ok(Waiting { offers, unsigned, left_open, diagnostics })
     }
 
     fn row(&self, line: Line, actions: bool) -> Row {

@@ -19,7 +19,7 @@ use super::{
 use crate::{
     App,
     accounts::{Can, User, act},
-    clock::{At, Day},
+    clock::Day,
     followups,
     horses::{self, Card},
     ids::{HorseId, VisitId},
@@ -162,20 +162,10 @@ async fn trace(
         reason: Some(reason.to_owned()),
         ..Body::new(Kind::Moved)
     };
-    record::append(&mut once.tx, &stamp(user, once.now), &[NewEntry::new(id, body)]).await?;
+    record::append(&mut once.tx, &Stamp::here(user.id, &user.agent, once.now), &[NewEntry::new(id, body)])
+        .await?;
     followups::store::go_with_visit(&mut once.tx, id, to.id).await?;
     Ok(())
-}
-
-fn stamp(user: &User, now: At) -> Stamp {
-    Stamp {
-        seen_by: user.id,
-        entered_by: user.id,
-        device: user.agent.clone(),
-        seen_at: now,
-        received_at: now,
-        offset_ms: 0,
-    }
 }
 
 fn stale(visit: &Visit, to: &Card, from: &Card) -> Error {

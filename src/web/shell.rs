@@ -39,11 +39,12 @@ pub struct NavItem {
 }
 
 /// The pages of the menu and what it takes to see them.
-const MENU: [(&str, &str, Act); 6] = [
+const MENU: [(&str, &str, Act); 7] = [
     ("/", "Day", Act::SeeDay),
     ("/call", "Take a call", Act::Book),
     ("/horses", "Horses", Act::SeeClients),
     ("/clients", "Clients", Act::SeeClients),
+    ("/diagnostics", "Diagnostics", Act::SeeRecord),
     ("/follow-ups", "Follow-ups", Act::FollowUp),
     ("/practice", "Practice", Act::RunPractice),
 ];

@@ -26,7 +26,7 @@ use crate::{
     App,
     accounts::{Can, User, act},
     body::Plan,
-    catalogue::{Limb, NeuroPattern},
+    catalogue::{Limb, NeuroPattern, Study, catalogue},
     clock::Day,
     exam::movement::Raised,
     horses::Card,
@@ -137,6 +137,11 @@ impl WorkUpPage {
 
     fn means(&self) -> &'static [(&'static str, &'static str)] {
         &HOW
+    }
+
+    /// The studies that answer an imaging set on a limb.
+    fn studies(&self, set: &str, limb: &Limb) -> Vec<&'static Study> {
+        catalogue().diagnostics.answering(set, Some(*limb))
     }
 
     fn all_limbs(&self) -> [Limb; 4] {

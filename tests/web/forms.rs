@@ -171,6 +171,23 @@ const FORMS: &[Known] = &[
     form("/visits/{id}/work-up/leaving", "", &[("watch", "the pastern")], &[]),
     form("/visits/{id}/work-up/blocks/{id}/reading", "", &[("after", "*"), ("before", "3")], &[]),
     form("/visits/{id}/work-up/entries/{id}/withdraw", "", &[("why", "the wrong limb")], &[]),
+    // Diagnostics.
+    form("/visits/{id}/diagnostics/usual", "", &[], &[]),
+    form("/visits/{id}/diagnostics", "", &[("item", "*"), ("limb", "*")], &["planned_on"]),
+    form("/diagnostics/{id}/taken", "", &[], &[]),
+    form("/diagnostics/{id}/items/{id}", "reason", &[("reason", "moved")], &[]),
+    form("/diagnostics/{id}/items/{id}", "", &[], &[]),
+    form("/diagnostics/{id}/details", "", &[], &["planned_on"]),
+    form("/diagnostics/{id}/report", "why", &[("report", "Unremarkable."), ("why", "read again")], &[]),
+    form("/diagnostics/{id}/report", "", &[("report", "Unremarkable.")], &[]),
+    form("/diagnostics/{id}/shown", "why", &[("shows", "a spur"), ("why", "read again")], &[]),
+    form("/diagnostics/{id}/shown", "", &[("shows", "a spur"), ("site", "*")], &[]),
+    form("/diagnostics/{id}/results/{id}/withdraw", "", &[("why_back", "the wrong horse")], &[]),
+    form("/diagnostics/{id}/read", "", &[], &[]),
+    form("/diagnostics/{id}/told", "nobody", &[("untold", "they stood beside")], &[]),
+    form("/diagnostics/{id}/told", "", &[("told", "Anna Marsh, by phone")], &[]),
+    form("/diagnostics/{id}/close", "", &[("closed", "the horse was sold")], &[]),
+    form("/diagnostics/{id}/open", "", &[], &[]),
     // Assessment and plan.
     form("/visits/{id}/assessment/history", "", &[("words", "Lame since Monday.")], &[]),
     form("/visits/{id}/assessment/problem", "", &[("words", "Sore foot."), ("certainty", "*")], &[]),
@@ -273,12 +290,13 @@ async fn walk(practice: &Filled) -> Vec<Found> {
     found.into_values().collect()
 }
 
-/// Links that only differ in a place, a finding or a day lead to one page.
+/// Links that only differ in a place, a finding, a study or a day lead to one page.
 fn kind_of(link: &str) -> String {
     let Some((path, query)) = link.split_once('?') else { return link.to_owned() };
     let fold = |pair: &str| {
         let (key, value) = pair.split_once('=').unwrap_or((pair, ""));
-        let one_of_many = value.chars().any(|c| c.is_ascii_uppercase() || c.is_ascii_digit());
+        let one_of_many =
+            key == "study" || value.chars().any(|c| c.is_ascii_uppercase() || c.is_ascii_digit());
         format!("{key}={}", if one_of_many { "*" } else { value })
     };
     let path = if path.ends_with("/exam") { pattern(path) } else { path.to_owned() };
@@ -514,12 +532,13 @@ impl Trial<'_> {
         }
     }
 
-    /// A visit that was signed meanwhile takes nothing any more, but what is made for signed visits; what was seen
-    /// in the exam is kept as a late entry.
+    /// A visit that was signed meanwhile takes nothing any more, but what is made for signed visits, and orders, which
+    /// no signature closes; what was seen in the exam is kept as a late entry.
     async fn after_the_signature(&mut self) {
         let about_visit = self.known.action.starts_with("/visits/{id}/");
-        let still_taken =
-            ["/addenda", "/horse", "/exam/", "/work-up/"].iter().any(|part| self.known.action.contains(part));
+        let still_taken = ["/addenda", "/horse", "/exam/", "/work-up/", "/diagnostics"]
+            .iter()
+            .any(|part| self.known.action.contains(part));
         if !about_visit || still_taken {
             return;
         }

@@ -14,6 +14,7 @@ mod away;
 mod call;
 mod clients;
 mod day;
+mod diagnostics;
 mod exam;
 mod followups;
 mod forms;

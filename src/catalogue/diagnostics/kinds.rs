@@ -54,6 +54,38 @@ impl StudyKind {
         }
     }
 
+    /// The same as the head of a page's section.
+    pub fn heading(self) -> &'static str {
+        match self {
+            Self::Radiograph => "Radiographs",
+            Self::Ultrasound => "Ultrasound",
+            Self::BoneScan => "Bone scans",
+            Self::Biopsy => "Muscle biopsies",
+            Self::Blood => "Blood",
+            Self::Synovial => "Synovial fluid",
+            Self::Other => "Other imaging",
+        }
+    }
+
+    /// What is done with one item.
+    pub fn done(self) -> &'static str {
+        match self {
+            Self::Ultrasound | Self::BoneScan => "scanned",
+            _ => "taken",
+        }
+    }
+
+    /// What the imaging standard (DICOM PS3.3 C.7.3.1.1.1) calls the equipment; samples have none.
+    pub fn modality(self) -> Option<&'static str> {
+        match self {
+            Self::Radiograph => Some("DX"),
+            Self::Ultrasound => Some("US"),
+            Self::BoneScan => Some("NM"),
+            Self::Other => Some("OT"),
+            Self::Biopsy | Self::Blood | Self::Synovial => None,
+        }
+    }
+
     pub fn of(code: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|kind| kind.code() == code)
     }

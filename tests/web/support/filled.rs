@@ -4,7 +4,7 @@
 use limbledger::{
     accounts::{Role, keeping},
     ids::{EntryId, HandoverId, HorseId, StaffId, VisitId},
-    record::{Body, Given, Kind, NewEntry},
+    record::{self, Body, Given, Kind, NewEntry},
     visits::State,
 };
 
@@ -40,7 +40,9 @@ impl Filled {
         locked.post("/lock", &[]).await;
         browsers.push(("locked", locked.cookie));
         browsers.push(("new", with_code(&test).await.cookie));
+        let amended = results(&test, &f).await;
         let beyond = vec![
+            amended,
             "/away/begin".to_owned(),
             format!("/walk-in?horse={}", f.horse),
             format!("/visits/{}/horse?to={}", f.visit, beside),
@@ -166,6 +168,25 @@ async fn fill(test: &TestApp, f: &Fixture) -> (HorseId, VisitId, EntryId) {
     let sweep = format!("/visits/{}/exam/entries/sweep", f.visit);
     test.signed_in(Role::Vet).await.submit(&sweep, &[("section", "RH")]).await;
     (briar.horse, offered, block(test, &briar, offered).await)
+}
+
+/// An order of which a technician has entered what it shows, and one that was closed. Gives the page where what it
+/// shows is amended.
+async fn results(test: &TestApp, f: &Fixture) -> String {
+    let mut technician = test.signed_in(Role::Technician).await;
+    let order = format!("/visits/{}/diagnostics/usual", f.visit);
+    let study = |study| [("study", study), ("limb", "RF")];
+    let reported = technician.submit(&order, &study("fetlock")).await.location().to_owned();
+    technician.submit(&format!("{reported}/taken"), &[]).await;
+    technician.submit(&format!("{reported}/report"), &[("report", "Nothing to see.")]).await;
+    let spur = [("site", "FETL_D.R"), ("shows", "a small spur")];
+    technician.submit(&format!("{reported}/shown"), &spur).await;
+    let closed = technician.submit(&order, &study("carpus")).await.location().to_owned();
+    let why = [("version", "1"), ("closed", "not needed after all")];
+    technician.submit(&format!("{closed}/close"), &why).await;
+    let order = reported.rsplit('/').next().and_then(|id| id.parse().ok()).unwrap();
+    let (results, _) = record::results_of_order(test.app.db.read(), order).await.unwrap();
+    format!("{reported}?amend={}", results.last().unwrap().id)
 }
 
 /// A block a few minutes ago, with leave for it.

@@ -1,0 +1,304 @@
+//! The page of one order: its items, its report, what it shows at which place, and whether the client knows.
+
+use std::collections::HashMap;
+
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    extract::State as FromApp,
+    response::{IntoResponse, Response},
+};
+use jiff::tz::TimeZone;
+use serde::Deserialize;
+
+use super::{
+    changes::Details,
+    form::{LOADING, SHOES, TypedDetails},
+    order::{Item, ItemState, Order, Step, sides},
+    said::Said,
+    stage::{Gap, Stage},
+    store,
+};
+use crate::{
+    App,
+    accounts::{self, Act, Can, act},
+    catalogue::{Caution, Limb, Place, Study, StudyKind, catalogue},
+    clock::Day,
+    horses::{self, Card},
+    ids::{EntryId, OrderId, StaffId, VisitId},
+    papers::words::{self, Units},
+    plan::Site,
+    practice,
+    record::{self, Body, Entry, Kind},
+    web::{Errors, Path, Query, Result, Shell, invalid},
+};
+
+/// What the address asks to be open.
+#[derive(Deserialize, Default)]
+#[serde(default)]
+pub(super) struct Open {
+    /// A result that is to be amended or taken back.
+    amend: Option<EntryId>,
+}
+
+/// An order with everything that was said about it.
+pub(super) struct Sheet {
+    pub order: Order,
+    pub items: Vec<Item>,
+    pub results: Vec<Entry>,
+    pub superseded: Vec<Entry>,
+    pub card: Card,
+    pub today: Day,
+    pub zone: TimeZone,
+    steps: Vec<Step>,
+    names: HashMap<StaffId, String>,
+}
+
+impl Sheet {
+    pub(super) async fn load(app: &App, id: OrderId) -> Result<Self> {
+        let db = app.db.read();
+        let order = store::get(db, id).await?;
+        let zone = practice::store::get(db).await?.zone;
+        let (results, superseded) = record::results_of_order(db, id).await?;
+        Ok(Sheet {
+            items: store::items(db, id).await?,
+            steps: store::steps(db, id).await?,
+            names: accounts::store::all(db).await?.into_iter().map(|s| (s.id, s.name)).collect(),
+            card: horses::store::card(db, order.horse_id).await?,
+            today: app.clock.now().day(&zone),
+            order,
+            results,
+            superseded,
+            zone,
+        })
+    }
+
+    pub(super) fn of(&self, kind: Kind) -> impl Iterator<Item = (&Entry, &Body)> {
+        self.results.iter().filter_map(|e| Some((e, e.body.as_ref()?))).filter(move |(_, b)| b.kind == kind)
+    }
+
+    /// "radiographs, fetlock, left fore"
+    pub(super) fn title(&self) -> String {
+        let (kind, name, sides) = (self.order.kind.name(), &self.order.name, sides(&self.items));
+        if sides.is_empty() { format!("{kind}, {name}") } else { format!("{kind}, {name}, {sides}") }
+    }
+
+    /// Where the items lie; nothing for trunk and whole horse.
+    fn limbs(&self) -> Vec<Limb> {
+        let mut limbs: Vec<Limb> = self.items.iter().filter_map(|item| item.side.parse().ok()).collect();
+        limbs.sort_unstable();
+        limbs.dedup();
+        limbs
+    }
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "diagnostics/order.html")]
+pub(super) struct OrderPage {
+    shell: Shell,
+    errors: Errors,
+    sheet: Sheet,
+    visit_id: VisitId,
+    card: Card,
+    today: Day,
+    stage: Stage,
+    gaps: Vec<Gap>,
+    said: Said,
+    details: TypedDetails,
+    /// The result that is being amended, with its words.
+    amend: Option<EntryId>,
+}
+
+impl OrderPage {
+    fn new(shell: Shell, sheet: Sheet) -> Self {
+        let stage = Stage::of(&sheet.order, &sheet.items);
+        let gaps = Gap::of(&sheet.order, &sheet.items);
+        let details = TypedDetails::of(&Details::of(&sheet.order));
+        let (visit_id, card, today) = (sheet.order.visit_id, sheet.card.clone(), sheet.today);
+        let (errors, said) = (Errors::default(), Said::default());
+        OrderPage { shell, errors, sheet, visit_id, card, today, stage, gaps, said, details, amend: None }
+    }
+
+    fn study(&self) -> Option<&'static Study> {
+        catalogue().diagnostics.study(&self.sheet.order.study)
+    }
+
+    fn sides(&self) -> String {
+        sides(&self.sheet.items)
+    }
+
+    fn may_write(&self) -> bool {
+        self.shell.may(Act::Examine) && !self.sheet.order.is_closed()
+    }
+
+    /// Whether something is still to be taken.
+    fn is_to_take(&self) -> bool {
+        self.sheet.items.iter().any(|item| !item.state.is_settled())
+    }
+
+    fn has(&self, gap: &Gap) -> bool {
+        self.gaps.contains(gap)
+    }
+
+    fn is_next(&self, gap: &Gap) -> bool {
+        self.gaps.first() == Some(gap)
+    }
+
+    fn open_words(&self) -> Vec<String> {
+        self.gaps.iter().map(|gap| gap.words(self.sheet.order.kind.done())).collect()
+    }
+
+    fn prepare(&self) -> Vec<&'static str> {
+        let codes = self.study().map(|study| study.prepare.as_slice()).unwrap_or_default();
+        codes
+            .iter()
+            .filter_map(|code| catalogue().diagnostics.prepare.get(code))
+            .map(|row| row.name.as_str())
+            .collect()
+    }
+
+    fn cautions(&self) -> Vec<&'static Caution> {
+        let codes = self.study().map(|study| study.cautions.as_slice()).unwrap_or_default();
+        codes.iter().filter_map(|code| catalogue().caution(code)).collect()
+    }
+
+    /// The words under an item: zones, where it is taken, into what, and how it is handled.
+    fn notes(&self, item: &Item) -> Vec<String> {
+        let mut notes = Vec::new();
+        if !item.zones.is_empty() {
+            notes.push(format!("zones {}", item.zones));
+        }
+        if let Some(row) = catalogue().diagnostics.item(&item.code) {
+            notes.extend([&row.site, &row.into, &row.handling].into_iter().flatten().cloned());
+        }
+        notes
+    }
+
+    fn item_words(&self, item: &Item) -> String {
+        item.words(self.sheet.order.kind)
+    }
+
+    fn item_state(&self, item: &Item) -> &'static str {
+        match item.state {
+            ItemState::Wanted => "to do",
+            ItemState::Taken => self.sheet.order.kind.done(),
+            ItemState::Repeat => "to repeat",
+            ItemState::LeftOut => "left out",
+        }
+    }
+
+    fn reports(&self) -> Vec<(&Entry, &Body)> {
+        self.sheet.of(Kind::Report).collect()
+    }
+
+    fn shown(&self) -> Vec<(&Entry, String)> {
+        self.sheet.of(Kind::Shown).map(|(e, body)| (e, words::sentence(body, Units::default()))).collect()
+    }
+
+    fn earlier(&self) -> Vec<(&Entry, String)> {
+        let said = |e: &'_ Entry| e.body.as_ref().map(|b| words::sentence(b, Units::default()));
+        self.sheet.superseded.iter().filter_map(|e| Some((e, said(e)?))).collect()
+    }
+
+    fn by(&self, entry: &Entry) -> String {
+        format!("{}, {}", self.name(&entry.seen_by), entry.seen().words(&self.sheet.zone))
+    }
+
+    fn name(&self, who: &StaffId) -> &str {
+        self.sheet.names.get(who).map_or("somebody", String::as_str)
+    }
+
+    /// Places that this study is about, as buttons.
+    fn near_sites(&self) -> Vec<(String, String)> {
+        const MOST: usize = 6;
+        let Some(study) = self.study() else { return Vec::new() };
+        let limbs = self.sheet.limbs();
+        let on = |code: &String| -> Vec<Place> {
+            if limbs.is_empty() {
+                let found = Place::new(code, crate::catalogue::Side::M, None);
+                return found.into_iter().collect();
+            }
+            limbs.iter().filter_map(|limb| Place::on(code, *limb).ok()).collect()
+        };
+        let mut sites: Vec<Site> = limbs.iter().map(|limb| Site::Limb(*limb)).collect();
+        sites.extend(self.sheet.order.place.parse().ok().map(Site::Place));
+        let of_study = study.places.iter().flat_map(on).map(Site::Place);
+        for site in of_study {
+            if !sites.contains(&site) {
+                sites.push(site);
+            }
+        }
+        sites.into_iter().take(MOST).map(|site| (site.key(), site.to_string())).collect()
+    }
+
+    fn all_sites(&self) -> Vec<String> {
+        Site::all().map(|site| site.to_string()).collect()
+    }
+
+    fn loading(&self) -> &'static [(&'static str, &'static str)] {
+        &LOADING
+    }
+
+    fn shoes(&self) -> &'static [(&'static str, &'static str)] {
+        &SHOES
+    }
+
+    /// Where its forms are sent.
+    fn at(&self) -> String {
+        format!("/diagnostics/{}", self.sheet.order.id)
+    }
+
+    fn reason_field(item: &Item) -> String {
+        super::steps::reason_field(&item.id)
+    }
+
+    fn item_class(&self, item: &Item) -> &'static str {
+        if item.state.is_settled() { "settled" } else { "wanted" }
+    }
+
+    /// What the button of an item says.
+    fn done_word(&self) -> &'static str {
+        match self.sheet.order.kind.done() {
+            "scanned" => "Scanned",
+            _ => "Taken",
+        }
+    }
+
+    /// Whether a result of this kind is being amended.
+    fn amends(&self, kind: Kind) -> bool {
+        self.amend.is_some_and(|id| self.sheet.of(kind).any(|(entry, _)| entry.id == id))
+    }
+
+    fn is_radiograph(&self) -> bool {
+        self.sheet.order.kind == StudyKind::Radiograph
+    }
+}
+
+pub(super) async fn page(
+    FromApp(app): FromApp<App>,
+    _: Can<act::SeeRecord>,
+    shell: Shell,
+    Path(id): Path<OrderId>,
+    Query(open): Query<Open>,
+) -> Result<Response> {
+    let sheet = Sheet::load(&app, id).await?;
+    let amended = open.amend.and_then(|id| sheet.results.iter().find(|e| e.id == id));
+    let amend = amended.map(|e| e.id);
+    let said = amended.and_then(|e| e.body.as_ref()).map(Said::of_entry).unwrap_or_default();
+    let said = Said { was: amend.map(|id| id.to_string()).unwrap_or_default(), ..said };
+    Ok(OrderPage { said, amend, ..OrderPage::new(shell, sheet) }.into_response())
+}
+
+/// The page with a form as it was typed, and what is wrong with it.
+pub(super) async fn again(
+    app: &App,
+    shell: Shell,
+    id: OrderId,
+    said: Said,
+    errors: Errors,
+) -> Result<Response> {
+    let sheet = Sheet::load(app, id).await?;
+    let amend = said.was.parse().ok();
+    let details = said.details.clone().unwrap_or_else(|| TypedDetails::of(&Details::of(&sheet.order)));
+    Ok(invalid(OrderPage { errors, said, amend, details, ..OrderPage::new(shell, sheet) }))
+}

@@ -1,0 +1,140 @@
+//! One form of an order's page on its way: its transaction, the order as it stands, and what was typed.
+
+use axum::response::Response;
+
+use super::{
+    changes::{self, By},
+    page::{self, Sheet},
+    said::Said,
+    store,
+};
+use crate::{
+    App,
+    accounts::{Act, User},
+    ids::OrderId,
+    record::{self, Body, Kind, NewEntry, Stamp},
+    web::{Begun, Conflict, Error, Errors, Once, Result, Shell, begin, flash},
+};
+
+pub(super) struct Work {
+    pub app: App,
+    pub user: User,
+    pub shell: Shell,
+    pub once: Once,
+    pub sheet: Sheet,
+    pub said: Said,
+}
+
+/// The form is new, or here is the answer that its first sending got.
+pub(super) enum Started {
+    Fresh(Box<Work>),
+    Repeat(Response),
+}
+
+impl Work {
+    pub(super) async fn start(
+        app: App,
+        user: User,
+        shell: Shell,
+        id: OrderId,
+        said: Said,
+    ) -> Result<Started> {
+        let once = match begin(&app, &said.submission, Some(user.id)).await? {
+            Begun::Fresh(once) => once,
+            Begun::Repeat(first) => return Ok(Started::Repeat(first)),
+        };
+        let sheet = Sheet::load(&app, id).await?;
+        Ok(Started::Fresh(Box::new(Work { app, user, shell, once, sheet, said })))
+    }
+
+    pub(super) fn id(&self) -> OrderId {
+        self.sheet.order.id
+    }
+
+    pub(super) fn by(&self) -> By {
+        By { who: self.user.id, at: self.once.now }
+    }
+
+    /// The version that the form was made for.
+    pub(super) fn version(&self) -> i64 {
+        self.said.version.parse().unwrap_or(-1)
+    }
+
+    /// Nothing is done with a closed order; what was typed stands on the page that says so.
+    pub(super) fn must_be_open(&self, label: &str, typed: &str) -> Result<()> {
+        if self.sheet.order.is_closed() {
+            Err(self.clash(label, typed, "the order is closed"))
+        } else {
+            Ok(())
+        }
+    }
+
+    /// Somebody else was there first.
+    pub(super) fn clash(&self, label: &str, typed: &str, theirs: &str) -> Error {
+        let clash = Conflict {
+            what: format!("{} of {}", self.sheet.order.name, self.sheet.card.name),
+            back: format!("/diagnostics/{}", self.id()),
+            ..Conflict::default()
+        };
+        Error::Conflict(Box::new(clash.field(label, typed, theirs)))
+    }
+
+    /// A line in the order's own history.
+    pub(super) async fn step(&mut self, what: &str, reason: &str) -> Result<()> {
+        let (id, by) = (self.id(), self.by());
+        Ok(store::step(&mut self.once.tx, id, what, reason, by.who, by.at).await?)
+    }
+
+    /// The page again with what is wrong; nothing was done.
+    pub(super) async fn wrong(self, errors: Errors) -> Result<Response> {
+        let id = self.id();
+        drop(self.once);
+        page::again(&self.app, self.shell, id, self.said, errors).await
+    }
+
+    pub(super) async fn done(mut self, line: &str) -> Result<Response> {
+        flash(&mut self.once.tx, &self.user, line).await?;
+        let back = format!("/diagnostics/{}", self.id());
+        self.once.commit(&back).await
+    }
+
+    /// Puts a result into the record, in the place of the one that it amends or takes back.
+    pub(super) async fn keep(
+        mut self,
+        kind: Kind,
+        body: std::result::Result<Body, Errors>,
+    ) -> Result<Response> {
+        let body = match body {
+            Ok(body) => body,
+            Err(errors) => return self.wrong(errors).await,
+        };
+        let mut entry = NewEntry::new(self.sheet.order.visit_id, body);
+        if !self.said.was.is_empty() {
+            let was = self.said.was.parse().ok();
+            let standing =
+                self.sheet.of(kind).find(|(entry, _)| Some(entry.id) == was).map(|(entry, _)| entry.id);
+            let Some(was) = standing else {
+                let typed = format!("{}{}", self.said.report, self.said.shows);
+                return Err(self.clash("Words", &typed, "it was amended or taken back meanwhile"));
+            };
+            entry = entry.superseding(was);
+        }
+        let stamp = Stamp::here(self.user.id, &self.user.agent, self.once.now);
+        record::append(&mut self.once.tx, &stamp, &[entry]).await?;
+        if kind == Kind::Report {
+            self.reported().await?;
+        }
+        self.done("Saved.").await
+    }
+
+    /// A new report has to be read and told, whatever was before; who may sign has read what they write.
+    async fn reported(&mut self) -> Result<()> {
+        let (id, by) = (self.id(), self.by());
+        changes::unread(&mut self.once.tx, id).await?;
+        if self.user.may(Act::Sign) {
+            changes::set_read(&mut self.once.tx, id, by).await?;
+        }
+        let again = !self.said.was.is_empty();
+        self.step(if again { "report amended" } else { "reported" }, "").await
+    }
+}
