@@ -15,13 +15,23 @@ pub struct Config {
 }
 
 impl Config {
-    /// What the command line says; wrong usage ends the program. The help of `localise` names what the catalogue
-    /// holds, which is read for nobody else.
+    /// What the command line says; wrong usage ends the program. The help of `localise` and of the calculators names
+    /// what the catalogue holds, which is read for nobody else.
     pub fn read() -> Self {
         let helped = |localise: clap::Command| localise.after_help(crate::commands::localise::help());
-        let command = Self::command().mut_subcommand("localise", |localise| localise.defer(helped));
+        let command = Self::command()
+            .mut_subcommand("localise", |localise| localise.defer(helped))
+            .mut_subcommand("compute", |compute| compute.mut_subcommands(with_members));
         Self::from_arg_matches(&command.get_matches()).unwrap_or_else(|wrong| wrong.exit())
     }
+}
+
+/// A calculator whose help names its members.
+fn with_members(calculator: clap::Command) -> clap::Command {
+    calculator.defer(|calculator| {
+        let members = crate::commands::compute::help(calculator.get_name());
+        calculator.after_help(members)
+    })
 }
 
 #[derive(Debug, Subcommand)]
@@ -34,9 +44,22 @@ pub enum Command {
     ReadLine,
     /// Reason over the diagnostic blocks of one limb: a work-up as JSON in, the reasoning as JSON out.
     Localise,
+    /// One calculator: its members as JSON in, what follows from them as JSON out; each has a --help of its own.
+    #[command(subcommand)]
+    Compute(Calculator),
     /// Accounts from the shell.
     #[command(subcommand)]
     Staff(StaffCommand),
+}
+
+#[derive(Debug, Subcommand)]
+pub enum Calculator {
+    /// What is left of an activity after some hours.
+    Decay,
+    /// Angles and distances of a foot from points on its radiograph.
+    Hoof,
+    /// A tendon's lesion by zone, its class and its volume.
+    Tendon,
 }
 
 #[derive(Debug, Subcommand)]

@@ -69,7 +69,7 @@ const LOCALISE: [(&str, &str); 15] = [
     ("differentials.tsv", include_str!("data/localise/differentials.tsv")),
 ];
 
-const DIAGNOSTICS: [(&str, &str); 13] = [
+const DIAGNOSTICS: [(&str, &str); 17] = [
     ("radiographs.toml", include_str!("data/diagnostics/radiographs.toml")),
     ("ultrasound.toml", include_str!("data/diagnostics/ultrasound.toml")),
     ("scans.toml", include_str!("data/diagnostics/scans.toml")),
@@ -83,6 +83,10 @@ const DIAGNOSTICS: [(&str, &str); 13] = [
     ("anatomy.tsv", include_str!("data/diagnostics/anatomy.tsv")),
     ("views.tsv", include_str!("data/diagnostics/views.tsv")),
     ("profiles.toml", include_str!("data/diagnostics/profiles.toml")),
+    ("decay.toml", include_str!("data/diagnostics/decay.toml")),
+    ("tendon.toml", include_str!("data/diagnostics/tendon.toml")),
+    ("hoof.toml", include_str!("data/diagnostics/hoof.toml")),
+    ("references.tsv", include_str!("data/diagnostics/references.tsv")),
 ];
 
 impl Files {

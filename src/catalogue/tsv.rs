@@ -38,6 +38,11 @@ impl<'t> Line<'t> {
         Ok((text != "-").then(|| text.to_owned()))
     }
 
+    /// The number of a cell; none for `-`.
+    pub(super) fn maybe_number(&self, column: &str) -> Result<Option<f64>, CatalogueError> {
+        if self.maybe(column)?.is_some() { Ok(Some(self.number(column)?)) } else { Ok(None) }
+    }
+
     pub(super) fn confidence(&self) -> Result<Confidence, CatalogueError> {
         Confidence::try_from(self.text("confidence")?.to_owned()).map_err(|error| self.refused(&error))
     }

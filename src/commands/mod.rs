@@ -1,5 +1,6 @@
 //! What the command line can do, a file a command.
 
+pub mod compute;
 pub mod demo;
 pub mod localise;
 pub mod read_line;
@@ -16,6 +17,7 @@ pub async fn run(config: Config) -> anyhow::Result<()> {
         Some(Command::Demo(args)) => demo::run(args).await,
         Some(Command::ReadLine) => read_line::run(),
         Some(Command::Localise) => localise::run(),
+        Some(Command::Compute(calculator)) => compute::run(&calculator),
         Some(Command::Staff(StaffCommand::Add(args))) => staff::add(args).await,
     }
 }

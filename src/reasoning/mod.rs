@@ -1,7 +1,14 @@
 //! What follows from what the trade knows: pure functions, no I/O, no clock, no SQL.
 
 pub mod cautions;
+pub mod decay;
+pub mod hoof;
 pub mod identity;
 pub mod line;
 pub mod localise;
 pub mod projection;
+mod refused;
+pub mod tendon;
+pub mod uptake;
+
+pub use refused::Refused;

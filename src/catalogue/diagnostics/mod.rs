@@ -6,6 +6,7 @@
 
 mod check;
 mod codes;
+pub mod figures;
 mod kinds;
 mod rows;
 
@@ -36,6 +37,8 @@ pub struct Diagnostics {
     /// By projection.
     pub views: Table<ViewCode>,
     pub profiles: Table<Profile>,
+    /// The numbers behind the calculators.
+    pub figures: figures::Figures,
 }
 
 /// The zones of each scheme, proximal to distal.
@@ -65,6 +68,7 @@ impl Diagnostics {
             anatomy: table("diagnostics/anatomy.tsv", file("anatomy.tsv"), Anatomy::read)?,
             views: table("diagnostics/views.tsv", file("views.tsv"), ViewCode::read)?,
             profiles: single("diagnostics/profiles.toml", file("profiles.toml"), "profile")?,
+            figures: figures::Figures::read(files)?,
         };
         biopsy.end()?;
         check::check(&read, catalogue)?;

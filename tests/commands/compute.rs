@@ -1,0 +1,157 @@
+//! `limbledger compute NAME`, as a script uses it.
+
+use std::{io::Write, process::Stdio};
+
+use limbledger::catalogue::catalogue;
+use serde_json::{Value, json};
+
+use super::support::{program, run, stderr, stdout};
+
+fn compute(name: &str, input: &str) -> std::process::Output {
+    let mut command = program();
+    command.args(["compute", name]).stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+    let mut child = command.spawn().unwrap();
+    child.stdin.take().unwrap().write_all(input.as_bytes()).unwrap();
+    child.wait_with_output().unwrap()
+}
+
+fn found(name: &str, input: &Value) -> Value {
+    let output = compute(name, &input.to_string());
+    assert!(output.status.success(), "{}", stderr(&output));
+    assert_eq!(stdout(&output).lines().count(), 1);
+    serde_json::from_str(&stdout(&output)).unwrap()
+}
+
+fn members(object: &Value) -> Vec<&str> {
+    let mut members: Vec<&str> = object.as_object().unwrap().keys().map(String::as_str).collect();
+    members.sort_unstable();
+    members
+}
+
+fn near(found: &Value, expected: f64, within: f64) {
+    assert!((found.as_f64().unwrap() - expected).abs() <= within, "{found} is not {expected}");
+}
+
+#[test]
+fn decay_tells_what_is_left_and_with_which_half_life() {
+    let left = found("decay", &json!({ "activity_mbq": 5000, "hours": 24 }));
+    assert_eq!(members(&left), ["activity_mbq", "fraction", "half_life_h", "source"]);
+    // ENSDF half-life 6.0072 h: 0.062708 are left after a day.
+    near(&left["half_life_h"], 6.0072, 1e-12);
+    near(&left["fraction"], 0.062_708, 5e-7);
+    near(&left["activity_mbq"], 313.54, 0.005);
+    assert!(left["source"].as_str().unwrap().contains("ENSDF"));
+    let other = found("decay", &json!({ "nuclide": "Tc-99m/ICRP-107", "activity_mbq": 1, "hours": 6.015 }));
+    near(&other["fraction"], 0.5, 1e-12);
+    near(&found("decay", &json!({ "activity_mbq": 1, "hours": 0 }))["fraction"], 1.0, 0.0);
+}
+
+#[test]
+fn hoof_gives_every_measure_that_the_points_allow() {
+    let rise = 15.0 + 60.0 * 5f64.to_radians().tan();
+    let points = json!({ "G1": [-80, 0], "G2": [30, 0], "T": [0, 15], "Q": [-60, rise] });
+    let measures = found("hoof", &json!({ "view": "LM", "points": points }));
+    assert_eq!(members(&measures), ["measures"]);
+    assert_eq!(members(&measures["measures"]), ["palmar_angle_deg", "sole_depth_mm", "sole_depth_wing_mm"]);
+    near(&measures["measures"]["palmar_angle_deg"], 5.0, 1e-9);
+    let hind = found("hoof", &json!({ "view": "LM", "limb": "hind", "points": points }));
+    near(&hind["measures"]["plantar_angle_deg"], 5.0, 1e-9);
+    let front = json!({ "JM": [-20, 40], "JL": [20, 40], "PM": [-25, 20], "PL": [25, 18] });
+    for view in ["DPa", "DPl"] {
+        let front = found("hoof", &json!({ "view": view, "points": front }));
+        assert_eq!(front, json!({ "measures": { "dip_joint_ml_tilt_deg": 0.0, "p3_ml_balance_mm": -2.0 } }));
+    }
+}
+
+#[test]
+fn tendon_gives_shares_class_worst_zone_and_volume() {
+    let total = [107, 97, 77, 90, 95, 86, 133];
+    let lesion = [0, 0, 12, 30, 20, 0, 0];
+    let names = ["1A", "1B", "2A", "2B", "3A", "3B", "3C"];
+    let zones: Vec<Value> = names
+        .iter()
+        .zip(total.iter().zip(lesion))
+        .map(|(zone, (total, lesion))| json!({ "zone": zone, "total_mm2": total, "lesion_mm2": lesion }))
+        .collect();
+    let weighed = found("tendon", &json!({ "zones": zones, "spacing_mm": 40 }));
+    assert_eq!(members(&weighed), ["class", "lesion_volume_mm3", "total_pct", "worst_zone", "zones"]);
+    assert_eq!((&weighed["class"], &weighed["worst_zone"]), (&json!("mild"), &json!("2B")));
+    near(&weighed["total_pct"], 9.05, 0.005);
+    near(&weighed["lesion_volume_mm3"], 2480.0, 1e-9);
+    assert_eq!(weighed["zones"].as_array().unwrap().len(), 7);
+    assert_eq!(members(&weighed["zones"][3]), ["lesion_pct", "zone"]);
+    let sound = json!({ "zones": [{ "zone": "1A", "total_mm2": 100, "lesion_mm2": 0 }] });
+    let sound = found("tendon", &sound);
+    assert_eq!((&sound["class"], &sound["worst_zone"]), (&json!("none"), &Value::Null));
+    assert_eq!(sound["lesion_volume_mm3"], Value::Null);
+}
+
+#[test]
+fn what_cannot_be_reckoned_with_is_refused_in_one_sentence_by_its_name() {
+    for (calculator, input, name) in [
+        ("decay", r#"{"activity_mbq": 1, "hours": 1, "minutes": 3}"#, "minutes"),
+        ("decay", r#"{"activity_mbq": 1}"#, "hours"),
+        ("decay", r#"{"activity_mbq": "much", "hours": 1}"#, "activity_mbq"),
+        ("decay", r#"{"activity_mbq": 1, "hours": NaN}"#, "hours"),
+        ("decay", r#"{"activity_mbq": 1, "hours": 1e999}"#, "hours"),
+        ("decay", r#"{"activity_mbq": 0, "hours": 1}"#, "activity_mbq"),
+        ("decay", r#"{"activity_mbq": 1, "hours": -1}"#, "hours"),
+        ("decay", r#"{"activity_mbq": 1, "hours": 1, "nuclide": "Xx-1"}"#, "Xx-1"),
+        ("decay", r#"{"activity_mbq": 1, "hours": 1} {}"#, "more than one"),
+        ("decay", "", "input"),
+        ("hoof", r#"{"view": "LM", "points": {"T": [0]}}"#, "points.T"),
+        ("hoof", r#"{"view": "LM", "points": {"T": [0, "x"]}}"#, "points.T"),
+        ("hoof", r#"{"view": "LM", "points": {"TT": [0, 1]}}"#, "points.TT"),
+        ("hoof", r#"{"view": "XY", "points": {"T": [0, 1]}}"#, "view"),
+        ("hoof", r#"{"view": "LM", "points": {}, "scale": 1}"#, "scale"),
+        ("hoof", r#"{"view": "LM", "limb": "LF", "points": {}}"#, "limb"),
+        ("tendon", r#"{"zones": [], "spacing_mm": 1}"#, "zones"),
+        ("tendon", r#"{"zones": [{"zone": "1A", "total_mm2": 9, "lesion_mm2": 1, "note": ""}]}"#, "note"),
+        ("tendon", r#"{"zones": [{"zone": "1A", "total_mm2": 9, "lesion_mm2": -1}]}"#, "zones[0].lesion_mm2"),
+        (
+            "tendon",
+            r#"{"zones": [{"zone": "1A", "total_mm2": 9, "lesion_mm2": 1}], "spacing_mm": 0}"#,
+            "spacing_mm",
+        ),
+    ] {
+        let output = compute(calculator, input);
+        assert_eq!(output.status.code(), Some(1), "{input}: {}", stdout(&output));
+        let said = stderr(&output);
+        assert!(
+            stdout(&output).is_empty() && said.contains(name) && said.trim_end().lines().count() == 1,
+            "{input}: {said}"
+        );
+    }
+}
+
+#[test]
+fn help_names_every_member_and_every_number_with_its_source() {
+    let figures = &catalogue().diagnostics.figures;
+    let decay = stdout(&run(&["compute", "decay", "--help"]));
+    for row in &figures.half_lives {
+        assert!(
+            decay.contains(&row.code)
+                && decay.contains(&row.hours.to_string())
+                && decay.contains(&row.source)
+        );
+    }
+    assert!(
+        ["nuclide", "activity_mbq", "hours", "fraction", "half_life_h"]
+            .iter()
+            .all(|name| decay.contains(name))
+    );
+    let hoof = stdout(&run(&["compute", "hoof", "--help"]));
+    for row in &figures.hoof_measures {
+        assert!(hoof.contains(&row.code) && hoof.contains(&row.source), "{}", row.code);
+        assert!(figures.references_of(&row.code).all(|reference| hoof.contains(&reference.source)));
+    }
+    assert!(figures.hoof_points.iter().all(|row| hoof.contains(&row.name)));
+    let tendon = stdout(&run(&["compute", "tendon", "--help"]));
+    for row in &figures.severities {
+        assert!(tendon.contains(&row.code) && tendon.contains(&row.source));
+    }
+    assert!(["total_mm2", "lesion_mm2", "spacing_mm", "worst_zone"].iter().all(|name| tendon.contains(name)));
+    for wrong in [&["compute"][..], &["compute", "nonsense"], &["compute", "decay", "--nonsense"]] {
+        assert_eq!(run(wrong).status.code(), Some(2), "{wrong:?}");
+    }
+}
