@@ -102,6 +102,8 @@ fn what_cannot_be_reckoned_with_is_refused_in_one_sentence_by_its_name() {
         ("hoof", r#"{"view": "LM", "points": {"T": [0]}}"#, "points.T"),
         ("hoof", r#"{"view": "LM", "points": {"T": [0, "x"]}}"#, "points.T"),
         ("hoof", r#"{"view": "LM", "points": {"TT": [0, 1]}}"#, "points.TT"),
+        ("hoof", r#"{"view": "LM", "points": {"T": [0, 1], "T": [0, 2]}}"#, "`T` stands twice"),
+        ("hoof", r#"{"view": "LM", "points": [1]}"#, "points cannot be read"),
         ("hoof", r#"{"view": "XY", "points": {"T": [0, 1]}}"#, "view"),
         ("hoof", r#"{"view": "LM", "points": {}, "scale": 1}"#, "scale"),
         ("hoof", r#"{"view": "LM", "limb": "LF", "points": {}}"#, "limb"),

@@ -1,8 +1,11 @@
 //! Measures of a radiograph of the foot.
 
-use std::collections::BTreeMap;
+use std::{collections::BTreeMap, fmt};
 
-use serde::{Deserialize, Serialize};
+use serde::{
+    Deserialize, Deserializer, Serialize,
+    de::{Error, MapAccess, Visitor},
+};
 
 use super::references;
 use crate::{
@@ -18,7 +21,31 @@ use crate::{
 pub(super) struct Input {
     view: String,
     limb: Option<Pair>,
+    #[serde(deserialize_with = "points")]
     points: Points,
+}
+
+/// Points by their names. A name that stands twice is refused: one of the two places would be lost.
+fn points<'de, D: Deserializer<'de>>(input: D) -> Result<Points, D::Error> {
+    struct Named;
+    impl<'de> Visitor<'de> for Named {
+        type Value = Points;
+
+        fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+            f.write_str("points by their names, each [x, y] in mm")
+        }
+
+        fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Points, A::Error> {
+            let mut read = Points::new();
+            while let Some((name, at)) = map.next_entry::<String, [f64; 2]>()? {
+                if read.insert(name.clone(), at).is_some() {
+                    return Err(A::Error::custom(format!("`{name}` stands twice")));
+                }
+            }
+            Ok(read)
+        }
+    }
+    input.deserialize_map(Named)
 }
 
 #[derive(Serialize)]
