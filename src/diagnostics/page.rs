@@ -252,10 +252,6 @@ impl OrderPage {
         super::steps::reason_field(&item.id)
     }
 
-    fn item_class(&self, item: &Item) -> &'static str {
-        if item.state.is_settled() { "settled" } else { "wanted" }
-    }
-
     /// What the button of an item says.
     fn done_word(&self) -> &'static str {
         match self.sheet.order.kind.done() {

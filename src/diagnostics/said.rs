@@ -106,7 +106,9 @@ impl Said {
 
     fn read_site(&self, check: &mut Check) -> Site {
         let (field, typed) = match self.other_site.trim() {
-            "" => ("site", self.site.trim()),
+            "" if self.was.is_empty() => ("site", self.site.trim()),
+            // A result that is amended shows its place in words.
+            "" => ("other_site", ""),
             typed => ("other_site", typed),
         };
         let site = if typed.is_empty() { None } else { Site::read(typed) };

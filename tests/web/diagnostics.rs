@@ -74,7 +74,7 @@ async fn one_tap_orders_the_usual_set_for_the_place_that_was_found_abnormal() {
     }
     let order = case.usual("fetlock", "LF").await;
     let page = case.vet.get(&order).await;
-    let items = page.texts("#items .where");
+    let items = page.texts("#items .item");
     assert_eq!(items.len(), 4, "{items:?}");
     assert!(items.iter().any(|item| item.contains("D45L-PaMO")), "{items:?}");
     assert!(items.iter().all(|item| item.starts_with("LF")), "{items:?}");
@@ -102,7 +102,7 @@ async fn views_of_a_hindlimb_are_plantar_and_both_limbs_may_be_ordered_at_once()
     ];
     let answer = case.vet.submit(&case.page(), &fields).await;
     let page = case.vet.get(answer.location()).await;
-    let items = page.texts("#items .where");
+    let items = page.texts("#items .item");
     let has = |limb: &str, code: &str| items.iter().any(|item| item.starts_with(limb) && item.contains(code));
     assert!(has("LF", "D45L-PaMO:") && has("LH", "D45L-PlMO:") && items.len() == 4, "{items:?}");
     assert_eq!(page.texts(".head .state"), ["requested"]);
@@ -132,7 +132,7 @@ async fn a_projection_of_ones_own_must_be_one_of_that_limb() {
     }
     let answer = case.vet.submit(&case.page(), &with("D35L-PaMO, flexed LM")).await;
     let page = case.vet.get(answer.location()).await;
-    let items = page.texts("#items .where").join("\n");
+    let items = page.texts("#items .item").join("\n");
     assert!(items.contains("D35L-PaMO") && items.contains("flexed LM"), "{items}");
 }
 
