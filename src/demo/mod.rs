@@ -11,6 +11,7 @@ mod horses;
 mod line;
 mod needle;
 mod password;
+mod orders;
 mod people;
 mod plan;
 mod store;
@@ -84,6 +85,7 @@ pub async fn fill(
     }
     let mut tx = db.write().await?;
     writer.settle(&mut tx).await?;
+    orders::write(&mut tx, &staff, &horses, &writer.zone, now).await?;
     search::rebuild(&mut tx).await?;
     tx.commit().await?;
     Ok(sign_ins)

@@ -143,6 +143,14 @@ impl Typed {
     }
 }
 
+/// The order of a study's usual set, for now.
+///
+/// # Errors
+/// The study is done on a limb and none is named, or it has no usual set.
+pub fn usual(study: &Study, limb: Option<Limb>, visit: VisitId, today: Day) -> Result<NewOrder, Errors> {
+    Typed::usual(study, limb, "").check(visit, today)
+}
+
 impl TypedDetails {
     pub(super) fn of(details: &Details) -> Self {
         let planned = details.planned_on;

@@ -27,6 +27,7 @@ use axum::{
 
 use crate::App;
 
+pub use form::usual;
 pub use order::{Item, ItemState, Order, Step};
 pub use stage::{Gap, Stage};
 pub use waiting::{Waiting, waiting};
