@@ -74,6 +74,16 @@ impl ItemState {
         }
     }
 
+    /// The end of the class that draws its shape.
+    pub fn shape(self) -> &'static str {
+        match self {
+            ItemState::Wanted => "wanted",
+            ItemState::Taken => "taken",
+            ItemState::Repeat => "repeat",
+            ItemState::LeftOut => "left-out",
+        }
+    }
+
     /// Nothing more has to be done for it.
     pub fn is_settled(self) -> bool {
         matches!(self, ItemState::Taken | ItemState::LeftOut)
