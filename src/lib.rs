@@ -12,6 +12,7 @@
 //! - [`history`]: what was ever found at each place of a horse, and what to look at again.
 //! - [`photos`]: photos of a visit.
 //! - [`diagnostics`]: what was ordered, taken, reported and told.
+//! - [`imaging`]: pictures out of what machines sent.
 //! - [`attachments`]: files named by what is in them.
 //! - [`workup`]: blocks on a clock, and the reasoning over them in the open.
 //! - [`papers`]: an entry as a sentence, and the visit's report.
@@ -36,6 +37,7 @@ pub mod followups;
 pub mod history;
 pub mod horses;
 pub mod ids;
+pub mod imaging;
 pub mod papers;
 pub mod photos;
 pub mod plan;

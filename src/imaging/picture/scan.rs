@@ -1,0 +1,63 @@
+//! A look through an object before it is taken into memory. The reader of data sets goes down into nested parts by
+//! calling itself, and makes room for whatever length an element claims; so depth, lengths and numbers are bounded here
+//! first, token by token.
+
+use std::io::Read;
+
+use dicom_dictionary_std::tags;
+use dicom_encoding::TransferSyntax;
+use dicom_parser::dataset::{DataSetReader, DataToken};
+
+use super::Unshown;
+
+/// Functional groups nest four deep, structured reports perhaps ten.
+const DEEPEST: u32 = 32;
+/// Elements and items; a cine of a thousand frames with fifty attributes each has a tenth of this.
+const MOST_TOKENS: u32 = 1_000_000;
+/// Everything in front of the pixels.
+const MOST_HEAD: u64 = 64 << 20;
+
+/// # Errors
+/// The object is damaged, nested too deep, or larger than the `bytes` there are.
+pub(super) fn scan(data: impl Read, syntax: &TransferSyntax, bytes: u64) -> Result<(), Unshown> {
+    let reader = DataSetReader::new_with_ts(data, syntax).map_err(|_| Unshown::Damaged)?;
+    let (mut depth, mut tokens, mut head, mut in_pixels) = (0_u32, 0_u32, 0_u64, false);
+    for token in reader {
+        tokens += 1;
+        if tokens > MOST_TOKENS {
+            return Err(Unshown::TooLarge("more than a million elements"));
+        }
+        match token.map_err(|_| Unshown::Damaged)? {
+            DataToken::ElementHeader(header) => {
+                let length = u64::from(header.len.get().unwrap_or(u32::MAX));
+                if length > bytes {
+                    return Err(Unshown::Damaged);
+                }
+                // Values of the pixels themselves are not looked at: their length is all that matters.
+                if depth == 0 && header.tag == tags::PIXEL_DATA {
+                    return Ok(());
+                }
+                head = head.saturating_add(length);
+                if head > MOST_HEAD {
+                    return Err(Unshown::TooLarge("more than 64 MiB beside its pixels"));
+                }
+            }
+            DataToken::PixelSequenceStart if depth == 0 => in_pixels = true,
+            DataToken::ItemStart { len } => {
+                let claimed = len.get().map_or(0, u64::from);
+                if claimed > bytes {
+                    return Err(Unshown::Damaged);
+                }
+            }
+            DataToken::SequenceStart { .. } | DataToken::PixelSequenceStart => depth += 1,
+            // Whatever follows the pixels is not read.
+            DataToken::SequenceEnd if in_pixels => return Ok(()),
+            DataToken::SequenceEnd => depth = depth.saturating_sub(1),
+            _ => {}
+        }
+        if depth > DEEPEST {
+            return Err(Unshown::TooDeep);
+        }
+    }
+    if in_pixels { Err(Unshown::Damaged) } else { Ok(()) }
+}
