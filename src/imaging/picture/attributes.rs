@@ -35,12 +35,7 @@ pub(super) fn item(set: &InMemDicomObject, tag: Tag) -> Option<&InMemDicomObject
 
 /// Where the attributes of one frame stand: in the object itself, or in a group of its kind, by frame or for all
 /// frames (PS3.3 C.7.6.16).
-pub(super) fn group(
-    set: &InMemDicomObject,
-    frame: u32,
-    sequence: Tag,
-    attribute: Tag,
-) -> &InMemDicomObject {
+pub(super) fn group(set: &InMemDicomObject, frame: u32, sequence: Tag, attribute: Tag) -> &InMemDicomObject {
     if set.get(attribute).is_some() {
         return set;
     }

@@ -17,7 +17,8 @@ pub(super) fn render(shape: &Shape, samples: &Samples) -> Result<Raster, Unshown
 fn rgb([y, blue, red]: [u8; 3]) -> [u8; 3] {
     let (y, blue, red) = (i32::from(y) << 16, i32::from(blue) - 128, i32::from(red) - 128);
     let green = y - 22_554 * blue - 46_802 * red;
-    [y + 91_881 * red, green, y + 116_130 * blue].map(|value| byte(((value + (1 << 15)) >> 16).max(0).cast_unsigned()))
+    [y + 91_881 * red, green, y + 116_130 * blue]
+        .map(|value| byte(((value + (1 << 15)) >> 16).max(0).cast_unsigned()))
 }
 
 fn byte(value: u32) -> u8 {

@@ -54,7 +54,9 @@ pub fn frame(object: &Object, number: u32, view: View) -> Result<Raster, Unshown
         let index = index.ok_or(Unshown::NoFrame { number, frames })?;
         let samples = unpack::frame(object, index)?;
         match object.shape().photometric {
-            Photometric::Monochrome1 | Photometric::Monochrome2 => grey::render(object, index, &samples, view),
+            Photometric::Monochrome1 | Photometric::Monochrome2 => {
+                grey::render(object, index, &samples, view)
+            }
             Photometric::Palette => palette::render(object, &samples),
             _ => colour::render(object.shape(), &samples),
         }

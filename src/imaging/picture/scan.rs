@@ -17,6 +17,30 @@ const MOST_TOKENS: u32 = 1_000_000;
 /// Everything in front of the pixels.
 const MOST_HEAD: u64 = 64 << 20;
 
+/// Value representations whose length is written in two bytes; all others have four behind two reserved ones.
+const SHORT: [&[u8; 2]; 21] = [
+    b"AE", b"AS", b"AT", b"CS", b"DA", b"DS", b"DT", b"FD", b"FL", b"IS", b"LO", b"LT", b"PN", b"SH", b"SL",
+    b"SS", b"ST", b"TM", b"UI", b"UL", b"US",
+];
+
+/// Whether every element of the head (PS3.10 7.1, always explicit little-endian) ends where the head does at the latest.
+/// `head` begins behind the preamble and the four letters, and may go on with the data set.
+pub(super) fn is_whole(mut head: &[u8]) -> bool {
+    while let [2, 0, _, _, first, second, rest @ ..] = head {
+        let element = if SHORT.contains(&&[*first, *second]) {
+            rest.split_first_chunk().map(|(length, value)| (usize::from(u16::from_le_bytes(*length)), value))
+        } else {
+            let element = rest.get(2..).and_then(<[u8]>::split_first_chunk);
+            element.map(|(length, value)| (u32::from_le_bytes(*length) as usize, value))
+        };
+        match element.and_then(|(length, value)| value.get(length..)) {
+            Some(rest) => head = rest,
+            None => return false,
+        }
+    }
+    true
+}
+
 /// # Errors
 /// The object is damaged, nested too deep, or larger than the `bytes` there are.
 pub(super) fn scan(data: impl Read, syntax: &TransferSyntax, bytes: u64) -> Result<(), Unshown> {

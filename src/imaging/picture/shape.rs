@@ -32,7 +32,8 @@ pub(super) enum Photometric {
 
 impl Photometric {
     fn read(set: &InMemDicomObject) -> Result<Self, Unshown> {
-        let name = text(set, tags::PHOTOMETRIC_INTERPRETATION).ok_or(Unshown::Attribute("kind of colours"))?;
+        let name =
+            text(set, tags::PHOTOMETRIC_INTERPRETATION).ok_or(Unshown::Attribute("kind of colours"))?;
         Ok(match name.as_str() {
             "MONOCHROME1" => Photometric::Monochrome1,
             "MONOCHROME2" => Photometric::Monochrome2,

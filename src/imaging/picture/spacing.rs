@@ -71,7 +71,8 @@ pub(super) fn spacing(set: &InMemDicomObject) -> Option<Spacing> {
         return Some(with(spaced, Scale::Unstated));
     }
     let (rows_mm, columns_mm) = detector?;
-    let magnified = number(set, tags::ESTIMATED_RADIOGRAPHIC_MAGNIFICATION_FACTOR).filter(|factor| *factor >= 1.0);
+    let magnified =
+        number(set, tags::ESTIMATED_RADIOGRAPHIC_MAGNIFICATION_FACTOR).filter(|factor| *factor >= 1.0);
     Some(match magnified {
         Some(factor) => with((rows_mm / factor, columns_mm / factor), Scale::Magnification),
         None => with((rows_mm, columns_mm), Scale::Detector),

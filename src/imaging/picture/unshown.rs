@@ -29,7 +29,9 @@ pub enum Unshown {
     FrameLost(u32),
     #[error("There is no frame {number}: this object has {frames}.")]
     NoFrame { number: u32, frames: u32 },
-    #[error("Kept, cannot be shown: the {0} picture inside is damaged or of a kind that cannot be unpacked here.")]
+    #[error(
+        "Kept, cannot be shown: the {0} picture inside is damaged or of a kind that cannot be unpacked here."
+    )]
     Codec(&'static str),
     #[error("Kept, cannot be shown: the {0} picture inside has another size than the object says.")]
     Mismatch(&'static str),

@@ -79,9 +79,7 @@ impl Shade {
             Shade::Window(Window { centre, width }, Function::Sigmoid) => {
                 1.0 / (1.0 + (-4.0 * (value - centre) / width).exp())
             }
-            Shade::Table(table) => {
-                f64::from(table.entry(rounded(value))) / f64::from(table.largest())
-            }
+            Shade::Table(table) => f64::from(table.entry(rounded(value))) / f64::from(table.largest()),
         }
     }
 }
@@ -96,7 +94,10 @@ fn ramp(from_middle: f64, span: f64) -> f64 {
     }
 }
 
-#[expect(clippy::cast_possible_truncation, reason = "a cast keeps to the ends of the range, which a table does too")]
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "a cast keeps to the ends of the range, which a table does too"
+)]
 fn rounded(value: f64) -> i32 {
     value.round() as i32
 }

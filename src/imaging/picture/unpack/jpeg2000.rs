@@ -34,7 +34,8 @@ pub(super) fn frame(shape: &Shape, data: &[u8]) -> Result<Samples, Unshown> {
     let mut context = DecoderContext::default();
     let decoded = image.decode(&mut context).map_err(|_| Unshown::Codec(NAME))?;
     let components: Vec<&[f32]> = decoded.components().iter().map(ComponentData::samples).collect();
-    if components.len() != usize::from(shape.samples) || components.iter().any(|c| c.len() != shape.pixels()) {
+    if components.len() != usize::from(shape.samples) || components.iter().any(|c| c.len() != shape.pixels())
+    {
         return Err(Unshown::Mismatch(NAME));
     }
     let mut values = vec![0; shape.values()];
@@ -79,7 +80,11 @@ impl Head {
     }
 
     /// The bits of a sample. The decoder lifts signed samples into the positive; that is taken back.
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "bounded by the bits there are")]
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "bounded by the bits there are"
+    )]
     fn value(&self, sample: f32) -> u16 {
         let largest = u16::MAX >> (16 - self.bits);
         let lifted = (sample + 0.5).floor().clamp(0.0, f32::from(largest)) as u16;
