@@ -84,6 +84,11 @@ fn parts_within_parts_without_end_are_not_followed() {
     }
     let made = Made::new(1, 1).pixels(&[0]).sequence(0x0008_1140, &inside);
     assert_eq!(made.open().unwrap_err(), Unshown::TooDeep);
+    // Behind the pixels too, where nothing of the kind belongs.
+    let mut file = Made::new(1, 1).pixels(&[0]).file();
+    let behind = Made::nothing().sequence(0x0008_1140, &inside).file();
+    file.extend(&behind[Made::nothing().file().len()..]);
+    assert_eq!(opened(&file).unwrap_err(), Unshown::TooDeep);
 }
 
 #[test]

@@ -4,6 +4,7 @@
 
 use std::io::Read;
 
+use dicom_core::{DataElementHeader, Length};
 use dicom_dictionary_std::tags;
 use dicom_encoding::TransferSyntax;
 use dicom_parser::dataset::{DataSetReader, DataToken};
@@ -41,47 +42,46 @@ pub(super) fn is_whole(mut head: &[u8]) -> bool {
     true
 }
 
+/// Goes as far as the reader that comes after it: to the first element of the object itself that stands behind the
+/// pixels.
+///
 /// # Errors
 /// The object is damaged, nested too deep, or larger than the `bytes` there are.
 pub(super) fn scan(data: impl Read, syntax: &TransferSyntax, bytes: u64) -> Result<(), Unshown> {
     let reader = DataSetReader::new_with_ts(data, syntax).map_err(|_| Unshown::Damaged)?;
-    let (mut depth, mut tokens, mut head, mut in_pixels) = (0_u32, 0_u32, 0_u64, false);
+    let (mut depth, mut tokens, mut head) = (0_u32, 0_u32, 0_u64);
+    let fits = |length: Length| length.get().is_none_or(|length| u64::from(length) <= bytes);
     for token in reader {
         tokens += 1;
         if tokens > MOST_TOKENS {
             return Err(Unshown::TooLarge("more than a million elements"));
         }
         match token.map_err(|_| Unshown::Damaged)? {
+            DataToken::ElementHeader(DataElementHeader { tag, .. })
+            | DataToken::SequenceStart { tag, .. }
+                if depth == 0 && tag > tags::PIXEL_DATA =>
+            {
+                return Ok(());
+            }
             DataToken::ElementHeader(header) => {
-                let length = u64::from(header.len.get().unwrap_or(u32::MAX));
-                if length > bytes {
+                if !fits(header.len) {
                     return Err(Unshown::Damaged);
                 }
-                // Values of the pixels themselves are not looked at: their length is all that matters.
-                if depth == 0 && header.tag == tags::PIXEL_DATA {
-                    return Ok(());
-                }
-                head = head.saturating_add(length);
-                if head > MOST_HEAD {
-                    return Err(Unshown::TooLarge("more than 64 MiB beside its pixels"));
+                if depth > 0 || header.tag != tags::PIXEL_DATA {
+                    head = head.saturating_add(header.len.get().map_or(0, u64::from));
                 }
             }
-            DataToken::PixelSequenceStart if depth == 0 => in_pixels = true,
-            DataToken::ItemStart { len } => {
-                let claimed = len.get().map_or(0, u64::from);
-                if claimed > bytes {
-                    return Err(Unshown::Damaged);
-                }
-            }
+            DataToken::ItemStart { len } if !fits(len) => return Err(Unshown::Damaged),
             DataToken::SequenceStart { .. } | DataToken::PixelSequenceStart => depth += 1,
-            // Whatever follows the pixels is not read.
-            DataToken::SequenceEnd if in_pixels => return Ok(()),
             DataToken::SequenceEnd => depth = depth.saturating_sub(1),
             _ => {}
         }
         if depth > DEEPEST {
             return Err(Unshown::TooDeep);
         }
+        if head > MOST_HEAD {
+            return Err(Unshown::TooLarge("more than 64 MiB beside its pixels"));
+        }
     }
-    if in_pixels { Err(Unshown::Damaged) } else { Ok(()) }
+    if depth > 0 { Err(Unshown::Damaged) } else { Ok(()) }
 }
