@@ -25,7 +25,7 @@ ffd8ffe000104a46494600010100000100010000ffdb004300010101010101010101010101010101
 0101010101010101010101010101010101010101010101010101010101010101010101010101010101ffc0000b080008
 000801011100ffc40014000100000000000000000000000000000009ffc4001410010000000000000000000000000000
 0000ffda0008010100003f0019dfffd9";
-/// Made once with OpenJPEG 2.5, without loss: 8 by 8 of 0, 1040, 2080 and so on in 16 bits; 4 by 4 whose red is 16
+/// Made once with `OpenJPEG` 2.5, without loss: 8 by 8 of 0, 1040, 2080 and so on in 16 bits; 4 by 4 whose red is 16
 /// times the pixel's number, green 200 and blue 255 less red; 32 by 32 whose columns are -2000, -1875 and so on in 12
 /// signed bits.
 pub const RISING: &str = "
@@ -61,7 +61,7 @@ pub fn run_lengths(segments: &[&[u8]]) -> Vec<u8> {
     }
     offsets.resize(16, 0);
     let mut frame: Vec<u8> = offsets.iter().flat_map(|offset| offset.to_le_bytes()).collect();
-    segments.iter().for_each(|segment| frame.extend(*segment));
+    frame.extend(segments.concat());
     frame
 }
 
