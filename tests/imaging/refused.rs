@@ -66,6 +66,20 @@ fn what_would_fill_the_memory_is_not_unpacked() {
 }
 
 #[test]
+fn a_picture_divided_into_single_values_is_not_unpacked() {
+    let divided = |sides: u8| {
+        let mut packed = bytes(RISING);
+        let style = packed.windows(5).position(|bytes| bytes == [0xFF, 0x52, 0, 12, 0]).unwrap();
+        packed[style + 3..style + 5].copy_from_slice(&[13, 1]);
+        packed.insert(style + 14, sides);
+        Made::new(8, 8).bits(16, 16, 15).syntax("1.2.840.10008.1.2.4.90").fragments(&[], &[&packed])
+    };
+    assert_eq!(divided(0x00).refused(), Unshown::Codec("JPEG 2000"));
+    assert_eq!(divided(0xF3).refused(), Unshown::Codec("JPEG 2000"));
+    assert_eq!(divided(0xFF).shown().pixels().len(), 64);
+}
+
+#[test]
 fn a_packed_picture_of_another_size_is_not_unpacked() {
     let jpeg = Made::colour(8, 9, "RGB").syntax("1.2.840.10008.1.2.4.50").fragments(&[], &[&bytes(JFIF)]);
     assert_eq!(jpeg.refused(), Unshown::Mismatch("JPEG"));

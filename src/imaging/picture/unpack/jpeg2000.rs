@@ -2,7 +2,7 @@
 
 use hayro_jpeg2000::{ComponentData, DecodeSettings, DecoderContext, Image};
 
-use super::{Samples, is_ybr};
+use super::{Samples, is_ybr, markers};
 use crate::imaging::picture::{Unshown, shape::Shape};
 
 const NAME: &str = "JPEG 2000";
@@ -28,6 +28,9 @@ pub(super) fn frame(shape: &Shape, data: &[u8]) -> Result<Samples, Unshown> {
     }
     if !(1..=16).contains(&head.bits) {
         return Err(Unshown::Depth(head.bits));
+    }
+    if !markers::are_sound(data) {
+        return Err(Unshown::Codec(NAME));
     }
     let settings = DecodeSettings { resolve_palette_indices: false, strict: true, target_resolution: None };
     let image = Image::new(data, &settings).map_err(|_| Unshown::Codec(NAME))?;

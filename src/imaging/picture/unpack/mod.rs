@@ -3,6 +3,7 @@
 mod encapsulated;
 mod jpeg;
 mod jpeg2000;
+mod markers;
 mod native;
 mod rle;
 
