@@ -10,7 +10,7 @@ use super::{
     attributes::{group, item, number, whole},
     lookup::Lookup,
     shape::Photometric,
-    unpack::{self, Samples},
+    unpack::{self, Samples, value_of},
     window::{self, Function, Shade},
 };
 
@@ -171,9 +171,4 @@ fn reach<'a>(values: impl Iterator<Item = &'a (f64, u64)>, clipped: u64) -> Opti
         }
     }
     None
-}
-
-/// The number that a pattern of so many bits stands for.
-fn value_of(pattern: i32, bits: u16, signed: bool) -> i32 {
-    if signed && pattern >> (bits - 1) & 1 == 1 { pattern - (1 << bits) } else { pattern }
 }

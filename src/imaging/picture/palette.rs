@@ -7,7 +7,7 @@ use dicom_object::InMemDicomObject;
 use super::{
     Object, Raster, Unshown,
     lookup::{Lookup, descriptor_of},
-    unpack::Samples,
+    unpack::{Samples, value_of},
 };
 
 /// Descriptor, plain table and table in segments, by colour.
@@ -36,10 +36,7 @@ pub(super) fn render(object: &Object, samples: &Samples) -> Result<Raster, Unsho
     let table = |tags| table(object.set(), tags, samples.signed).ok_or(Unshown::Attribute("palette"));
     let [red, green, blue] = [table(COLOURS[0])?, table(COLOURS[1])?, table(COLOURS[2])?];
     let patterns = 0..1_i32 << samples.bits;
-    let value = |pattern: i32| {
-        let negative = samples.signed && pattern >> (samples.bits - 1) & 1 == 1;
-        if negative { pattern - (1 << samples.bits) } else { pattern }
-    };
+    let value = |pattern| value_of(pattern, samples.bits, samples.signed);
     let colour = |pattern| [&red, &green, &blue].map(|table| byte(table, value(pattern)));
     let colours: Vec<[u8; 3]> = patterns.map(colour).collect();
     let pixels = samples.values.iter().filter_map(|value| colours.get(usize::from(*value)));

@@ -61,3 +61,8 @@ pub(super) fn frame(object: &Object, index: u32) -> Result<Samples, Unshown> {
 fn is_ybr(photometric: Photometric) -> bool {
     matches!(photometric, Photometric::Ybr | Photometric::Ybr422)
 }
+
+/// The number that a pattern of so many bits stands for.
+pub(super) fn value_of(pattern: i32, bits: u16, signed: bool) -> i32 {
+    if signed && pattern >> (bits - 1) & 1 == 1 { pattern - (1 << bits) } else { pattern }
+}
