@@ -67,7 +67,8 @@ pub(super) async fn write(
     zone: &jiff::tz::TimeZone,
     now: At,
 ) -> anyhow::Result<()> {
-    let rows: Rows = toml::from_str(include_str!("data/orders.toml")).context("orders.toml cannot be read")?;
+    let rows: Rows =
+        toml::from_str(include_str!("data/orders.toml")).context("orders.toml cannot be read")?;
     for row in &rows.order {
         let horse = horses.iter().find(|h| h.name == row.horse).context("orders.toml names a horse")?;
         let Some(visit) = newest_begun(tx, horse.id, zone, now).await? else { continue };
@@ -125,7 +126,8 @@ impl Row {
             let items = store::items(&mut **tx, id).await?;
             let item = items.iter().find(|i| i.code == self.taken).context("orders.toml names an item")?;
             changes::set_item(tx, item.id, item.version, ItemState::Repeat, &self.reason, by).await?;
-            store::step(tx, id, &format!("{}: to be repeated", item.code), &self.reason, by.who, by.at).await?;
+            store::step(tx, id, &format!("{}: to be repeated", item.code), &self.reason, by.who, by.at)
+                .await?;
         }
         Ok(())
     }

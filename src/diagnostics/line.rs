@@ -17,12 +17,12 @@ pub(super) struct Line {
 }
 
 impl Line {
-    pub(super) fn new(order: Order, items: Vec<Item>, today: Day) -> Self {
-        let stage = Stage::of(&order, &items);
-        let gaps = Gap::of(&order, &items);
+    pub(super) fn new(order: Order, items: &[Item], today: Day) -> Self {
+        let stage = Stage::of(&order, items);
+        let gaps = Gap::of(&order, items);
         let waits = gaps.iter().any(|gap| matches!(gap, Gap::NotAcquired(_) | Gap::Repeat(_)));
         let overdue = waits && order.planned_on.is_some_and(|day| day < today);
-        Line { stage, gaps, overdue, sides: sides(&items), order }
+        Line { stage, gaps, overdue, sides: sides(items), order }
     }
 
     /// "left fore fetlock"

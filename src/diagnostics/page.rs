@@ -296,5 +296,5 @@ pub(super) async fn again(
     let sheet = Sheet::load(app, id).await?;
     let amend = said.was.parse().ok();
     let details = said.details.clone().unwrap_or_else(|| TypedDetails::of(&Details::of(&sheet.order)));
-    Ok(invalid(OrderPage { errors, said, amend, details, ..OrderPage::new(shell, sheet) }))
+    Ok(invalid(OrderPage { errors, said, details, amend, ..OrderPage::new(shell, sheet) }))
 }

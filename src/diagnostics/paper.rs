@@ -36,7 +36,7 @@ pub async fn of_visit(app: &App, visit: VisitId, today: Day) -> Result<Vec<Order
         let shown = bodies().filter(|body| body.kind == Kind::Shown);
         let shown = shown.map(|body| words::sentence(body, Units::default()));
         let results = reports.chain(shown).collect();
-        let line = Line::new(order, items, today);
+        let line = Line::new(order, &items, today);
         let title = format!("{}, {} ({})", line.order.kind.name(), line.name(), line.order.accession);
         // Whether the client was told is between the practice and the client.
         let paper: Vec<Gap> = line.gaps.iter().copied().filter(|gap| *gap != Gap::NotTold).collect();

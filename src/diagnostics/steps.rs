@@ -34,9 +34,10 @@ pub(super) async fn item(
     let typed = work.said.reason.clone();
     work.must_be_open("Why", &typed)?;
     let mut check = Check::new();
-    let reason = match state.needs_reason() {
-        true => check.needed(&reason_field(&item), &typed, 500, "Say why."),
-        false => String::new(),
+    let reason = if state.needs_reason() {
+        check.needed(&reason_field(&item), &typed, 500, "Say why.")
+    } else {
+        String::new()
     };
     if !check.errors.is_empty() {
         work.said.item = item.to_string();

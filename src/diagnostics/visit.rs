@@ -105,7 +105,7 @@ pub(super) async fn page(
     let mut lines = Vec::new();
     for order in store::of_visit(db, id).await? {
         let items = store::items(db, order.id).await?;
-        lines.push(Line::new(order, items, scene.today));
+        lines.push(Line::new(order, &items, scene.today));
     }
     let entries = record::current_of_visit(db, id).await?;
     let (for_what, proposals) = proposal::asked(&asked.place, &asked.set, asked.limb())

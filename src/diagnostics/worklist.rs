@@ -94,7 +94,7 @@ pub(super) async fn outstanding(app: &App, today: Day) -> Result<Vec<Row>> {
         store::named_undone(db).await?.into_iter().map(|named| (named.order_id, named)).collect();
     let rows = store::undone(db).await?.into_iter().filter_map(|order| {
         let named = named.remove(&order.id)?;
-        let line = Line::new(order, items.remove(&named.order_id).unwrap_or_default(), today);
+        let line = Line::new(order, &items.remove(&named.order_id).unwrap_or_default(), today);
         Some(Row { line, named })
     });
     Ok(rows.filter(|row| !row.line.gaps.is_empty()).collect())

@@ -178,7 +178,9 @@ async fn results(test: &TestApp, f: &Fixture) -> String {
     let study = |study| [("study", study), ("limb", "RF")];
     let reported = technician.submit(&order, &study("fetlock")).await.location().to_owned();
     technician.submit(&format!("{reported}/taken"), &[]).await;
-    technician.submit(&format!("{reported}/report"), &[("version", "1"), ("report", "Nothing to see.")]).await;
+    technician
+        .submit(&format!("{reported}/report"), &[("version", "1"), ("report", "Nothing to see.")])
+        .await;
     let spur = [("site", "FETL_D.R"), ("shows", "a small spur")];
     technician.submit(&format!("{reported}/shown"), &spur).await;
     let closed = technician.submit(&order, &study("carpus")).await.location().to_owned();
