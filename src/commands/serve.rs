@@ -10,7 +10,7 @@ use crate::{
     clock::{self, Clock},
     config::ServeArgs,
     db::Db,
-    say,
+    imaging, say,
     serve::{self, ServeOptions},
 };
 
@@ -23,6 +23,7 @@ pub async fn run(args: ServeArgs) -> anyhow::Result<()> {
 /// Serves until the program is asked to stop. The address is the first line on stdout.
 pub async fn serve_app(mut app: App, args: ServeArgs) -> anyhow::Result<()> {
     app.tablet_keys.open()?;
+    let heard = imaging::listen::Overrides { address: args.dicom, ae_title: args.ae };
     let mut options = ServeOptions::new(args.data, args.listen, clock::system_timestamp);
     options.host_names = args.name.into_iter().collect();
     let bound = serve::bind(options).await?;
@@ -31,7 +32,9 @@ pub async fn serve_app(mut app: App, args: ServeArgs) -> anyhow::Result<()> {
     if let Some(words) = bound.trust_words() {
         say::aside(words);
     }
+    let dicom = imaging::listen::start(&app, heard).await?;
     bound.run(crate::router(app.clone()), stopped()).await?;
+    dicom.stop().await;
     app.db.close().await;
     Ok(())
 }
