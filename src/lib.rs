@@ -133,6 +133,7 @@ pub fn router(app: App) -> Router {
         .merge(exam::router())
         .merge(followups::router())
         .merge(horses::router())
+        .merge(imaging::router())
         .merge(plan::router())
         .merge(search::router())
         .merge(tablet::router())

@@ -33,7 +33,9 @@ pub async fn serve_app(mut app: App, args: ServeArgs) -> anyhow::Result<()> {
         say::aside(words);
     }
     let dicom = imaging::listen::start(&app, heard).await?;
+    let lookout = imaging::folder::look_out(&app)?;
     bound.run(crate::router(app.clone()), stopped()).await?;
+    lookout.stop().await;
     dicom.stop().await;
     app.db.close().await;
     Ok(())

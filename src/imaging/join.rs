@@ -4,7 +4,7 @@
 use super::{
     How, equipment,
     object::Seen,
-    store::objects::{self, Match},
+    store::objects::{self, Arrival, Match},
 };
 use crate::{
     clock::At,
@@ -29,6 +29,17 @@ impl<'a> From<&'a Seen> for View<'a> {
             name: &seen.view_name,
             laterality: &seen.laterality,
             body_part: &seen.body_part,
+        }
+    }
+}
+
+impl<'a> From<&'a Arrival> for View<'a> {
+    fn from(arrival: &'a Arrival) -> Self {
+        View {
+            position: &arrival.view_position,
+            name: &arrival.view_name,
+            laterality: &arrival.laterality,
+            body_part: &arrival.body_part,
         }
     }
 }

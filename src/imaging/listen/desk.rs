@@ -40,6 +40,8 @@ const TURNED_AWAY: usize = 16;
 const LARGEST_PDU: u32 = 128 * 1024;
 /// What is being sent when the listener closes may go on so long.
 const LAST_MOMENTS: Duration = Duration::from_secs(5);
+/// A caller that was refused may stay so long.
+const HANG_UP: Duration = Duration::from_secs(2);
 /// After a failed accept: time for some associations to end.
 const BREATH: Duration = Duration::from_millis(100);
 
@@ -126,10 +128,19 @@ async fn turn_away(mut stream: TcpStream) {
         let mut request = [0; 4096];
         stream.read(&mut request).await?;
         dicom_ul::write_pdu(&mut answer, &full).map_err(std::io::Error::other)?;
-        stream.write_all(&answer).await?;
-        stream.shutdown().await
+        stream.write_all(&answer).await
     };
-    let _ = timeout(Duration::from_secs(2), told).await;
+    if matches!(timeout(HANG_UP, told).await, Ok(Ok(()))) {
+        wait_for_hang_up(stream).await;
+    }
+}
+
+/// After a refusal it is for the caller to hang up (PS3.8 9.2.3, AE-8); for a while, it is waited for.
+async fn wait_for_hang_up(mut stream: TcpStream) {
+    let mut unread = [0; 4096];
+    let gone = async { while stream.read(&mut unread).await.is_ok_and(|n| n > 0) {} };
+    // Whoever stays is hung up on.
+    let _ = timeout(HANG_UP, gone).await;
 }
 
 /// Who may call: on this machine any title, from beyond those of the list, and all only by our own name.
@@ -174,6 +185,11 @@ fn options(desk: &Desk, callers: Callers) -> ServerAssociationOptions<'_, Caller
     options
 }
 
+fn twice(stream: TcpStream) -> std::io::Result<(TcpStream, std::net::TcpStream)> {
+    let held = stream.into_std()?;
+    Ok((TcpStream::from_std(held.try_clone()?)?, held))
+}
+
 /// One caller, from its request to its release.
 async fn attend(stream: TcpStream, ip: IpAddr, desk: Arc<Desk>, stopping: watch::Receiver<bool>) {
     let titles = match settings::callers(desk.app.db.read()).await {
@@ -184,13 +200,19 @@ async fn attend(stream: TcpStream, ip: IpAddr, desk: Arc<Desk>, stopping: watch:
         }
     };
     let options = options(&desk, Callers { any: ip.is_loopback(), titles });
+    // A second handle: the line stays open when the first one is gone with a refusal.
+    let Ok((stream, held)) = twice(stream) else { return };
     let association = match options.establish_async(stream).await {
         Ok(association) => association,
         Err(error) => {
             tracing::info!(%ip, %error, "a DICOM caller was turned away");
+            if let Ok(held) = TcpStream::from_std(held) {
+                wait_for_hang_up(held).await;
+            }
             return;
         }
     };
+    drop(held);
     let mut line = Line::new(association, desk.idle, stopping);
     let ended = match timeout(desk.total, serve::converse(&desk, &mut line)).await {
         Ok(ended) => ended,

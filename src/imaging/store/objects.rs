@@ -117,6 +117,7 @@ pub async fn set_aside(tx: &mut Tx, id: ArrivalId, reason: &str, by: StaffId, no
 pub struct Arrival {
     pub id: ArrivalId,
     pub sop_instance_uid: String,
+    pub study_uid: String,
     pub modality: String,
     pub patient_id: String,
     pub patient_name: String,
@@ -137,7 +138,7 @@ macro_rules! arrivals {
     ($which:tt, $($value:expr),*) => {
         sqlx::query_as!(
             Arrival,
-            r#"select id as "id: ArrivalId", sop_instance_uid, modality, patient_id, patient_name, body_part,
+            r#"select id as "id: ArrivalId", sop_instance_uid, study_uid, modality, patient_id, patient_name, body_part,
                       view_position, view_name, laterality, acquired, received_at as "received_at: At", calling_ae,
                       source as "source: Source",
                       (select count(*) from dicom_object o where o.sop_instance_uid = dicom_object.sop_instance_uid)

@@ -41,6 +41,7 @@ impl Filled {
         browsers.push(("locked", locked.cookie));
         browsers.push(("new", with_code(&test).await.cookie));
         let beyond = vec![
+            "/diagnostics/arrivals".to_owned(),
             "/away/begin".to_owned(),
             format!("/walk-in?horse={}", f.horse),
             format!("/visits/{}/horse?to={}", f.visit, beside),
@@ -127,6 +128,7 @@ async fn fill(test: &TestApp, f: &Fixture) -> (HorseId, VisitId, EntryId) {
     let late = "clock/PDN/late_min";
     let weight = [("weight", late), ("version", "0"), ("value", "14"), ("reason", "read earlier here")];
     test.signed_in(Role::Owner).await.submit("/practice/weights", &weight).await;
+    arrival(test, f).await;
     let other_vet = test.another_vet("Orla Test").await;
     let gone = test.another_vet("Gone Test").await;
     run(test, &format!("update staff set active = 0 where id = {}", hex(gone))).await;
@@ -166,6 +168,27 @@ async fn fill(test: &TestApp, f: &Fixture) -> (HorseId, VisitId, EntryId) {
     let sweep = format!("/visits/{}/exam/entries/sweep", f.visit);
     test.signed_in(Role::Vet).await.submit(&sweep, &[("section", "RH")]).await;
     (briar.horse, offered, block(test, &briar, offered).await)
+}
+
+/// An order of the horse in hand, a picture that waits for it, and equipment that may send more.
+async fn arrival(test: &TestApp, f: &Fixture) {
+    let (order, object, vet) = (hex(EntryId::new()), hex(EntryId::new()), hex(test.vet));
+    let sql = format!(
+        "insert into diagnostic_order (id, number, accession, study_uid, visit_id, study, kind, name, ordered_by,
+                                       ordered_at)
+         values ({order}, 1, 'L000001', '2.25.1', {}, 'RX_FETLOCK', 'radiograph', 'fetlock', {vet}, 0);
+         insert into dicom_caller (ae_title, note, added_by, added_at) values ('XRAY1', 'the room', {vet}, 0);
+         insert into attachment (sha256, kind, bytes, created_at)
+         values ('{:064}', 'application/dicom', 1, 0);
+         insert into dicom_object (id, sop_instance_uid, sha256, transfer_syntax, sop_class, modality, patient_name,
+                                   received_at, calling_ae, source)
+         values ({object}, '2.25.2', '{:064}', '1.2.840.10008.1.2', '1.2.840.10008.5.1.4.1.1.1', 'DX',
+                 'Test^Testhorse', 0, 'XRAY1', 'network');",
+        hex(f.visit),
+        1,
+        1
+    );
+    run(test, &sql).await;
 }
 
 /// A block a few minutes ago, with leave for it.
