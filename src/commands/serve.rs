@@ -27,12 +27,12 @@ pub async fn serve_app(mut app: App, args: ServeArgs) -> anyhow::Result<()> {
     let mut options = ServeOptions::new(args.data, args.listen, clock::system_timestamp);
     options.host_names = args.name.into_iter().collect();
     let bound = serve::bind(options).await?;
+    let dicom = imaging::listen::start(&app, heard).await?;
     app.tablets = bound.reach().map(Arc::new);
     say::line(format_args!("listening on {}", bound.url()));
     if let Some(words) = bound.trust_words() {
         say::aside(words);
     }
-    let dicom = imaging::listen::start(&app, heard).await?;
     let lookout = imaging::folder::look_out(&app)?;
     bound.run(crate::router(app.clone()), stopped()).await?;
     lookout.stop().await;

@@ -127,9 +127,9 @@ fn put_aside(path: &Path, reason: &str) -> std::io::Result<()> {
     let aside = path.with_file_name(UNREADABLE);
     fs::create_dir_all(&aside)?;
     let name = path.file_name().unwrap_or_default().to_string_lossy();
-    let free = |n: u32| if n == 0 { name.to_string() } else { format!("{n}-{name}") };
-    let to =
-        (0..).map(|n| aside.join(free(n))).find(|to| !to.exists()).unwrap_or_else(|| aside.join(free(0)));
+    let numbered = (1..1000).map(|n| aside.join(format!("{n}-{name}")));
+    let to = std::iter::once(aside.join(name.as_ref())).chain(numbered).find(|to| !to.exists());
+    let to = to.ok_or_else(|| std::io::Error::other("too many files of this name lie aside"))?;
     let mut beside = to.clone().into_os_string();
     beside.push(REASON);
     fs::write(beside, reason)?;

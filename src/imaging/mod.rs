@@ -8,6 +8,7 @@
 
 mod equipment;
 pub mod folder;
+mod group;
 mod head;
 mod join;
 pub mod listen;

@@ -64,7 +64,7 @@ pub(crate) fn read(source: impl Read + Seek, transfer_syntax: &str) -> anyhow::R
     }
     let [day, time, content_day, content_time] = times;
     let acquired = if day.is_empty() { (content_day, content_time) } else { (day, time) };
-    seen.acquired = format!("{} {}", acquired.0, acquired.1).trim().to_owned();
+    format!("{} {}", acquired.0, acquired.1).trim().clone_into(&mut seen.acquired);
     ensure!(equipment::is_uid(&seen.sop_instance), "it does not say which object it is");
     ensure!(equipment::is_uid(&seen.sop_class), "it does not say of which class it is");
     Ok(seen)

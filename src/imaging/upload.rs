@@ -48,9 +48,13 @@ pub(super) async fn send(
                     return Ok(answer);
                 }
             }
-            "files" if part.file_name().is_some_and(|name| !name.is_empty()) && files < MOST => {
+            "files" if part.file_name().is_some_and(|name| !name.is_empty()) => {
                 files += 1;
                 let name = plain(part.file_name().unwrap_or_default());
+                if files > MOST {
+                    done.refused.push(format!("{name}: send it again, with {MOST} files at once at most."));
+                    continue;
+                }
                 match one(&app, &mut part, &name).await? {
                     Ok(Taken::Known) => done.known += 1,
                     Ok(_) => done.taken += 1,

@@ -261,7 +261,7 @@ async fn what_waits_is_matched_by_hand_with_the_rest_of_its_study_or_set_aside_w
     let tray = vet.get(TRAY).await;
     let links = tray.attrs("#waiting a", "href");
     assert_eq!(links.len(), 2, "two studies");
-    let path = links.iter().rev().next().unwrap().clone();
+    let path = links.last().unwrap().clone();
     let page = vet.get(&path).await;
     assert_eq!(
         page.attrs("#order option:not([value=''])", "value"),

@@ -40,6 +40,8 @@ const TURNED_AWAY: usize = 16;
 const LARGEST_PDU: u32 = 128 * 1024;
 /// What is being sent when the listener closes may go on so long.
 const LAST_MOMENTS: Duration = Duration::from_secs(5);
+/// A caller that says nothing takes somebody's place so long.
+const REQUEST: Duration = Duration::from_secs(15);
 /// A caller that was refused may stay so long.
 const HANG_UP: Duration = Duration::from_secs(2);
 /// After a failed accept: time for some associations to end.
@@ -126,7 +128,9 @@ async fn turn_away(mut stream: TcpStream) {
     let told = async {
         // Its request is read first: an answer to what is still under way would be lost with the connection.
         let mut request = [0; 4096];
-        stream.read(&mut request).await?;
+        if stream.read(&mut request).await? == 0 {
+            return Ok(());
+        }
         dicom_ul::write_pdu(&mut answer, &full).map_err(std::io::Error::other)?;
         stream.write_all(&answer).await
     };
@@ -202,7 +206,8 @@ async fn attend(stream: TcpStream, ip: IpAddr, desk: Arc<Desk>, stopping: watch:
     let options = options(&desk, Callers { any: ip.is_loopback(), titles });
     // A second handle: the line stays open when the first one is gone with a refusal.
     let Ok((stream, held)) = twice(stream) else { return };
-    let association = match options.establish_async(stream).await {
+    let asked = timeout(desk.idle.min(REQUEST), options.establish_async(stream)).await;
+    let association = match asked.map_err(anyhow::Error::from).and_then(|asked| Ok(asked?)) {
         Ok(association) => association,
         Err(error) => {
             tracing::info!(%ip, %error, "a DICOM caller was turned away");

@@ -95,12 +95,12 @@ impl Listener {
 /// The command line names an address that cannot be had. One of the settings is told on their page instead: the
 /// practice must be served even so.
 pub async fn start(app: &App, overrides: Overrides) -> anyhow::Result<Listener> {
-    let door = open(app, &overrides).await;
-    let door = if overrides.address.is_some() { Some(door?) } else { Some(door.unwrap_or_default()) };
+    let opened = open(app, &overrides).await;
+    let door = if overrides.address.is_some() { opened? } else { opened.unwrap_or_default() };
     let (asks, asked) = mpsc::channel(1);
     *app.dicom.asks.lock().unwrap_or_else(PoisonError::into_inner) = Some(asks);
     let (stop, stopping) = watch::channel(false);
-    let work = tokio::spawn(keep(app.clone(), overrides, door.flatten(), asked, stopping));
+    let work = tokio::spawn(keep(app.clone(), overrides, door, asked, stopping));
     Ok(Listener { stop, work })
 }
 
