@@ -115,10 +115,22 @@ pub struct ServeArgs {
     /// already, and `limbledger` at the first start.
     #[arg(long, value_name = "NAME", env = "LIMBLEDGER_NAME")]
     pub name: Option<String>,
+    /// Listen for DICOM on this address, whatever the practice's settings say; port 0 picks one.
+    #[arg(long, value_name = "ADDR", env = "LIMBLEDGER_DICOM")]
+    pub dicom: Option<SocketAddr>,
+    /// The AE title that equipment calls us by, in place of the one of the settings.
+    #[arg(long, value_name = "TITLE", env = "LIMBLEDGER_AE")]
+    pub ae: Option<String>,
 }
 
 impl Default for ServeArgs {
     fn default() -> Self {
-        ServeArgs { data: "practice-data".into(), listen: ([127, 0, 0, 1], 7420).into(), name: None }
+        ServeArgs {
+            data: "practice-data".into(),
+            listen: ([127, 0, 0, 1], 7420).into(),
+            name: None,
+            dicom: None,
+            ae: None,
+        }
     }
 }

@@ -88,4 +88,6 @@ ids! {
     ItemId
     /// A line in an order's own history.
     StepId
+    /// One object that equipment sent.
+    ArrivalId
 }

@@ -12,7 +12,7 @@
 //! - [`history`]: what was ever found at each place of a horse, and what to look at again.
 //! - [`photos`]: photos of a visit.
 //! - [`diagnostics`]: what was ordered, taken, reported and told.
-//! - [`imaging`]: pictures out of what machines sent.
+//! - [`imaging`]: what the practice's own equipment sends.
 //! - [`attachments`]: files named by what is in them.
 //! - [`workup`]: blocks on a clock, and the reasoning over them in the open.
 //! - [`papers`]: an entry as a sentence, and the visit's report.
@@ -82,6 +82,8 @@ pub struct App {
     pub weighing: Arc<practice::weights::Weighing>,
     /// Wraps the keys of what waits on tablets.
     pub tablet_keys: Arc<tablet::Keeper>,
+    /// Where equipment calls, and whether it can just now.
+    pub dicom: Arc<imaging::listen::Switch>,
     set_up: Arc<AtomicBool>,
 }
 
@@ -99,6 +101,7 @@ impl App {
             ear: Arc::default(),
             weighing: Arc::default(),
             tablet_keys,
+            dicom: Arc::default(),
             set_up: Arc::default(),
         }
     }
@@ -131,6 +134,7 @@ pub fn router(app: App) -> Router {
         .merge(exam::router())
         .merge(followups::router())
         .merge(horses::router())
+        .merge(imaging::router())
         .merge(plan::router())
         .merge(search::router())
         .merge(tablet::router())

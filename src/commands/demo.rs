@@ -49,7 +49,7 @@ pub async fn run(args: DemoArgs) -> anyhow::Result<()> {
         "Sign in with a name and a password from above; every page says that the practice is invented.",
     );
     let app = App::new(db, clock, hasher, None);
-    let args = ServeArgs { data, listen: args.listen, name: Some(NAME.into()) };
+    let args = ServeArgs { data, listen: args.listen, name: Some(NAME.into()), ..ServeArgs::default() };
     serve::serve_app(app, args).await
 }
 

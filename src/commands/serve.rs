@@ -10,7 +10,7 @@ use crate::{
     clock::{self, Clock},
     config::ServeArgs,
     db::Db,
-    say,
+    imaging, say,
     serve::{self, ServeOptions},
 };
 
@@ -23,15 +23,20 @@ pub async fn run(args: ServeArgs) -> anyhow::Result<()> {
 /// Serves until the program is asked to stop. The address is the first line on stdout.
 pub async fn serve_app(mut app: App, args: ServeArgs) -> anyhow::Result<()> {
     app.tablet_keys.open()?;
+    let heard = imaging::listen::Overrides { address: args.dicom, ae_title: args.ae };
     let mut options = ServeOptions::new(args.data, args.listen, clock::system_timestamp);
     options.host_names = args.name.into_iter().collect();
     let bound = serve::bind(options).await?;
+    let dicom = imaging::listen::start(&app, heard).await?;
     app.tablets = bound.reach().map(Arc::new);
     say::line(format_args!("listening on {}", bound.url()));
     if let Some(words) = bound.trust_words() {
         say::aside(words);
     }
+    let lookout = imaging::folder::look_out(&app)?;
     bound.run(crate::router(app.clone()), stopped()).await?;
+    lookout.stop().await;
+    dicom.stop().await;
     app.db.close().await;
     Ok(())
 }

@@ -235,3 +235,17 @@ pub async fn step(
     .await?;
     Ok(())
 }
+
+/// A picture of an item came: what was wanted is taken. An item that a person has already spoken about stays as it is.
+pub async fn picture_came(tx: &mut Tx, item: ItemId, by: Option<StaffId>, now: At) -> sqlx::Result<u64> {
+    let done = sqlx::query!(
+        "update diagnostic_item set state = 'taken', changed_by = ?, changed_at = ?, version = version + 1
+         where id = ? and state = 'wanted'",
+        by,
+        now,
+        item
+    )
+    .execute(&mut **tx)
+    .await?;
+    Ok(done.rows_affected())
+}

@@ -92,7 +92,7 @@ pub(super) fn machine_addresses() -> Vec<IpAddr> {
 
 /// Private, loopback or a unique local address: what the practice authority may speak for.
 /// Link-local ones are left out: a browser cannot name the interface they need.
-pub(super) fn is_near(ip: &IpAddr) -> bool {
+pub fn is_near(ip: &IpAddr) -> bool {
     match ip {
         IpAddr::V4(ip) => ip.is_private() || ip.is_loopback(),
         IpAddr::V6(ip) => ip.is_unique_local() || ip.is_loopback(),

@@ -38,6 +38,7 @@ use std::sync::Arc;
 use axum::Router;
 use tokio::net::TcpListener;
 
+pub use here::is_near;
 pub use options::{Limits, ServeOptions};
 pub use peer::Peer;
 

@@ -44,13 +44,14 @@ const NEW_PASSWORD: &str = "lantern under the ninth gate";
 /// The form that records nothing, and shows another one for what it read.
 const READ_LINE: &str = "/visits/{id}/exam/line";
 
-/// What only a script sends, what sends a file (see `photos`), and what is only there before the practice is.
-const NO_FORM: [&str; 6] = [
+/// What only a script sends, what sends a file (see `photos`, `imaging`), and what is only there before the practice is.
+const NO_FORM: [&str; 7] = [
     "/tablet/key",
     "/visits/{id}/exam/entries/note",
     "/visits/{id}/exam/entries/discarded",
     "/visits/{id}/exam/unsent",
     "/visits/{id}/photos",
+    "/diagnostics/arrivals",
     "/set-up",
 ];
 
@@ -203,6 +204,9 @@ const FORMS: &[Known] = &[
     ),
     form("/visits/{id}/assessment/entries/{id}/withdraw", "", &[("reason", "said otherwise meanwhile")], &[]),
     form("/visits/{id}/assessment/entries/{id}", "", &[("reason", "said otherwise meanwhile")], &[]),
+    // What equipment sends.
+    form("/diagnostics/arrivals/{id}/match", "", &[("order", "*")], &[]),
+    form("/diagnostics/arrivals/{id}/set-aside", "", &[("reason", "of another practice")], &[]),
     // What only a veterinarian does.
     form("/visits/{id}/sign", "", &[("password", PASSWORD)], &[]),
     form("/visits/{id}/addenda", "", &[("words", "Sound since.")], &[]),
@@ -231,6 +235,9 @@ const FORMS: &[Known] = &[
     form("/practice/words/{id}/remove", "", &[], &[]),
     form("/practice/weights", "", &[("reason", "our own cases of this year")], &[]),
     form("/practice/weights/shipped", "", &[], &[]),
+    form("/practice/imaging", "", &[], &[]),
+    form("/practice/imaging/callers", "", &[("title", "XRAY2"), ("note", "the room")], &[]),
+    form("/practice/imaging/callers/remove", "", &[], &[]),
     form("/practice/staff/{id}/leave", "", &[], &[]),
     form("/practice/staff/{id}/return", "", &[], &[]),
     form("/practice/staff/{id}/sessions/{id}/end", "", &[], &[]),

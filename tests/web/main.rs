@@ -20,6 +20,7 @@ mod followups;
 mod forms;
 mod history;
 mod horses;
+mod imaging;
 mod line;
 mod movement;
 mod one_use_code;

@@ -43,6 +43,7 @@ impl Filled {
         let amended = results(&test, &f).await;
         let beyond = vec![
             amended,
+            "/diagnostics/arrivals".to_owned(),
             "/away/begin".to_owned(),
             format!("/walk-in?horse={}", f.horse),
             format!("/visits/{}/horse?to={}", f.visit, beside),
@@ -129,6 +130,7 @@ async fn fill(test: &TestApp, f: &Fixture) -> (HorseId, VisitId, EntryId) {
     let late = "clock/PDN/late_min";
     let weight = [("weight", late), ("version", "0"), ("value", "14"), ("reason", "read earlier here")];
     test.signed_in(Role::Owner).await.submit("/practice/weights", &weight).await;
+    arrival(test).await;
     let other_vet = test.another_vet("Orla Test").await;
     let gone = test.another_vet("Gone Test").await;
     run(test, &format!("update staff set active = 0 where id = {}", hex(gone))).await;
@@ -189,6 +191,23 @@ async fn results(test: &TestApp, f: &Fixture) -> String {
     let order = reported.rsplit('/').next().and_then(|id| id.parse().ok()).unwrap();
     let (results, _) = record::results_of_order(test.app.db.read(), order).await.unwrap();
     format!("{reported}?amend={}", results.last().unwrap().id)
+}
+
+/// A picture that waits for a person, and equipment that may send more.
+async fn arrival(test: &TestApp) {
+    let (object, vet) = (hex(EntryId::new()), hex(test.vet));
+    let sql = format!(
+        "insert into dicom_caller (ae_title, note, added_by, added_at) values ('XRAY1', 'the room', {vet}, 0);
+         insert into attachment (sha256, kind, bytes, created_at)
+         values ('{:064}', 'application/dicom', 1, 0);
+         insert into dicom_object (id, sop_instance_uid, sha256, transfer_syntax, sop_class, modality, patient_name,
+                                   received_at, calling_ae, source)
+         values ({object}, '2.25.2', '{:064}', '1.2.840.10008.1.2', '1.2.840.10008.5.1.4.1.1.1', 'DX',
+                 'Test^Testhorse', 0, 'XRAY1', 'network');",
+        1,
+        1
+    );
+    run(test, &sql).await;
 }
 
 /// A block a few minutes ago, with leave for it.

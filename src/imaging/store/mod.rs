@@ -1,0 +1,5 @@
+//! The SQL of imaging.
+
+pub mod objects;
+pub mod settings;
+pub(crate) mod worklist;

@@ -1,0 +1,430 @@
+//! What equipment sends: it finds its order or waits in the tray, is kept once as it came, and a person decides about
+//! what nothing decides. Objects are sent as files here; `tests/clients/dicom` sends them over the network.
+
+use axum::{
+    body::Body,
+    http::{Request, StatusCode, header},
+};
+use limbledger::{
+    accounts::Role,
+    catalogue::StudyKind,
+    clock::Day,
+    diagnostics::{self, ItemState, changes::Details, store::NewItem, store::NewOrder},
+    ids::{HorseId, OrderId, SubmissionId},
+    imaging::store::{objects, settings},
+    visits::State,
+};
+
+use crate::support::{Browser, Page, TestApp};
+
+const TRAY: &str = "/diagnostics/arrivals";
+/// Computed radiography (PS3.4 B.5).
+const CR: &str = "1.2.840.10008.5.1.4.1.1.1";
+/// Explicit VR little endian (PS3.5 A.2).
+const EXPLICIT: &str = "1.2.840.10008.1.2.1";
+
+/// One element as explicit little endian writes it (PS3.5 7.1.2), padded to an even length.
+fn element(group: u16, number: u16, vr: &str, value: &str) -> Vec<u8> {
+    let mut value = value.as_bytes().to_vec();
+    if value.len() % 2 == 1 {
+        value.push(if vr == "UI" { 0 } else { b' ' });
+    }
+    let mut out = Vec::new();
+    out.extend(group.to_le_bytes());
+    out.extend(number.to_le_bytes());
+    out.extend(vr.as_bytes());
+    out.extend(u16::try_from(value.len()).unwrap().to_le_bytes());
+    out.extend(value);
+    out
+}
+
+/// A radiograph of nothing, as a file (PS3.10 7.1).
+#[derive(Clone)]
+struct Object {
+    preamble: [u8; 128],
+    instance: String,
+    study: String,
+    accession: String,
+    patient_id: String,
+    patient_name: String,
+    view: String,
+    laterality: String,
+    number: String,
+}
+
+impl Object {
+    fn new(instance: &str) -> Self {
+        Object {
+            preamble: [0; 128],
+            instance: format!("2.25.{instance}"),
+            study: "2.25.99".into(),
+            accession: String::new(),
+            patient_id: String::new(),
+            patient_name: "Marsh^Briar".into(),
+            view: String::new(),
+            laterality: String::new(),
+            number: "1".into(),
+        }
+    }
+
+    fn file(&self) -> Vec<u8> {
+        let meta = [
+            element(2, 2, "UI", CR),
+            element(2, 3, "UI", &self.instance),
+            element(2, 0x10, "UI", EXPLICIT),
+            element(2, 0x12, "UI", "2.25.1"),
+        ]
+        .concat();
+        let mut file = self.preamble.to_vec();
+        file.extend(b"DICM");
+        file.extend([2, 0, 0, 0, b'U', b'L', 4, 0]);
+        file.extend(u32::try_from(meta.len()).unwrap().to_le_bytes());
+        file.extend(meta);
+        file.extend(
+            [
+                element(8, 0x16, "UI", CR),
+                element(8, 0x18, "UI", &self.instance),
+                element(8, 0x22, "DA", "20260311"),
+                element(8, 0x32, "TM", "091502"),
+                element(8, 0x50, "SH", &self.accession),
+                element(8, 0x60, "CS", "CR"),
+                element(0x10, 0x10, "PN", &self.patient_name),
+                element(0x10, 0x20, "LO", &self.patient_id),
+                element(0x18, 0x5101, "CS", &self.view),
+                element(0x20, 0xd, "UI", &self.study),
+                element(0x20, 0x13, "IS", &self.number),
+                element(0x20, 0x62, "CS", &self.laterality),
+            ]
+            .concat(),
+        );
+        file
+    }
+}
+
+/// As a browser without our script sends files.
+async fn send(browser: &mut Browser, submission: &str, files: &[(&str, Vec<u8>)]) -> Page {
+    let mut body =
+        format!("--x\r\nContent-Disposition: form-data; name=\"submission\"\r\n\r\n{submission}\r\n")
+            .into_bytes();
+    for (name, bytes) in files {
+        let head =
+            format!("--x\r\nContent-Disposition: form-data; name=\"files\"; filename=\"{name}\"\r\n\r\n");
+        body.extend(head.as_bytes());
+        body.extend(bytes);
+        body.extend(b"\r\n");
+    }
+    body.extend(b"--x--\r\n");
+    let request = Request::post(TRAY)
+        .header(header::HOST, "practice.test")
+        .header(header::ORIGIN, "http://practice.test")
+        .header(header::CONTENT_TYPE, "multipart/form-data; boundary=x");
+    browser.send(request, Body::from(body)).await
+}
+
+async fn send_one(browser: &mut Browser, object: &Object) -> Page {
+    send(browser, &SubmissionId::new().to_string(), &[("a.dcm", object.file())]).await
+}
+
+/// A horse with an order of radiographs for today.
+async fn order(test: &TestApp, horse: HorseId, hour: i8, items: &[(&str, &str)]) -> OrderId {
+    let visit = test.visit(horse, test.vet, "2026-03-11", (hour, 0), State::Arrived).await;
+    let item = |(code, side): &(&str, &str)| NewItem {
+        code: (*code).into(),
+        name: (*code).into(),
+        side: (*side).into(),
+        zones: String::new(),
+    };
+    let new = NewOrder {
+        visit,
+        study: "RX_FETLOCK".into(),
+        kind: StudyKind::Radiograph,
+        name: "fetlock".into(),
+        place: String::new(),
+        details: Details { planned_on: Some("2026-03-11".parse::<Day>().unwrap()), ..Details::default() },
+        items: items.iter().map(item).collect(),
+    };
+    let mut tx = test.app.db.write().await.unwrap();
+    let id = diagnostics::store::insert(&mut tx, &new, test.vet, test.now()).await.unwrap();
+    tx.commit().await.unwrap();
+    id
+}
+
+async fn states(test: &TestApp, order: OrderId) -> Vec<(String, ItemState)> {
+    let items = diagnostics::store::items(test.app.db.read(), order).await.unwrap();
+    items.into_iter().map(|item| (format!("{} {}", item.side, item.code), item.state)).collect()
+}
+
+/// The order and how each object was matched, in the order they came.
+async fn matches(test: &TestApp) -> Vec<(Option<OrderId>, Option<String>)> {
+    sqlx::query_as("select order_id, matched_how from dicom_object order by id")
+        .fetch_all(test.app.db.read())
+        .await
+        .unwrap()
+}
+
+#[tokio::test]
+async fn a_picture_goes_to_its_order_by_study_accession_or_horse_and_takes_the_item_it_plainly_shows() {
+    let test = TestApp::new().await;
+    let (briar, tansy) = (test.horse("Briar").await, test.horse("Tansy").await);
+    let first = order(&test, briar, 9, &[("LM", "LF"), ("D60Pr-PaDiO", "LF"), ("LM", "RF")]).await;
+    let second = order(&test, briar, 10, &[("LM", "")]).await;
+    let third = order(&test, tansy, 11, &[("DPa", "LF")]).await;
+    let known = diagnostics::store::get(test.app.db.read(), first).await.unwrap();
+    let accession = diagnostics::store::get(test.app.db.read(), second).await.unwrap().accession;
+    let number = |horse: HorseId| horse.to_string().replace('-', "");
+    let mut vet = test.signed_in(Role::Vet).await;
+    let by_study = Object {
+        study: known.study_uid.clone(),
+        view: "D60PR_PADIO".into(),
+        laterality: "L".into(),
+        ..Object::new("1")
+    };
+    let no_side = Object { study: known.study_uid.clone(), view: "LM".into(), ..Object::new("2") };
+    let by_accession = Object { accession, view: "LM".into(), ..Object::new("3") };
+    let by_horse = Object { patient_id: number(tansy), view: "DPA".into(), ..Object::new("4") };
+    let either_order = Object { patient_id: number(briar), ..Object::new("5") };
+    let another_horse = Object { study: known.study_uid, patient_id: number(tansy), ..Object::new("6") };
+    for object in [by_study, no_side, by_accession, by_horse, either_order, another_horse] {
+        assert_eq!(send_one(&mut vet, &object).await.status, StatusCode::SEE_OTHER);
+    }
+    let how = |order, how: &str| (Some(order), Some(how.to_owned()));
+    assert_eq!(
+        matches(&test).await,
+        [
+            how(first, "study_uid"),
+            how(first, "study_uid"),
+            how(second, "accession"),
+            how(third, "patient"),
+            // Two orders of this horse are open; and a study of one horse says that it is another.
+            (None, None),
+            (None, None),
+        ]
+    );
+    assert_eq!(
+        states(&test, first).await,
+        [
+            ("LF LM".to_owned(), ItemState::Wanted),
+            ("LF D60Pr-PaDiO".to_owned(), ItemState::Taken),
+            ("RF LM".to_owned(), ItemState::Wanted)
+        ],
+        "a view without a side could be either of two"
+    );
+    assert_eq!(states(&test, second).await, [(" LM".to_owned(), ItemState::Taken)]);
+    assert_eq!(states(&test, third).await, [("LF DPa".to_owned(), ItemState::Taken)]);
+    let tray = vet.get(TRAY).await;
+    assert_eq!(tray.texts("#waiting .name").len(), 2, "each waits by itself: they are of two studies");
+}
+
+#[tokio::test]
+async fn the_same_object_is_kept_once_and_another_under_its_number_waits_for_a_person() {
+    let test = TestApp::new().await;
+    let horse = test.horse("Briar").await;
+    let order = order(&test, horse, 9, &[("LM", "LF")]).await;
+    let study = diagnostics::store::get(test.app.db.read(), order).await.unwrap().study_uid;
+    let object = Object { study, ..Object::new("7") };
+    let mut vet = test.signed_in(Role::Vet).await;
+    // Another head on the same data set: still the same object.
+    let tiff = {
+        let mut preamble = [0; 128];
+        preamble[..4].copy_from_slice(b"II*\0");
+        Object { preamble, ..object.clone() }
+    };
+    for sent in [&object, &object, &tiff] {
+        assert_eq!(send_one(&mut vet, sent).await.status, StatusCode::SEE_OTHER);
+    }
+    assert_eq!(test.count("dicom_object").await, 1);
+    send_one(&mut vet, &Object { number: "2".into(), ..object }).await;
+    let rows = matches(&test).await;
+    assert_eq!((rows.len(), rows[0].0, rows[1].0), (2, Some(order), None), "both are kept, the second waits");
+    let tray = vet.get(TRAY).await;
+    assert!(tray.text.contains("another picture came under the same number"));
+    let waiting = objects::waiting(test.app.db.read(), 9).await.unwrap();
+    assert_eq!(waiting[0].under_uid, 2);
+}
+
+#[tokio::test]
+async fn what_waits_is_matched_by_hand_with_the_rest_of_its_study_or_set_aside_with_a_reason() {
+    let test = TestApp::new().await;
+    let horse = test.horse("Briar").await;
+    let mut tx = test.app.db.write().await.unwrap();
+    limbledger::search::rebuild(&mut tx).await.unwrap();
+    tx.commit().await.unwrap();
+    let order = order(&test, horse, 9, &[("LM", "LF"), ("DPa", "LF")]).await;
+    let mut vet = test.signed_in(Role::Vet).await;
+    for (instance, view) in [("1", "LM"), ("2", "DPA")] {
+        let object = Object { view: view.into(), laterality: "L".into(), ..Object::new(instance) };
+        send_one(&mut vet, &object).await;
+    }
+    send_one(&mut vet, &Object { study: "2.25.5".into(), ..Object::new("3") }).await;
+    let tray = vet.get(TRAY).await;
+    let links = tray.attrs("#waiting a", "href");
+    assert_eq!(links.len(), 2, "two studies");
+    let path = links.last().unwrap().clone();
+    let page = vet.get(&path).await;
+    assert_eq!(
+        page.attrs("#order option:not([value=''])", "value"),
+        [order.to_string()],
+        "by the horse's name"
+    );
+    let action = format!("{path}/match");
+    let none = vet.fill(&page, &action, &[("order", "")]).await;
+    assert_eq!(none.status, StatusCode::UNPROCESSABLE_ENTITY);
+    let done = vet.fill(&page, &action, &[("order", &order.to_string())]).await;
+    assert_eq!((done.status, done.location()), (StatusCode::SEE_OTHER, TRAY));
+    let again = vet.fill(&page, &action, &[("order", &order.to_string())]).await;
+    assert_eq!(again.status, StatusCode::SEE_OTHER, "a double tap");
+    assert!(states(&test, order).await.iter().all(|(_, state)| *state == ItemState::Taken));
+    let steps = diagnostics::store::steps(test.app.db.read(), order).await.unwrap();
+    assert_eq!(steps.last().unwrap().what, "2 pictures matched by hand");
+
+    let path = vet.get(TRAY).await.attrs("#waiting a", "href")[0].clone();
+    let action = format!("{path}/set-aside");
+    let page = vet.get(&path).await;
+    let without = vet.fill(&page, &action, &[("reason", " ")]).await;
+    assert_eq!(without.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(without.attrs(".errors a", "href"), ["#reason"]);
+    let done = vet.fill(&page, &action, &[("reason", "of another practice")]).await;
+    assert_eq!(done.status, StatusCode::SEE_OTHER);
+    assert!(vet.get(TRAY).await.has("main .empty"), "nothing waits");
+    assert_eq!(vet.get(&path).await.status, StatusCode::NOT_FOUND);
+    let late = vet.submit(&action, &[("reason", "of another practice")]).await;
+    assert_eq!(late.status, StatusCode::CONFLICT);
+    assert_eq!(test.count("dicom_object").await, 3, "all are kept");
+}
+
+#[tokio::test]
+async fn files_that_are_no_objects_are_refused_by_name_and_leave_nothing_while_the_others_are_kept() {
+    let test = TestApp::new().await;
+    let mut vet = test.signed_in(Role::Vet).await;
+    let good = Object::new("1").file();
+    let mut two_things = good.clone();
+    two_things[..5].copy_from_slice(b"%PDF-");
+    let mut cut = good.clone();
+    cut.truncate(200);
+    let mut other = Object::new("2").file();
+    // The data set says another instance than the head.
+    let at = other.windows(6).rposition(|w| w == b"2.25.2").unwrap();
+    other[at + 5] = b'3';
+    let files = [
+        ("page.html", b"<script>alert(1)</script>".repeat(20)),
+        ("two-things.dcm", two_things),
+        ("cut.dcm", cut),
+        ("empty.dcm", Vec::new()),
+        ("other.dcm", other),
+        ("good.dcm", good),
+    ];
+    let page = send(&mut vet, &SubmissionId::new().to_string(), &files).await;
+    assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
+    let said = page.texts(".errors li").join("\n");
+    for name in ["page.html", "two-things.dcm", "cut.dcm", "empty.dcm", "other.dcm"] {
+        assert!(said.contains(&format!("{name}: ")), "{name} in {said}");
+    }
+    assert!(!said.contains("good.dcm"));
+    assert_eq!((test.count("dicom_object").await, test.count("attachment").await), (1, 1));
+    let incoming = test.folder().join("attachments/incoming");
+    assert_eq!(std::fs::read_dir(incoming).unwrap().count(), 0, "no half file is left");
+    let none = send(&mut vet, &SubmissionId::new().to_string(), &[]).await;
+    assert_eq!(none.attrs(".errors a", "href"), ["#files"]);
+}
+
+#[tokio::test]
+async fn an_object_beyond_the_limit_is_refused_while_it_comes() {
+    let test = TestApp::new().await;
+    let mut tx = test.app.db.write().await.unwrap();
+    let now = settings::get(&mut *tx).await.unwrap();
+    let small = settings::Settings { largest_bytes: 1024 * 1024, ..now };
+    assert_eq!(settings::update(&mut tx, &small).await.unwrap(), 1);
+    tx.commit().await.unwrap();
+    let mut large = Object::new("1").file();
+    large.extend(vec![0; 1024 * 1024]);
+    let mut vet = test.signed_in(Role::Vet).await;
+    let page = send(&mut vet, &SubmissionId::new().to_string(), &[("large.dcm", large)]).await;
+    assert_eq!(page.texts(".errors li"), ["large.dcm: it is larger than 1 MB."]);
+    assert_eq!(test.count("attachment").await, 0);
+}
+
+#[tokio::test]
+async fn the_folder_gives_what_is_whole_and_keeps_aside_what_cannot_be_read() {
+    let test = TestApp::new().await;
+    let lookout = limbledger::imaging::folder::look_out(&test.app).unwrap();
+    let folder = test.folder().join("dicom-in");
+    std::fs::write(folder.join("good.dcm"), Object::new("1").file()).unwrap();
+    std::fs::write(folder.join("notes.txt"), "call back on Monday").unwrap();
+    std::fs::write(folder.join(".being-written"), "").unwrap();
+    let aside = folder.join("unreadable/notes.txt");
+    for _ in 0..100 {
+        if aside.exists() && !folder.join("good.dcm").exists() {
+            break;
+        }
+        tokio::time::sleep(std::time::Duration::from_millis(200)).await;
+    }
+    lookout.stop().await;
+    assert_eq!(std::fs::read_to_string(aside).unwrap(), "call back on Monday");
+    assert!(folder.join(".being-written").exists());
+    let waiting = objects::waiting(test.app.db.read(), 9).await.unwrap();
+    assert_eq!((waiting.len(), waiting[0].calling_ae.as_str()), (1, "good.dcm"));
+    let tray = test.signed_in(Role::Technician).await.get(TRAY).await;
+    assert_eq!(tray.texts("#unreadable .what"), ["notes.txt"]);
+    assert!(tray.texts("#unreadable .open")[0].contains("no DICOM file"));
+}
+
+#[tokio::test]
+async fn settings_and_callers_are_checked_and_say_what_is_wrong() {
+    let test = TestApp::new().await;
+    let mut owner = test.signed_in(Role::Owner).await;
+    let page = owner.get("/practice/imaging").await;
+    assert!(page.texts("#state")[0].contains("not listened to"));
+    let wrong = [
+        ("address", "8.8.8.8:11112"),
+        ("address", "here"),
+        ("ae_title", "SEVENTEEN_LETTERS"),
+        ("ae_title", "A\\B"),
+        ("largest_mb", "0"),
+        ("idle_seconds", "soon"),
+        ("total_minutes", "100000"),
+    ];
+    for (field, value) in wrong {
+        let answer = owner.fill(&page, "/practice/imaging", &[(field, value)]).await;
+        assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY, "{field} {value}");
+        assert_eq!(answer.attrs(".errors a", "href"), [format!("#{field}")]);
+        assert_eq!(answer.values_of(field), [value]);
+    }
+    let saved = owner.fill(&page, "/practice/imaging", &[("ae_title", "BARN 1"), ("enabled", "yes")]).await;
+    assert_eq!(saved.status, StatusCode::SEE_OTHER);
+    let now = settings::get(test.app.db.read()).await.unwrap();
+    assert_eq!((now.ae_title.as_str(), now.enabled, now.version), ("BARN 1", true, 2));
+    let callers = "/practice/imaging/callers";
+    assert_eq!(owner.submit(callers, &[("title", "Ö")]).await.status, StatusCode::UNPROCESSABLE_ENTITY);
+    owner.submit(callers, &[("title", "XRAY1"), ("note", "the room")]).await;
+    assert_eq!(owner.get("/practice/imaging").await.texts("main .lines .what"), ["XRAY1 the room"]);
+    owner.submit("/practice/imaging/callers/remove", &[("title", "XRAY1")]).await;
+    assert_eq!(test.count("dicom_caller").await, 0);
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn saved_settings_open_and_close_the_listener_at_once() {
+    let test = TestApp::new().await;
+    let overrides = limbledger::imaging::listen::Overrides::default();
+    let listener = limbledger::imaging::listen::start(&test.app, overrides).await.unwrap();
+    let mut owner = test.signed_in(Role::Owner).await;
+    let page = owner.get("/practice/imaging").await;
+    owner.fill(&page, "/practice/imaging", &[("enabled", "yes"), ("address", "127.0.0.1:0")]).await;
+    let page = owner.get("/practice/imaging").await;
+    let said = page.texts("#state")[0].clone();
+    let address = said.split(' ').find(|word| word.starts_with("127.")).unwrap().to_owned();
+    assert!(said.ends_with("as LIMBLEDGER."), "{said}");
+    tokio::net::TcpStream::connect(&address).await.unwrap();
+    let saved = owner.get("/practice/imaging").await;
+    let version = saved.values_of("version")[0].clone();
+    let off = [
+        ("version", version.as_str()),
+        ("address", "127.0.0.1:0"),
+        ("ae_title", "LIMBLEDGER"),
+        ("largest_mb", "512"),
+        ("idle_seconds", "60"),
+        ("total_minutes", "60"),
+    ];
+    owner.submit("/practice/imaging", &off).await;
+    assert!(tokio::net::TcpStream::connect(&address).await.is_err(), "nobody listens any more");
+    listener.stop().await;
+}
