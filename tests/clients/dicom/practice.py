@@ -1,5 +1,6 @@
 """A practice with orders, served on ports of its own, and ended by its number."""
 
+import atexit
 import os
 import re
 import shutil
@@ -24,6 +25,7 @@ def filled():
     global FILLED
     if FILLED is None:
         FILLED = tempfile.mkdtemp(prefix="filled-")
+        atexit.register(shutil.rmtree, FILLED, ignore_errors=True)
         subprocess.run([PROGRAM, "demo", "--fill-only", "--years", "1", "--data", FILLED], check=True,
                        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     return FILLED
