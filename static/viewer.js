@@ -105,7 +105,7 @@ function asking(picture, form) {
     next.addEventListener("load", () => {
       if (next !== newest) return;
       picture.src = next.src;
-      history.replaceState(history.state, "", query);
+      if (!form.hasAttribute("action")) history.replaceState(history.state, "", query);
     });
     next.addEventListener("error", () => next === newest && say("This picture did not come: it stands as it was.", true));
     next.src = picture.dataset.view + query;

@@ -26,6 +26,7 @@ use crate::{
     clock::Day,
     horses::{self, Card},
     ids::{EntryId, OrderId, StaffId, VisitId},
+    imaging::store::pictures::{self, Pictured},
     papers::words::{self, Units},
     plan::Site,
     practice,
@@ -47,6 +48,8 @@ pub(super) struct Sheet {
     pub items: Vec<Item>,
     pub results: Vec<Entry>,
     pub superseded: Vec<Entry>,
+    /// What equipment sent for it.
+    pub pictures: Vec<Pictured>,
     pub card: Card,
     pub today: Day,
     pub zone: TimeZone,
@@ -62,6 +65,7 @@ impl Sheet {
         let (results, superseded) = record::results_of_order(db, id).await?;
         Ok(Sheet {
             items: store::items(db, id).await?,
+            pictures: pictures::of_order(db, id).await?,
             steps: store::steps(db, id).await?,
             names: accounts::store::all(db).await?.into_iter().map(|s| (s.id, s.name)).collect(),
             card: horses::store::card(db, order.horse_id).await?,
@@ -81,6 +85,14 @@ impl Sheet {
     pub(super) fn title(&self) -> String {
         let (kind, name, sides) = (self.order.kind.name(), &self.order.name, sides(&self.items));
         if sides.is_empty() { format!("{kind}, {name}") } else { format!("{kind}, {name}, {sides}") }
+    }
+
+    /// The files of what equipment sent, each once.
+    pub(super) fn files(&self) -> Vec<String> {
+        let mut files: Vec<String> = self.pictures.iter().map(|one| one.sha256.clone()).collect();
+        files.sort_unstable();
+        files.dedup();
+        files
     }
 
     /// Where the items lie; nothing for trunk and whole horse.

@@ -66,8 +66,13 @@ impl Said {
         }
     }
 
-    /// A report; `title` says of what.
-    pub(super) fn check_report(&self, order: OrderId, title: &str) -> Result<Body, Errors> {
+    /// A report; `title` says of what, `images` are the files that it rests on.
+    pub(super) fn check_report(
+        &self,
+        order: OrderId,
+        title: &str,
+        images: Vec<String>,
+    ) -> Result<Body, Errors> {
         let mut check = Check::new();
         let text = check.needed_words("report", &self.report, LONGEST_REPORT, "Write what the report says.");
         let author = check.line("author", &self.author, LONGEST_LINE);
@@ -77,6 +82,7 @@ impl Said {
             held_by: Some(author).filter(|author| !author.is_empty()),
             order: Some(order),
             value: Some(title.to_owned()),
+            images,
             reason,
             ..Body::new(Kind::Report)
         })

@@ -146,7 +146,7 @@ pub(super) async fn report(
     if work.version() != work.sheet.order.version {
         return Err(work.clash("Report", &work.said.report, "somebody else has changed this order"));
     }
-    let body = work.said.check_report(id, &work.sheet.title());
+    let body = work.said.check_report(id, &work.sheet.title(), work.sheet.files());
     work.keep(Kind::Report, body).await
 }
 

@@ -22,6 +22,7 @@ use crate::{
     catalogue::StudyKind,
     clock::Day,
     ids::OrderId,
+    imaging::store::objects,
     practice,
     web::{Query, Result, Shell},
 };
@@ -59,6 +60,8 @@ struct WorklistPage {
     kind: Option<StudyKind>,
     counts: Vec<(StudyKind, usize)>,
     groups: Vec<Group>,
+    /// Pictures that belong to no order yet.
+    arrivals: i64,
 }
 
 #[derive(Deserialize, Default)]
@@ -80,7 +83,8 @@ pub(super) async fn page(
     let count = |kind| rows.iter().filter(|row| row.line.order.kind == kind).count();
     let counts = StudyKind::ALL.into_iter().map(|kind| (kind, count(kind))).filter(|(_, n)| *n > 0).collect();
     let rows = rows.into_iter().filter(|row| kind.is_none_or(|kind| row.line.order.kind == kind));
-    Ok(WorklistPage { shell, kind, counts, groups: grouped(rows, today) }.into_response())
+    let arrivals = objects::count_waiting(app.db.read()).await?;
+    Ok(WorklistPage { shell, kind, counts, groups: grouped(rows, today), arrivals }.into_response())
 }
 
 /// Every order about which something is open.

@@ -4,6 +4,7 @@
 //! - [`listen`]: the address that equipment calls; [`worklist`]: what it is to take.
 //! - [`take`]: an object on its way in; [`head`] and [`object`]: how its file is written and read.
 //! - [`join`]: whose picture it is; [`tray`]: what waits for a person; [`picture`]: what it looks like.
+//! - [`look`]: the pages to look at pictures.
 //! - [`upload`] and [`folder`]: objects that come without a network; [`pages`]: its settings.
 
 mod equipment;
@@ -12,6 +13,7 @@ mod group;
 mod head;
 mod join;
 pub mod listen;
+mod look;
 mod object;
 mod pages;
 pub mod picture;
@@ -37,6 +39,9 @@ pub fn router() -> Router<App> {
         .route("/diagnostics/arrivals/{id}", get(tray::arrival))
         .route("/diagnostics/arrivals/{id}/match", post(tray::match_it))
         .route("/diagnostics/arrivals/{id}/set-aside", post(tray::set_aside))
+        .route("/images/{id}", get(look::page))
+        .route("/images/{id}/picture", get(look::picture))
+        .route("/images/{id}/preview", get(look::preview))
         .route("/practice/imaging", get(pages::show).post(pages::change))
         .route("/practice/imaging/callers", post(pages::add_caller))
         .route("/practice/imaging/callers/remove", post(pages::remove_caller))

@@ -12,7 +12,7 @@ use tokio::{sync::mpsc, task::JoinHandle};
 use super::{
     Source,
     equipment::{SYNTAXES, is_uid},
-    head, join,
+    head, join, look,
     object::{self, Seen},
     store,
 };
@@ -197,6 +197,7 @@ pub(crate) async fn keep(app: &App, coming: Coming, from: &Bringer) -> Result<Ta
     });
     // Whoever reads into a hostile object may fall over it; then it was not understood.
     let (kept, seen) = looked.await.map_err(|error| Refused::NotUnderstood(error.into()))??;
+    let name = kept.name.clone();
     let row = async {
         let now = app.clock.now();
         let mut tx = app.db.write().await?;
@@ -208,5 +209,19 @@ pub(crate) async fn keep(app: &App, coming: Coming, from: &Bringer) -> Result<Ta
         tx.commit().await?;
         Ok(if matched { Taken::Matched(id) } else { Taken::Waiting(id) })
     };
-    row.await.map_err(Refused::NoRoom)
+    let taken = row.await.map_err(Refused::NoRoom)?;
+    if !matches!(taken, Taken::Known) {
+        prepare_preview(app, name);
+    }
+    Ok(taken)
+}
+
+/// Makes the preview while nobody waits for it; without one it is made when it is asked for.
+fn prepare_preview(app: &App, name: String) {
+    let app = app.clone();
+    tokio::spawn(async move {
+        if let Err(error) = look::preview_of(&app, &name).await {
+            tracing::warn!("no preview: {error:#}");
+        }
+    });
 }

@@ -50,6 +50,8 @@ struct Object {
     view: String,
     laterality: String,
     number: String,
+    /// Two by two values of one byte.
+    pixels: Option<[u8; 4]>,
 }
 
 impl Object {
@@ -64,6 +66,7 @@ impl Object {
             view: String::new(),
             laterality: String::new(),
             number: "1".into(),
+            pixels: None,
         }
     }
 
@@ -97,8 +100,27 @@ impl Object {
             ]
             .concat(),
         );
+        file.extend(self.pixels.map(grey).unwrap_or_default());
         file
     }
+}
+
+/// The elements of a grey picture of two by two pixels (PS3.3 C.7.6.3).
+fn grey(pixels: [u8; 4]) -> Vec<u8> {
+    let short = |number: u16, value: u16| {
+        let mut out = [0x28, 0, 0, 0, b'U', b'S', 2, 0, 0, 0];
+        out[2..4].copy_from_slice(&number.to_le_bytes());
+        out[8..].copy_from_slice(&value.to_le_bytes());
+        out.to_vec()
+    };
+    let mut out = short(2, 1);
+    out.extend(element(0x28, 4, "CS", "MONOCHROME2"));
+    for (number, value) in [(0x10, 2), (0x11, 2), (0x100, 8), (0x101, 8), (0x102, 7), (0x103, 0)] {
+        out.extend(short(number, value));
+    }
+    out.extend([0xe0, 0x7f, 0x10, 0, b'O', b'B', 0, 0, 4, 0, 0, 0]);
+    out.extend(pixels);
+    out
 }
 
 /// As a browser without our script sends files.
@@ -427,4 +449,68 @@ async fn saved_settings_open_and_close_the_listener_at_once() {
     owner.submit("/practice/imaging", &off).await;
     assert!(tokio::net::TcpStream::connect(&address).await.is_err(), "nobody listens any more");
     listener.stop().await;
+}
+
+/// The grey values of a PNG, row by row.
+fn greys(png: &[u8]) -> Vec<u8> {
+    image::load_from_memory_with_format(png, image::ImageFormat::Png).unwrap().to_luma8().into_raw()
+}
+
+#[tokio::test]
+async fn a_picture_is_seen_at_its_order_with_its_window_and_beside_an_earlier_one() {
+    let test = TestApp::new().await;
+    let horse = test.horse("Briar").await;
+    let (old, new) =
+        (order(&test, horse, 9, &[("LM", "LF")]).await, order(&test, horse, 11, &[("LM", "LF")]).await);
+    let mut vet = test.signed_in(Role::Vet).await;
+    for (order, instance, pixels) in
+        [(old, "1", Some([0, 100, 200, 255])), (new, "2", Some([255, 0, 0, 255]))]
+    {
+        let study = diagnostics::store::get(test.app.db.read(), order).await.unwrap().study_uid;
+        let object =
+            Object { study, view: "LM".into(), laterality: "L".into(), pixels, ..Object::new(instance) };
+        assert_eq!(send_one(&mut vet, &object).await.status, StatusCode::SEE_OTHER);
+    }
+    let page = vet.get(&format!("/diagnostics/{old}")).await;
+    assert_eq!(page.texts("#pictures a"), ["LF LM"]);
+    let image = page.attrs("#pictures a", "href").remove(0);
+    let preview = vet.raw(&format!("{image}/preview")).await;
+    assert_eq!(greys(&preview).len(), 4, "a small picture is not made larger");
+    assert_eq!(
+        greys(&vet.raw(&format!("{image}/preview")).await),
+        greys(&preview),
+        "the kept one is the same"
+    );
+    let darker = vet.raw(&format!("{image}/picture?centre=200&width=2")).await;
+    assert_eq!(greys(&darker), [0, 0, 255, 255], "PS3.3 C.11.2.1.2.1: all below the window is black");
+    let page = vet.get(&image).await;
+    assert!(
+        page.has("input[name=centre]") && page.has("input[name=width]") && !page.has("input[name=frame]")
+    );
+    let beside = page.attrs(".thumbs a", "href").remove(0);
+    let both = vet.get(&beside).await;
+    assert_eq!(both.attrs("figure img", "data-view").len(), 2);
+    let report = [("report", "Nothing to see."), ("version", "1")];
+    assert_eq!(
+        vet.submit(&format!("/diagnostics/{old}/report"), &report).await.status,
+        StatusCode::SEE_OTHER
+    );
+    let (results, _) = limbledger::record::results_of_order(test.app.db.read(), old).await.unwrap();
+    let images = &results[0].body.as_ref().unwrap().images;
+    assert_eq!(images.len(), 1, "the report names the file that it rests on: {images:?}");
+}
+
+#[tokio::test]
+async fn what_cannot_be_shown_is_kept_and_says_why() {
+    let test = TestApp::new().await;
+    let horse = test.horse("Briar").await;
+    let order = order(&test, horse, 9, &[("LM", "LF")]).await;
+    let study = diagnostics::store::get(test.app.db.read(), order).await.unwrap().study_uid;
+    let mut vet = test.signed_in(Role::Vet).await;
+    send_one(&mut vet, &Object { study, ..Object::new("1") }).await;
+    let image = vet.get(&format!("/diagnostics/{order}")).await.attrs("#pictures a", "href").remove(0);
+    let page = vet.get(&image).await;
+    assert!(page.texts("figure").join(" ").contains("Kept, cannot be shown"), "{:?}", page.texts("figure"));
+    assert!(vet.get(&format!("{image}/preview")).await.text.contains("cannot be shown"));
+    assert_eq!(vet.get(&format!("{image}/picture")).await.status, StatusCode::NOT_FOUND);
 }

@@ -157,6 +157,17 @@ impl Browser {
         self.send(request, Body::empty()).await
     }
 
+    /// What is no page: the bytes of a picture.
+    pub async fn raw(&mut self, path: &str) -> Vec<u8> {
+        let mut request = Request::get(path).header(header::HOST, "practice.test");
+        if let Some(cookie) = &self.cookie {
+            request = request.header(header::COOKIE, cookie);
+        }
+        let response = self.router.clone().oneshot(request.body(Body::empty()).unwrap()).await.unwrap();
+        assert_eq!(response.status(), axum::http::StatusCode::OK, "{path}");
+        response.into_body().collect().await.unwrap().to_bytes().to_vec()
+    }
+
     /// Sends a form as it stands, without a submission id of its own.
     pub async fn post(&mut self, path: &str, fields: &[(&str, &str)]) -> Page {
         let body =
