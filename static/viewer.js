@@ -69,7 +69,7 @@ function view(picture) {
     ["Up", ["ArrowUp"], () => move(0, 1)],
     ["Down", ["ArrowDown"], () => move(0, -1)],
   ];
-  if (centre && width) acts.push(["Lighter", ["l"], () => lighten(1)], ["Darker", ["d"], () => lighten(-1)], ["Harder", ["h"], () => harden(1)], ["Softer", ["s"], () => harden(-1)]);
+  if (centre && width) acts.push(["Lighter", ["l"], () => lighten(1)], ["Darker", ["d"], () => lighten(-1)], ["More contrast", ["h"], () => harden(1)], ["Less contrast", ["s"], () => harden(-1)]);
   if (frame) acts.push(["Frame before", ["PageUp"], () => step(-1)], ["Next frame", ["PageDown"], () => step(1)]);
 
   form.before(buttons(acts));

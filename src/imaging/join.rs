@@ -10,7 +10,7 @@ use crate::{
     catalogue::Projection,
     clock::At,
     db::Tx,
-    diagnostics::{self, Item, ItemState, Order},
+    diagnostics::{self, Item, Order},
     ids::{ArrivalId, HorseId},
     reasoning::projection::dicom_view,
 };
@@ -92,13 +92,11 @@ pub(crate) fn horse_of(record_number: &str) -> Option<HorseId> {
     (record_number.len() == 32).then(|| record_number.parse().ok()).flatten()
 }
 
-/// The one wanted item that this is the picture of; none when it could be two.
+/// The one item that this is the picture of, whatever was said of the item before; none when it could be two.
 pub(crate) fn item_of<'a>(view: View<'_>, items: &'a [Item]) -> Option<&'a Item> {
     let names = [bare(view.position), bare(view.name)];
     let mut fitting = items.iter().filter(|item| {
-        item.state == ItemState::Wanted
-            && names.iter().any(|name| !name.is_empty() && is_of(name, &item.code))
-            && side_fits(&item.side, view)
+        names.iter().any(|name| !name.is_empty() && is_of(name, &item.code)) && side_fits(&item.side, view)
     });
     let (first, second) = (fitting.next(), fitting.next());
     first.filter(|_| second.is_none())

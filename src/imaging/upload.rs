@@ -76,7 +76,10 @@ pub(super) async fn send(
         Begun::Fresh(once) => once,
         Begun::Repeat(response) => return Ok(response),
     };
-    let line = format!("{} came in, {} were here already.", done.taken, done.known);
+    let line = match done.known {
+        0 => format!("{} came in.", done.taken),
+        known => format!("{} came in, {known} were here already.", done.taken),
+    };
     flash(&mut once.tx, &user, &line).await?;
     once.commit(tray::TRAY).await
 }
