@@ -40,7 +40,7 @@ pub(super) struct Typed {
 }
 
 /// What may be said otherwise later.
-#[derive(Debug, Clone, Default, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, Deserialize)]
 #[serde(default)]
 pub(super) struct TypedDetails {
     pub weight_bearing: String,

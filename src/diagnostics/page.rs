@@ -307,6 +307,9 @@ pub(super) async fn again(
 ) -> Result<Response> {
     let sheet = Sheet::load(app, id).await?;
     let amend = said.was.parse().ok();
-    let details = said.details.clone().unwrap_or_else(|| TypedDetails::of(&Details::of(&sheet.order)));
+    let details = match said.details.clone() {
+        typed if typed == TypedDetails::default() => TypedDetails::of(&Details::of(&sheet.order)),
+        typed => typed,
+    };
     Ok(invalid(OrderPage { errors, said, details, amend, ..OrderPage::new(shell, sheet) }))
 }

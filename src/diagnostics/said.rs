@@ -23,9 +23,6 @@ pub(super) struct Said {
     /// Of an item: where it stands from now on, and why.
     pub state: String,
     pub reason: String,
-    /// The item that `reason` was typed for; put there by the handler.
-    #[serde(skip)]
-    pub item: String,
     /// The report, and who wrote it when it came from outside.
     pub report: String,
     pub author: String,
@@ -44,8 +41,9 @@ pub(super) struct Said {
     pub nobody: String,
     pub untold: String,
     pub closed: String,
-    #[serde(skip)]
-    pub details: Option<TypedDetails>,
+    /// Of the form that changes the order; empty in all others.
+    #[serde(flatten)]
+    pub details: TypedDetails,
 }
 
 impl Said {

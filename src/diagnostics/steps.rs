@@ -1,34 +1,25 @@
 //! What can be done with an order: each a form of its page.
 
-use axum::{extract::State as FromApp, response::Response};
-use serde::Deserialize;
+use axum::response::Response;
 
 use super::{
     changes::{self, Details},
-    form::TypedDetails,
     order::{ItemState, Order},
     said::Said,
-    work::{Started, Work},
+    work::Work,
 };
 use crate::{
-    App,
     accounts::{Can, act},
     ids::{EntryId, ItemId, OrderId},
     record::Kind,
-    web::{Check, Error, Form, Path, Result, Shell},
+    web::{Check, Error, Path, Result},
 };
 
 pub(super) async fn item(
-    FromApp(app): FromApp<App>,
-    Can { user, .. }: Can<act::Examine>,
-    shell: Shell,
-    Path((id, item)): Path<(OrderId, ItemId)>,
-    Form(said): Form<Said>,
+    _: Can<act::Examine>,
+    Path((_, item)): Path<(OrderId, ItemId)>,
+    mut work: Work,
 ) -> Result<Response> {
-    let mut work = match Work::start(app, user, shell, id, said).await? {
-        Started::Fresh(work) => work,
-        Started::Repeat(first) => return Ok(first),
-    };
     let known = work.sheet.items.iter().find(|known| known.id == item).cloned().ok_or(Error::NotFound)?;
     let state = ItemState::of(&work.said.state).ok_or(Error::NotFound)?;
     let typed = work.said.reason.clone();
@@ -40,7 +31,6 @@ pub(super) async fn item(
         String::new()
     };
     if !check.errors.is_empty() {
-        work.said.item = item.to_string();
         return work.wrong(check.errors).await;
     }
     let (version, by) = (work.version(), work.by());
@@ -66,19 +56,9 @@ fn state_words(state: ItemState, order: &Order) -> &'static str {
     }
 }
 
-pub(super) async fn taken(
-    FromApp(app): FromApp<App>,
-    Can { user, .. }: Can<act::Examine>,
-    shell: Shell,
-    Path(id): Path<OrderId>,
-    Form(said): Form<Said>,
-) -> Result<Response> {
-    let mut work = match Work::start(app, user, shell, id, said).await? {
-        Started::Fresh(work) => work,
-        Started::Repeat(first) => return Ok(first),
-    };
+pub(super) async fn taken(_: Can<act::Examine>, mut work: Work) -> Result<Response> {
     work.must_be_open("", "")?;
-    let by = work.by();
+    let (id, by) = (work.id(), work.by());
     let count = changes::take_all(&mut work.once.tx, id, by).await?;
     if count > 0 {
         work.step(&format!("all {count} {}", work.sheet.order.kind.done()), "").await?;
@@ -86,36 +66,15 @@ pub(super) async fn taken(
     work.done("Saved.").await
 }
 
-/// The details form with what every form of the page carries.
-#[derive(Debug, Default, Deserialize)]
-#[serde(default)]
-pub(super) struct DetailsForm {
-    submission: String,
-    version: String,
-    #[serde(flatten)]
-    details: TypedDetails,
-}
-
-pub(super) async fn details(
-    FromApp(app): FromApp<App>,
-    Can { user, .. }: Can<act::Examine>,
-    shell: Shell,
-    Path(id): Path<OrderId>,
-    Form(form): Form<DetailsForm>,
-) -> Result<Response> {
-    let DetailsForm { submission, version, details } = form;
-    let said = Said { submission, version, details: Some(details.clone()), ..Said::default() };
-    let mut work = match Work::start(app, user, shell, id, said).await? {
-        Started::Fresh(work) => work,
-        Started::Repeat(first) => return Ok(first),
-    };
+pub(super) async fn details(_: Can<act::Examine>, mut work: Work) -> Result<Response> {
+    let details = work.said.details.clone();
     work.must_be_open("Question", &details.question)?;
     let mut check = Check::new();
     let new = details.read(&mut check, work.sheet.today);
     if !check.errors.is_empty() {
         return work.wrong(check.errors).await;
     }
-    let version = work.version();
+    let (id, version) = (work.id(), work.version());
     if changes::set_details(&mut work.once.tx, id, version, &new).await? != 1 {
         return Err(work.clash("Question", &details.question, &work.sheet.order.question));
     }
@@ -131,78 +90,42 @@ fn changed(old: &Details, new: &Details) -> String {
     new.planned_on.map_or_else(|| "no day said".to_owned(), |day| format!("planned for {}", day.words()))
 }
 
-pub(super) async fn report(
-    FromApp(app): FromApp<App>,
-    Can { user, .. }: Can<act::Examine>,
-    shell: Shell,
-    Path(id): Path<OrderId>,
-    Form(said): Form<Said>,
-) -> Result<Response> {
-    let work = match Work::start(app, user, shell, id, said).await? {
-        Started::Fresh(work) => work,
-        Started::Repeat(first) => return Ok(first),
-    };
+pub(super) async fn report(_: Can<act::Examine>, work: Work) -> Result<Response> {
     work.must_be_open("Report", &work.said.report)?;
     if work.version() != work.sheet.order.version {
         return Err(work.clash("Report", &work.said.report, "somebody else has changed this order"));
     }
-    let body = work.said.check_report(id, &work.sheet.title(), work.sheet.files());
+    let body = work.said.check_report(work.id(), &work.sheet.title(), work.sheet.files());
     work.keep(Kind::Report, body).await
 }
 
-pub(super) async fn shown(
-    FromApp(app): FromApp<App>,
-    Can { user, .. }: Can<act::Examine>,
-    shell: Shell,
-    Path(id): Path<OrderId>,
-    Form(said): Form<Said>,
-) -> Result<Response> {
-    let work = match Work::start(app, user, shell, id, said).await? {
-        Started::Fresh(work) => work,
-        Started::Repeat(first) => return Ok(first),
-    };
+pub(super) async fn shown(_: Can<act::Examine>, work: Work) -> Result<Response> {
     work.must_be_open("What it shows", &work.said.shows)?;
-    let body = work.said.check_shown(id, work.sheet.order.kind);
+    let body = work.said.check_shown(work.id(), work.sheet.order.kind);
     work.keep(Kind::Shown, body).await
 }
 
 pub(super) async fn withdraw(
-    FromApp(app): FromApp<App>,
-    Can { user, .. }: Can<act::Examine>,
-    shell: Shell,
-    Path((id, entry)): Path<(OrderId, EntryId)>,
-    Form(said): Form<Said>,
+    _: Can<act::Examine>,
+    Path((_, entry)): Path<(OrderId, EntryId)>,
+    mut work: Work,
 ) -> Result<Response> {
-    let said = Said { was: entry.to_string(), ..said };
-    let work = match Work::start(app, user, shell, id, said).await? {
-        Started::Fresh(work) => work,
-        Started::Repeat(first) => return Ok(first),
-    };
+    work.said.was = entry.to_string();
     work.must_be_open("Why", &work.said.why_back)?;
     let known = work.sheet.results.iter().find(|e| e.id == entry).and_then(|e| e.body.as_ref());
     let Some(kind) = known.map(|body| body.kind) else {
         return Err(work.clash("Why", &work.said.why_back, "it was amended or taken back meanwhile"));
     };
-    let body = work.said.check_withdrawal(id);
+    let body = work.said.check_withdrawal(work.id());
     work.keep(kind, body).await
 }
 
-pub(super) async fn read(
-    FromApp(app): FromApp<App>,
-    Can { user, .. }: Can<act::Sign>,
-    shell: Shell,
-    Path(id): Path<OrderId>,
-    Form(said): Form<Said>,
-) -> Result<Response> {
-    let mut work = match Work::start(app, user, shell, id, said).await? {
-        Started::Fresh(work) => work,
-        Started::Repeat(first) => return Ok(first),
-    };
+pub(super) async fn read(_: Can<act::Sign>, mut work: Work) -> Result<Response> {
     work.must_be_open("", "")?;
     if !work.sheet.order.reported {
         return Err(work.clash("Report", "read", "there is no report"));
     }
-    let by = work.by();
+    let (id, by) = (work.id(), work.by());
     if changes::set_read(&mut work.once.tx, id, by).await? == 1 {
         work.step("report read", "").await?;
     }
@@ -210,17 +133,7 @@ pub(super) async fn read(
 }
 
 /// Whom of the client's, and how; or why nobody has to be told.
-pub(super) async fn told(
-    FromApp(app): FromApp<App>,
-    Can { user, .. }: Can<act::Examine>,
-    shell: Shell,
-    Path(id): Path<OrderId>,
-    Form(said): Form<Said>,
-) -> Result<Response> {
-    let mut work = match Work::start(app, user, shell, id, said).await? {
-        Started::Fresh(work) => work,
-        Started::Repeat(first) => return Ok(first),
-    };
+pub(super) async fn told(_: Can<act::Examine>, mut work: Work) -> Result<Response> {
     let (told, untold) = (work.said.told.clone(), work.said.untold.clone());
     work.must_be_open("Who was told", &format!("{told}{untold}"))?;
     let meant = if work.said.nobody.is_empty() {
@@ -233,7 +146,7 @@ pub(super) async fn told(
         Ok(meant) => meant,
         Err(errors) => return work.wrong(errors).await,
     };
-    let (version, by) = (work.version(), work.by());
+    let (id, version, by) = (work.id(), work.version(), work.by());
     if changes::set_told(&mut work.once.tx, id, version, &format!("{before}{line}"), by).await? != 1 {
         return Err(work.clash("Who was told", &line, &work.sheet.order.told));
     }
@@ -241,22 +154,12 @@ pub(super) async fn told(
     work.done("Saved.").await
 }
 
-pub(super) async fn close(
-    FromApp(app): FromApp<App>,
-    Can { user, .. }: Can<act::Examine>,
-    shell: Shell,
-    Path(id): Path<OrderId>,
-    Form(said): Form<Said>,
-) -> Result<Response> {
-    let mut work = match Work::start(app, user, shell, id, said).await? {
-        Started::Fresh(work) => work,
-        Started::Repeat(first) => return Ok(first),
-    };
+pub(super) async fn close(_: Can<act::Examine>, mut work: Work) -> Result<Response> {
     let reason = match Said::check_line("closed", &work.said.closed, "Say why it is closed.") {
         Ok(reason) => reason,
         Err(errors) => return work.wrong(errors).await,
     };
-    let (version, by) = (work.version(), work.by());
+    let (id, version, by) = (work.id(), work.version(), work.by());
     if changes::close(&mut work.once.tx, id, version, &reason, by).await? != 1 {
         return Err(work.clash("Why it is closed", &reason, &work.sheet.order.closed_reason));
     }
@@ -264,18 +167,8 @@ pub(super) async fn close(
     work.done("The order is closed.").await
 }
 
-pub(super) async fn open_again(
-    FromApp(app): FromApp<App>,
-    Can { user, .. }: Can<act::Examine>,
-    shell: Shell,
-    Path(id): Path<OrderId>,
-    Form(said): Form<Said>,
-) -> Result<Response> {
-    let mut work = match Work::start(app, user, shell, id, said).await? {
-        Started::Fresh(work) => work,
-        Started::Repeat(first) => return Ok(first),
-    };
-    let version = work.version();
+pub(super) async fn open_again(_: Can<act::Examine>, mut work: Work) -> Result<Response> {
+    let (id, version) = (work.id(), work.version());
     if changes::open_again(&mut work.once.tx, id, version).await? != 1 {
         return Err(work.clash("Order", "open again", "somebody else has changed this order"));
     }

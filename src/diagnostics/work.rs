@@ -1,6 +1,10 @@
 //! One form of an order's page on its way: its transaction, the order as it stands, and what was typed.
 
-use axum::response::Response;
+use axum::{
+    extract::{FromRequest, FromRequestParts, Request},
+    response::{IntoResponse, Response},
+};
+use serde::Deserialize;
 
 use super::{
     changes::{self, By},
@@ -13,7 +17,7 @@ use crate::{
     accounts::{Act, User},
     ids::OrderId,
     record::{self, Body, Kind, NewEntry, Stamp},
-    web::{Begun, Conflict, Error, Errors, Once, Result, Shell, begin, flash},
+    web::{Begun, Conflict, Error, Errors, Form, Once, Path, Result, Shell, begin, flash},
 };
 
 pub(super) struct Work {
@@ -25,28 +29,38 @@ pub(super) struct Work {
     pub said: Said,
 }
 
-/// The form is new, or here is the answer that its first sending got.
-pub(super) enum Started {
-    Fresh(Box<Work>),
-    Repeat(Response),
+/// Out of a form that was sent to an order's page. A form that was taken before, and one that nobody may send, is
+/// answered here: the handler sees new ones only.
+impl FromRequest<App> for Work {
+    type Rejection = Response;
+
+    async fn from_request(request: Request, app: &App) -> std::result::Result<Self, Response> {
+        let (mut parts, body) = request.into_parts();
+        let user = User::from_request_parts(&mut parts, app).await.map_err(answered)?;
+        let shell = Shell::from_request_parts(&mut parts, app).await.map_err(answered)?;
+        let Path(Named { id }) = Path::from_request_parts(&mut parts, app).await.map_err(answered)?;
+        let Form(said) =
+            Form::<Said>::from_request(Request::from_parts(parts, body), app).await.map_err(answered)?;
+        let once = match begin(app, &said.submission, Some(user.id)).await.map_err(answered)? {
+            Begun::Fresh(once) => once,
+            Begun::Repeat(first) => return Err(first),
+        };
+        let sheet = Sheet::load(app, id).await.map_err(answered)?;
+        Ok(Work { app: app.clone(), user, shell, once, sheet, said })
+    }
+}
+
+/// The order that every address of its forms names, whatever else it names.
+#[derive(Deserialize)]
+struct Named {
+    id: OrderId,
+}
+
+fn answered(error: Error) -> Response {
+    error.into_response()
 }
 
 impl Work {
-    pub(super) async fn start(
-        app: App,
-        user: User,
-        shell: Shell,
-        id: OrderId,
-        said: Said,
-    ) -> Result<Started> {
-        let once = match begin(&app, &said.submission, Some(user.id)).await? {
-            Begun::Fresh(once) => once,
-            Begun::Repeat(first) => return Ok(Started::Repeat(first)),
-        };
-        let sheet = Sheet::load(&app, id).await?;
-        Ok(Started::Fresh(Box::new(Work { app, user, shell, once, sheet, said })))
-    }
-
     pub(super) fn id(&self) -> OrderId {
         self.sheet.order.id
     }
