@@ -3,11 +3,13 @@
 //! An order and its items are rows with a history of steps; what was found is entries of the record that name the
 //! order. [`Stage`] and [`Gap`] are worked out from both, never stored.
 
+mod before;
 pub mod changes;
 mod form;
 mod kind;
 mod line;
 mod order;
+mod ordering;
 mod page;
 pub mod paper;
 mod proposal;
@@ -46,7 +48,7 @@ pub fn router() -> Router<App> {
         .route("/diagnostics/{id}/told", post(steps::told))
         .route("/diagnostics/{id}/close", post(steps::close))
         .route("/diagnostics/{id}/open", post(steps::open_again))
-        .route("/visits/{id}/diagnostics", get(visit::page).post(visit::order))
-        .route("/visits/{id}/diagnostics/new", get(visit::new))
-        .route("/visits/{id}/diagnostics/usual", post(visit::usual))
+        .route("/visits/{id}/diagnostics", get(visit::page).post(ordering::order))
+        .route("/visits/{id}/diagnostics/new", get(ordering::new))
+        .route("/visits/{id}/diagnostics/usual", post(ordering::usual))
 }

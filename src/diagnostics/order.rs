@@ -42,6 +42,8 @@ pub struct Order {
     pub version: i64,
     /// A report of it stands in the record.
     pub reported: bool,
+    /// Pictures that came after that report.
+    pub unseen: i64,
 }
 
 impl Order {
@@ -113,14 +115,14 @@ pub struct Item {
 }
 
 impl Item {
-    /// "D60Pr-PaDiO, dorsal 60° proximal to palmarodistal"; the code only where it says something to people.
     pub fn words(&self, kind: StudyKind) -> String {
-        if kind == StudyKind::Radiograph {
-            format!("{}: {}", self.code, self.name)
-        } else {
-            self.name.clone()
-        }
+        item_words(kind, &self.code, &self.name)
     }
+}
+
+/// "D60Pr-PaDiO: dorsal 60° proximal to palmarodistal"; the code only where it says something to people.
+pub(super) fn item_words(kind: StudyKind, code: &str, name: &str) -> String {
+    if kind == StudyKind::Radiograph { format!("{code}: {name}") } else { name.to_owned() }
 }
 
 /// The sides of these items in words, each once: "left fore", "left fore and right fore".

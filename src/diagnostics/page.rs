@@ -12,6 +12,7 @@ use jiff::tz::TimeZone;
 use serde::Deserialize;
 
 use super::{
+    before,
     changes::Details,
     form::{LOADING, SHOES, TypedDetails},
     order::{Item, ItemState, Order, Step, sides},
@@ -161,17 +162,11 @@ impl OrderPage {
     }
 
     fn prepare(&self) -> Vec<&'static str> {
-        let codes = self.study().map(|study| study.prepare.as_slice()).unwrap_or_default();
-        codes
-            .iter()
-            .filter_map(|code| catalogue().diagnostics.prepare.get(code))
-            .map(|row| row.name.as_str())
-            .collect()
+        self.study().map(before::prepare).unwrap_or_default()
     }
 
     fn cautions(&self) -> Vec<&'static Caution> {
-        let codes = self.study().map(|study| study.cautions.as_slice()).unwrap_or_default();
-        codes.iter().filter_map(|code| catalogue().caution(code)).collect()
+        self.study().map(before::cautions).unwrap_or_default()
     }
 
     /// The words under an item: zones, where it is taken, into what, and how it is handled.
@@ -265,11 +260,8 @@ impl OrderPage {
     }
 
     /// What the button of an item says.
-    fn done_word(&self) -> &'static str {
-        match self.sheet.order.kind.done() {
-            "scanned" => "Scanned",
-            _ => "Taken",
-        }
+    fn done_word(&self) -> String {
+        words::capital(self.sheet.order.kind.done())
     }
 
     /// Whether a result of this kind is being amended.

@@ -7,8 +7,8 @@ use super::{
 };
 use crate::{
     App,
-    clock::Day,
-    ids::VisitId,
+    clock::{At, Day},
+    ids::{StaffId, VisitId},
     papers::words::{self, Units},
     record::{self, Kind},
     web::Result,
@@ -21,8 +21,8 @@ pub struct Ordered {
     pub stage: Stage,
     /// What is still open about it.
     pub open: String,
-    /// Reports, then what is shown by place.
-    pub results: Vec<String>,
+    /// Reports, then what is shown by place: words, whose they are, and when they were entered.
+    pub results: Vec<(String, StaffId, At)>,
 }
 
 pub async fn of_visit(app: &App, visit: VisitId, today: Day) -> Result<Vec<Ordered>> {
@@ -31,17 +31,24 @@ pub async fn of_visit(app: &App, visit: VisitId, today: Day) -> Result<Vec<Order
     for order in store::of_visit(db, visit).await? {
         let items = store::items(db, order.id).await?;
         let (results, _) = record::results_of_order(db, order.id).await?;
-        let bodies = || results.iter().filter_map(|entry| entry.body.as_ref());
-        let reports = bodies().filter(|body| body.kind == Kind::Report).filter_map(|body| body.text.clone());
-        let shown = bodies().filter(|body| body.kind == Kind::Shown);
-        let shown = shown.map(|body| words::sentence(body, Units::default()));
-        let results = reports.chain(shown).collect();
+        let of = |kind| {
+            let said = results.iter().filter_map(|entry| Some((entry, entry.body.as_ref()?)));
+            said.filter(move |(_, body)| body.kind == kind).map(move |(entry, body)| {
+                let words = match kind {
+                    Kind::Report => body.text.clone().unwrap_or_default(),
+                    _ => words::sentence(body, Units::default()),
+                };
+                (words, entry.seen_by, entry.seen())
+            })
+        };
+        let results = of(Kind::Report).chain(of(Kind::Shown)).collect();
         let line = Line::new(order, &items, today);
         let title = format!("{}, {} ({})", line.order.kind.name(), line.name(), line.order.accession);
-        // Whether the client was told is between the practice and the client.
+        // Whether the client was told is the practice's own business, not the paper's.
         let paper: Vec<Gap> = line.gaps.iter().copied().filter(|gap| *gap != Gap::NotTold).collect();
         let open = paper.iter().map(|gap| gap.words(line.order.kind.done())).collect::<Vec<_>>().join(", ");
-        all.push(Ordered { title, stage: line.stage, open, results });
+        let stage = if line.stage == Stage::Told { Stage::Reported } else { line.stage };
+        all.push(Ordered { title, stage, open, results });
     }
     Ok(all)
 }

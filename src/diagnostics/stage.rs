@@ -54,6 +54,8 @@ pub enum Gap {
     NotAcquired(usize),
     /// Something was taken, and nobody has said what it shows.
     NotReported,
+    /// So many pictures came after the report: nobody has said what they show.
+    CameAfter(usize),
     /// There is a report, and no veterinarian has read it.
     NotRead,
     /// There is a report, and the client does not know.
@@ -77,6 +79,9 @@ impl Gap {
             gaps.push(Gap::NotAcquired(wanted));
         }
         if order.reported {
+            if let Some(count) = usize::try_from(order.unseen).ok().filter(|count| *count > 0) {
+                gaps.push(Gap::CameAfter(count));
+            }
             if order.read_at.is_none() {
                 gaps.push(Gap::NotRead);
             }
@@ -97,6 +102,8 @@ impl Gap {
             Gap::Repeat(n) => format!("{n} to repeat"),
             Gap::NotAcquired(n) => format!("{n} not {done} yet"),
             Gap::NotReported => "no report yet".into(),
+            Gap::CameAfter(1) => "1 picture came after the report".into(),
+            Gap::CameAfter(n) => format!("{n} pictures came after the report"),
             Gap::NotRead => "report not read".into(),
             Gap::NotTold => "client not told".into(),
         }

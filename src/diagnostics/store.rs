@@ -29,7 +29,13 @@ macro_rules! orders {
                       exists (select 1 from entry e
                               where e.order_id = o.key and e.kind = 'report'
                                 and not exists (select 1 from entry later where later.supersedes = e.id)
-                             ) as "reported!: bool"
+                             ) as "reported!: bool",
+                      (select count(*) from dicom_object d
+                       where d.order_id = o.id
+                         and d.matched_at > (select max(e.received_at) from entry e
+                                             where e.order_id = o.key and e.kind = 'report'
+                                               and not exists (select 1 from entry later
+                                                               where later.supersedes = e.id))) as "unseen!: i64"
                from diagnostic_order o join visit v on v.id = o.visit_id
                where "# + $which + " order by coalesce(o.planned_on, '9'), o.number",
             $($value),*
@@ -61,12 +67,7 @@ pub async fn of_horse(db: impl SqliteExecutor<'_>, horse: HorseId) -> sqlx::Resu
 
 /// Everything about which something may be open, whoever ordered it.
 pub async fn undone(db: impl SqliteExecutor<'_>) -> sqlx::Result<Vec<Order>> {
-    orders!(
-        "o.closed_at is null and (o.told_at is null or o.read_at is null or exists
-            (select 1 from diagnostic_item i where i.order_id = o.id and i.state in ('wanted', 'repeat')))",
-    )
-    .fetch_all(db)
-    .await
+    orders!("o.id in (select id from diagnostic_undone)",).fetch_all(db).await
 }
 
 /// The items of these orders, each order's in its own sequence.
@@ -88,9 +89,7 @@ pub async fn items_undone(db: impl SqliteExecutor<'_>) -> sqlx::Result<Vec<Item>
         Item,
         r#"select i.id as "id: ItemId", i.order_id as "order_id: OrderId", i.code, i.name, i.side, i.zones,
                   i.state as "state: ItemState", i.reason, i.version
-           from diagnostic_order o join diagnostic_item i on i.order_id = o.id
-           where o.closed_at is null and (o.told_at is null or o.read_at is null or exists
-                (select 1 from diagnostic_item w where w.order_id = o.id and w.state in ('wanted', 'repeat')))
+           from diagnostic_item i where i.order_id in (select id from diagnostic_undone)
            order by i.order_id, i.position"#
     )
     .fetch_all(db)
@@ -115,7 +114,7 @@ pub async fn named_undone(db: impl SqliteExecutor<'_>) -> sqlx::Result<Vec<Named
                    where p.horse_id = h.id and p.role = 'owner' order by p.created_at limit 1) as "owner: String"
            from diagnostic_order o join visit v on v.id = o.visit_id join horse h on h.id = v.horse_id
                 left join staff s on s.id = v.vet_id
-           where o.closed_at is null"#
+           where o.id in (select id from diagnostic_undone)"#
     )
     .fetch_all(db)
     .await

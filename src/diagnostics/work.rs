@@ -38,7 +38,7 @@ impl FromRequest<App> for Work {
         let (mut parts, body) = request.into_parts();
         let user = User::from_request_parts(&mut parts, app).await.map_err(answered)?;
         let shell = Shell::from_request_parts(&mut parts, app).await.map_err(answered)?;
-        let Path(Named { id }) = Path::from_request_parts(&mut parts, app).await.map_err(answered)?;
+        let Path(Address { id }) = Path::from_request_parts(&mut parts, app).await.map_err(answered)?;
         let Form(said) =
             Form::<Said>::from_request(Request::from_parts(parts, body), app).await.map_err(answered)?;
         let once = match begin(app, &said.submission, Some(user.id)).await.map_err(answered)? {
@@ -52,7 +52,7 @@ impl FromRequest<App> for Work {
 
 /// The order that every address of its forms names, whatever else it names.
 #[derive(Deserialize)]
-struct Named {
+struct Address {
     id: OrderId,
 }
 
@@ -122,6 +122,7 @@ impl Work {
             Ok(body) => body,
             Err(errors) => return self.wrong(errors).await,
         };
+        let stands = body.kind == kind;
         let mut entry = NewEntry::new(self.sheet.order.visit_id, body);
         if !self.said.was.is_empty() {
             let was = self.said.was.parse().ok();
@@ -136,19 +137,24 @@ impl Work {
         let stamp = Stamp::here(self.user.id, &self.user.agent, self.once.now);
         record::append(&mut self.once.tx, &stamp, &[entry]).await?;
         if kind == Kind::Report {
-            self.reported().await?;
+            self.reported(stands).await?;
         }
         self.done("Saved.").await
     }
 
-    /// A new report has to be read and told, whatever was before; who may sign has read what they write.
-    async fn reported(&mut self) -> Result<()> {
+    /// A new report has to be read and told, whatever was before; who may sign has read what they write. One that was
+    /// taken back leaves nothing to be read.
+    async fn reported(&mut self, stands: bool) -> Result<()> {
         let (id, by) = (self.id(), self.by());
         changes::unread(&mut self.once.tx, id).await?;
-        if self.user.may(Act::Sign) {
+        if stands && self.user.may(Act::Sign) {
             changes::set_read(&mut self.once.tx, id, by).await?;
         }
-        let again = !self.said.was.is_empty();
-        self.step(if again { "report amended" } else { "reported" }, "").await
+        let what = match (stands, self.said.was.is_empty()) {
+            (false, _) => "report taken back",
+            (true, true) => "reported",
+            (true, false) => "report amended",
+        };
+        self.step(what, "").await
     }
 }

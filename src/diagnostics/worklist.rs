@@ -124,7 +124,7 @@ fn key_of(line: &Line, today: Day) -> &'static str {
         Some(Gap::NotAcquired(_)) if due => "today",
         Some(Gap::NotAcquired(_)) => LATER,
         Some(Gap::NotRead) => "read",
-        Some(Gap::NotReported) => "report",
+        Some(Gap::NotReported | Gap::CameAfter(_)) => "report",
         Some(Gap::NotTold) | None => "tell",
     }
 }

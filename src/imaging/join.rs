@@ -61,8 +61,8 @@ pub(super) async fn by_machine(tx: &mut Tx, id: ArrivalId, seen: &Seen, now: At)
 
 async fn order_of(tx: &mut Tx, seen: &Seen) -> sqlx::Result<Option<(Order, How)>> {
     let horse = horse_of(&seen.patient_id);
-    // An order of one horse and the number of another: one of both was mistaken.
-    let fits = |order: &Order| horse.is_none_or(|horse| horse == order.horse_id);
+    // An order of one horse and the number of another: one of both was mistaken. And nobody looks at a closed order.
+    let fits = |order: &Order| !order.is_closed() && horse.is_none_or(|horse| horse == order.horse_id);
     if !seen.study_uid.is_empty()
         && let Some(order) = diagnostics::store::by_study_uid(&mut **tx, &seen.study_uid).await?
     {

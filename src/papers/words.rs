@@ -269,3 +269,9 @@ fn with_place(place: &str, said: &str) -> String {
 pub(super) fn join(parts: &[&str], between: &str) -> String {
     parts.iter().filter(|p| !p.is_empty()).copied().collect::<Vec<_>>().join(between)
 }
+
+/// The catalogue's words at the beginning of a line.
+pub fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}

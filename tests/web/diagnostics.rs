@@ -330,3 +330,21 @@ async fn the_record_takes_no_result_for_an_order_of_another_visit() {
     let refused = record::append(&mut tx, &stamp, &[record::NewEntry::new(other, body)]).await;
     assert!(refused.unwrap_err().to_string().contains("order_of_another_visit"));
 }
+
+#[tokio::test]
+async fn a_report_that_was_taken_back_leaves_the_order_to_be_reported() {
+    let test = TestApp::new().await;
+    let mut case = Case::new(&test).await;
+    let order = case.usual("fetlock", "LF").await;
+    case.fill(&order, "taken", &[]).await;
+    case.fill(&order, "report", &[("report", "Of another horse.")]).await;
+    let (results, _) = record::results_of_order(test.app.db.read(), id(&order)).await.unwrap();
+    let way = format!("{order}/results/{}/withdraw", results[0].id);
+    let back = case.vet.submit(&way, &[("why_back", "the wrong horse")]).await;
+    assert_eq!(back.status, StatusCode::SEE_OTHER);
+    assert_eq!(case.group(&order).await.as_deref(), Some("report"));
+    let known = store::get(test.app.db.read(), id(&order)).await.unwrap();
+    assert!(!known.reported && known.read_at.is_none(), "{known:?}");
+    let page = case.vet.get(&order).await;
+    assert!(page.texts("details:last-of-type li").join(" ").contains("report taken back"));
+}

@@ -514,3 +514,42 @@ async fn what_cannot_be_shown_is_kept_and_says_why() {
     assert!(vet.get(&format!("{image}/preview")).await.text.contains("cannot be shown"));
     assert_eq!(vet.get(&format!("{image}/picture")).await.status, StatusCode::NOT_FOUND);
 }
+
+#[tokio::test]
+async fn a_picture_after_the_report_is_open_until_the_report_speaks_of_it_and_a_closed_order_takes_none() {
+    let test = TestApp::new().await;
+    let horse = test.horse("Briar").await;
+    let order = order(&test, horse, 9, &[("LM", "LF")]).await;
+    let study = diagnostics::store::get(test.app.db.read(), order).await.unwrap().study_uid;
+    let page = format!("/diagnostics/{order}");
+    let mut vet = test.signed_in(Role::Vet).await;
+    let object = |instance: &str| Object { study: study.clone(), view: "LM".into(), ..Object::new(instance) };
+    let later = |test: &TestApp| test.set_clock(test.now().plus_minutes(1));
+    send_one(&mut vet, &object("1")).await;
+    later(&test);
+    vet.submit(&format!("{page}/report"), &[("report", "Nothing to see."), ("version", "1")]).await;
+    let version = diagnostics::store::get(test.app.db.read(), order).await.unwrap().version.to_string();
+    vet.submit(&format!("{page}/told"), &[("told", "Anna Marsh"), ("version", &version)]).await;
+    assert!(!vet.get(&page).await.has("#open"), "nothing is open");
+    later(&test);
+    send_one(&mut vet, &object("2")).await;
+    assert_eq!(vet.get(&page).await.texts("#open"), ["Open: 1 picture came after the report"]);
+    assert!(
+        vet.get("/diagnostics").await.has(&format!("#report a[href='{page}']")),
+        "somebody has to look at it"
+    );
+    later(&test);
+    let (results, _) = limbledger::record::results_of_order(test.app.db.read(), order).await.unwrap();
+    let amend = vet.get(&format!("{page}?amend={}", results[0].id)).await;
+    let words = [("report", "Nothing to see in the second one either."), ("why", "another picture came")];
+    vet.fill(&amend, &format!("{page}/report"), &words).await;
+    assert_eq!(vet.get(&page).await.texts("#open"), ["Open: client not told"]);
+    let version = diagnostics::store::get(test.app.db.read(), order).await.unwrap().version.to_string();
+    vet.submit(&format!("{page}/close"), &[("closed", "done"), ("version", &version)]).await;
+    send_one(&mut vet, &object("3")).await;
+    assert_eq!(
+        objects::count_waiting(test.app.db.read()).await.unwrap(),
+        1,
+        "nobody looks at a closed order"
+    );
+}

@@ -38,6 +38,7 @@ use crate::{
     catalogue::Where,
     horses,
     ids::{EntryId, VisitId},
+    papers::words::capital,
     practice,
     record::{Body, Kind, NewEntry},
     visits,
@@ -228,12 +229,6 @@ fn taken_back(writing: &mut Writing, named: &str, kinds: &[Kind]) -> Vec<NewEntr
     let ids: Vec<EntryId> =
         named.split_whitespace().filter_map(|id| id.parse().ok()).filter(standing).collect();
     ids.into_iter().map(|id| writing.entry(Body::new(Kind::Withdrawal)).superseding(id)).collect()
-}
-
-/// The catalogue's words at the beginning of a line.
-fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// The entry for something of which only one can stand.

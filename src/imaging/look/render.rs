@@ -40,11 +40,12 @@ async fn with_object<T: Send + 'static>(
 }
 
 pub(super) async fn look(app: &App, name: &str) -> anyhow::Result<Result<Look, Unshown>> {
+    // Whether it can be shown was found out for its preview, which is kept: unpacking may take a second.
+    if let Err(unshown) = preview_of(app, name).await? {
+        return Ok(Err(unshown));
+    }
     let read = |object: &picture::Object| {
-        let facts = picture::facts(object);
-        // A file that cannot be unpacked has facts all the same; the reason is what the page shows.
-        picture::frame(object, 1, View::AsKept)?;
-        Ok(Look { facts, window: picture::first_window(object)? })
+        Ok(Look { facts: picture::facts(object), window: picture::first_window(object)? })
     };
     with_object(app, name, read).await
 }

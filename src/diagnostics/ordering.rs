@@ -1,0 +1,164 @@
+//! Ordering for a visit: the form with what is usual ticked, or the usual set in one tap.
+
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    extract::State as FromApp,
+    response::{IntoResponse, Response},
+};
+use serde::Deserialize;
+
+use super::{
+    before,
+    form::{self, LOADING, SHOES, Typed, WHEN},
+    order::item_words,
+    store,
+    visit::{Asked, Scene},
+};
+use crate::{
+    App,
+    accounts::{Can, User, act},
+    catalogue::{Caution, Limb, Study, StudyKind, catalogue},
+    clock::Day,
+    horses::Card,
+    ids::VisitId,
+    web::{Begun, Error, Errors, Form, Path, Query, Result, Shell, begin, flash, invalid},
+};
+
+#[derive(Template, WebTemplate)]
+#[template(path = "diagnostics/new.html")]
+struct NewPage {
+    shell: Shell,
+    errors: Errors,
+    visit_id: VisitId,
+    card: Card,
+    today: Day,
+    study: &'static Study,
+    typed: Typed,
+}
+
+impl NewPage {
+    fn new(scene: Scene, shell: Shell, typed: Typed, errors: Errors) -> Result<Self> {
+        let study = catalogue().diagnostics.study(&typed.study).ok_or(Error::NotFound)?;
+        let (visit_id, card, today) = (scene.visit.id, scene.card, scene.today);
+        Ok(NewPage { shell, errors, visit_id, card, today, study, typed })
+    }
+
+    fn limbs(&self) -> Vec<(&'static str, &'static str)> {
+        let suits = |limb: &Limb| self.study.limbs.suit(*limb);
+        Limb::ALL.into_iter().filter(suits).map(|limb| (limb.code(), limb.name())).collect()
+    }
+
+    /// Items as they are called on the limb: code of the catalogue, words, and whether it is ticked.
+    fn offered(&self, codes: &[String]) -> Vec<(String, String, bool)> {
+        let limb = match self.typed.limb.as_slice() {
+            [one] => one.parse().ok(),
+            _ => None,
+        };
+        let offer = |code: &String| {
+            let new = form::item(self.study, code, limb);
+            let words = item_words(self.study.kind, &new.code, &new.name);
+            (code.clone(), words, self.typed.item.contains(code))
+        };
+        codes.iter().map(offer).collect()
+    }
+
+    fn prepare(&self) -> Vec<&'static str> {
+        before::prepare(self.study)
+    }
+
+    fn cautions(&self) -> Vec<&'static Caution> {
+        before::cautions(self.study)
+    }
+
+    fn back(&self) -> String {
+        format!("/visits/{}/diagnostics", self.visit_id)
+    }
+
+    fn is_radiograph(&self) -> bool {
+        self.study.kind == StudyKind::Radiograph
+    }
+
+    fn is_of_limb(&self) -> bool {
+        self.study.limbs.has_limb()
+    }
+
+    fn loading(&self) -> &'static [(&'static str, &'static str)] {
+        &LOADING
+    }
+
+    fn shoes(&self) -> &'static [(&'static str, &'static str)] {
+        &SHOES
+    }
+
+    fn when(&self) -> &'static [(&'static str, &'static str)] {
+        &WHEN
+    }
+}
+
+pub(super) async fn new(
+    FromApp(app): FromApp<App>,
+    _: Can<act::Examine>,
+    shell: Shell,
+    Path(id): Path<VisitId>,
+    Query(asked): Query<Asked>,
+) -> Result<Response> {
+    let scene = Scene::load(&app, id).await?;
+    scene.must_take_orders("")?;
+    let study = catalogue().diagnostics.study(&asked.study).ok_or(Error::NotFound)?;
+    let limb = asked.limb().filter(|limb| study.limbs.suit(*limb));
+    let typed = Typed::usual(study, limb, &asked.place);
+    Ok(NewPage::new(scene, shell, typed, Errors::default())?.into_response())
+}
+
+pub(super) async fn order(
+    FromApp(app): FromApp<App>,
+    Can { user, .. }: Can<act::Examine>,
+    shell: Shell,
+    Path(id): Path<VisitId>,
+    Form(typed): Form<Typed>,
+) -> Result<Response> {
+    make(&app, &user, shell, id, typed).await
+}
+
+/// One tap: the usual set, now.
+#[derive(Debug, Clone, Default, Deserialize)]
+#[serde(default)]
+pub(super) struct UsualForm {
+    submission: String,
+    study: String,
+    limb: String,
+    place: String,
+}
+
+pub(super) async fn usual(
+    FromApp(app): FromApp<App>,
+    Can { user, .. }: Can<act::Examine>,
+    shell: Shell,
+    Path(id): Path<VisitId>,
+    Form(form): Form<UsualForm>,
+) -> Result<Response> {
+    let study = catalogue().diagnostics.study(&form.study).ok_or(Error::NotFound)?;
+    let usual = Typed::usual(study, form.limb.parse().ok(), &form.place);
+    make(&app, &user, shell, id, Typed { submission: form.submission, ..usual }).await
+}
+
+async fn make(app: &App, user: &User, shell: Shell, id: VisitId, typed: Typed) -> Result<Response> {
+    let mut once = match begin(app, &typed.submission, Some(user.id)).await? {
+        Begun::Fresh(once) => once,
+        Begun::Repeat(first) => return Ok(first),
+    };
+    let scene = Scene::load(app, id).await?;
+    scene.must_take_orders(&typed.details.question)?;
+    match typed.check(id, scene.today) {
+        Ok(new) => {
+            let order = store::insert(&mut once.tx, &new, user.id, once.now).await?;
+            flash(&mut once.tx, user, "Ordered.").await?;
+            once.commit(&format!("/diagnostics/{order}")).await
+        }
+        Err(errors) => {
+            drop(once);
+            Ok(invalid(NewPage::new(scene, shell, typed, errors)?))
+        }
+    }
+}
