@@ -22,6 +22,7 @@ pub async fn run(args: ServeArgs) -> anyhow::Result<()> {
 
 /// Serves until the program is asked to stop. The address is the first line on stdout.
 pub async fn serve_app(mut app: App, args: ServeArgs) -> anyhow::Result<()> {
+    let stopped = stopped()?;
     app.tablet_keys.open()?;
     let heard = imaging::listen::Overrides { address: args.dicom, ae_title: args.ae };
     let mut options = ServeOptions::new(args.data, args.listen, clock::system_timestamp);
@@ -34,7 +35,7 @@ pub async fn serve_app(mut app: App, args: ServeArgs) -> anyhow::Result<()> {
         say::aside(words);
     }
     let lookout = imaging::folder::look_out(&app)?;
-    bound.run(crate::router(app.clone()), stopped()).await?;
+    bound.run(crate::router(app.clone()), stopped).await?;
     lookout.stop().await;
     dicom.stop().await;
     app.db.close().await;
@@ -69,16 +70,23 @@ pub fn lock(data: &Path) -> anyhow::Result<File> {
     Ok(file)
 }
 
-/// Resolves when the program is asked to stop.
-pub async fn stopped() {
-    let interrupt = tokio::signal::ctrl_c();
+/// Listens from here on for being asked to stop; what it returns resolves when that has happened. Whoever has read
+/// the address on stdout may ask, so this comes before it is said.
+///
+/// # Errors
+/// The system does not let the program listen.
+fn stopped() -> anyhow::Result<impl Future<Output = ()>> {
     #[cfg(unix)]
     {
         use tokio::signal::unix::{SignalKind, signal};
-        if let Ok(mut terminate) = signal(SignalKind::terminate()) {
-            tokio::select! { _ = interrupt => {}, _ = terminate.recv() => {} }
-            return;
-        }
+        let (mut interrupt, mut terminate) =
+            (signal(SignalKind::interrupt())?, signal(SignalKind::terminate())?);
+        Ok(async move {
+            tokio::select! { _ = interrupt.recv() => {}, _ = terminate.recv() => {} }
+        })
     }
-    let _ = interrupt.await;
+    #[cfg(not(unix))]
+    Ok(async {
+        let _ = tokio::signal::ctrl_c().await;
+    })
 }

@@ -52,7 +52,8 @@ async function tablet(name, person, chance) {
   air.cuts(() => lose(chance.below(300)));
   const someone = await visitor(browser, air.url, PORTRAIT);
   await someone.context.addInitScript(`
-    const [skew, Real] = [Number(localStorage.getItem("skew") ?? 0), Date];
+    // The browser's own page, shown while the practice is down, has no store.
+    const [skew, Real] = [self.origin === "null" ? 0 : Number(localStorage.getItem("skew") ?? 0), Date];
     globalThis.Date = class extends Real {
       constructor(...given) { given.length ? super(...given) : super(Real.now() + skew); }
       static now() { return Real.now() + skew; }
