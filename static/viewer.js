@@ -25,7 +25,8 @@ const REST = 120;
 /** @param {HTMLImageElement} picture */
 function view(picture) {
   const figure = picture.closest("figure");
-  const [pane, form] = [picture.parentElement, figure.querySelector("form")];
+  const [pane, form] = [picture.closest(".pane"), figure.querySelector("form")];
+  const sheet = picture.closest("[data-sheet]") ?? picture; // with what is drawn over it
   const { centre, width, frame } = form.elements;
   const place = { scale: 1, x: 0, y: 0 };
 
@@ -34,7 +35,7 @@ function view(picture) {
     for (const [axis, length] of [["x", pane.clientWidth], ["y", pane.clientHeight]]) {
       place[axis] = Math.max(-reach(length), Math.min(reach(length), place[axis]));
     }
-    picture.style.transform = `translate(${place.x}px, ${place.y}px) scale(${place.scale})`;
+    sheet.style.transform = `translate(${place.x}px, ${place.y}px) scale(${place.scale})`;
     pane.style.touchAction = place.scale > 1 ? "none" : "pan-y";
   };
   /** Nearer by a factor, about a point of the window or about the middle. */

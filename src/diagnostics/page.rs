@@ -26,7 +26,7 @@ use crate::{
     catalogue::{Caution, Limb, Place, Study, StudyKind, catalogue},
     clock::Day,
     horses::{self, Card},
-    ids::{EntryId, OrderId, StaffId, VisitId},
+    ids::{ArrivalId, EntryId, OrderId, StaffId, VisitId},
     imaging::store::pictures::{self, Pictured},
     papers::words::{self, Units},
     plan::Site,
@@ -200,6 +200,16 @@ impl OrderPage {
 
     fn shown(&self) -> Vec<(&Entry, String)> {
         self.sheet.of(Kind::Shown).map(|(e, body)| (e, words::sentence(body, Units::default()))).collect()
+    }
+
+    /// What was measured, in words, with the picture that it was measured on.
+    fn measured(&self) -> Vec<(&Entry, String, Option<ArrivalId>)> {
+        let picture = |body: &Body| {
+            let of = |one: &&Pictured| body.images.contains(&one.sha256);
+            self.sheet.pictures.iter().find(of).map(|one| one.id)
+        };
+        let said = |(e, body)| (e, words::sentence(body, Units::default()), picture(body));
+        self.sheet.of(Kind::Measured).map(said).collect()
     }
 
     fn earlier(&self) -> Vec<(&Entry, String)> {

@@ -21,7 +21,7 @@ pub struct Ordered {
     pub stage: Stage,
     /// What is still open about it.
     pub open: String,
-    /// Reports, then what is shown by place: words, whose they are, and when they were entered.
+    /// Reports, what is shown by place, what was measured: words, whose they are, and when they were entered.
     pub results: Vec<(String, StaffId, At)>,
 }
 
@@ -41,7 +41,7 @@ pub async fn of_visit(app: &App, visit: VisitId, today: Day) -> Result<Vec<Order
                 (words, entry.seen_by, entry.seen())
             })
         };
-        let results = of(Kind::Report).chain(of(Kind::Shown)).collect();
+        let results = of(Kind::Report).chain(of(Kind::Shown)).chain(of(Kind::Measured)).collect();
         let line = Line::new(order, &items, today);
         let title = format!("{}, {} ({})", line.order.kind.name(), line.name(), line.order.accession);
         // Whether the client was told is the practice's own business, not the paper's.

@@ -225,6 +225,7 @@ impl Maker<'_> {
             (Kind::Reading, "Answers to blocks"),
             (Kind::Report, "Reports of diagnostics"),
             (Kind::Shown, "What images and samples show"),
+            (Kind::Measured, "Measured on pictures"),
             (Kind::Image, "Images and samples, in words"),
             (Kind::Treatment, "Treatments"),
             (Kind::Plan, "Plan"),

@@ -4,7 +4,7 @@
 //! - [`listen`]: the address that equipment calls; [`worklist`]: what it is to take.
 //! - [`take`]: an object on its way in; [`head`] and [`object`]: how its file is written and read.
 //! - [`join`]: whose picture it is; [`tray`]: what waits for a person; [`picture`]: what it looks like.
-//! - [`look`]: the pages to look at pictures.
+//! - [`look`]: the pages to look at pictures; [`measure`]: marks on them, and what they give.
 //! - [`upload`] and [`folder`]: objects that come without a network; [`pages`]: its settings.
 
 mod equipment;
@@ -14,6 +14,7 @@ mod head;
 mod join;
 pub mod listen;
 mod look;
+mod measure;
 mod object;
 mod pages;
 pub mod picture;
@@ -42,6 +43,8 @@ pub fn router() -> Router<App> {
         .route("/images/{id}", get(look::page))
         .route("/images/{id}/picture", get(look::picture))
         .route("/images/{id}/preview", get(look::preview))
+        .route("/images/{id}/measure", get(measure::page).post(measure::keep))
+        .route("/horses/{id}/measures", get(measure::course))
         .route("/practice/imaging", get(pages::show).post(pages::change))
         .route("/practice/imaging/callers", post(pages::add_caller))
         .route("/practice/imaging/callers/remove", post(pages::remove_caller))

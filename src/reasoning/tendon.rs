@@ -154,6 +154,34 @@ pub fn polygon_area_mm2(corners: &[[f64; 2]]) -> Result<f64, Refused> {
     }
 }
 
+/// Whether a traced outline crosses or touches itself away from its corners: its area would be of nothing then.
+pub fn crosses_itself(corners: &[[f64; 2]]) -> bool {
+    let many = corners.len();
+    let side = |at: usize| (corners[at], corners[(at + 1) % many]);
+    (0..many).any(|one| {
+        // Neighbours share a corner, and the last side is the first one's neighbour.
+        let mut others = one + 2..many - usize::from(one == 0 && many > 0);
+        others.any(|other| meet(side(one), side(other)))
+    })
+}
+
+type Corner = [f64; 2];
+
+/// Whether two straight lines have a point in common.
+fn meet((a, b): (Corner, Corner), (c, d): (Corner, Corner)) -> bool {
+    let turn =
+        |p: Corner, q: Corner, r: Corner| (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]);
+    let (to_c, to_d, to_a, to_b) = (turn(a, b, c), turn(a, b, d), turn(c, d, a), turn(c, d, b));
+    if [to_c, to_d, to_a, to_b].iter().all(|turn| turn.abs() <= f64::EPSILON) {
+        // On one line: they meet where their reaches do.
+        return (0..2).all(|axis| {
+            let (low, high) = (c[axis].min(d[axis]), c[axis].max(d[axis]));
+            a[axis].max(b[axis]) >= low && a[axis].min(b[axis]) <= high
+        });
+    }
+    to_c * to_d <= 0.0 && to_a * to_b <= 0.0
+}
+
 /// The area of an ellipse by its two diameters, in mm2.
 pub fn ellipse_area_mm2(long_mm: f64, short_mm: f64) -> Result<f64, Refused> {
     Ok(PI * positive("long_mm", long_mm)? * positive("short_mm", short_mm)? / 4.0)

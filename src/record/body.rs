@@ -3,7 +3,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{After, Given};
+use super::{After, Given, Marked};
 use crate::ids::{EntryId, HorseId, OrderId, SweepId};
 
 /// What kind of thing an entry says.
@@ -37,6 +37,9 @@ pub enum Kind {
     Report,
     /// What the images or samples of an `order` show at a place: `text`, `present` false when nothing out of the ordinary.
     Shown,
+    /// What was measured on a picture of an `order`: `code` is `foot` or `tendon`, `value` the view or the structure,
+    /// `images` the picture's file, `marked` the rest.
+    Measured,
     /// A treatment given, in words until it has a page of its own; `given` when, for a sedation.
     Treatment,
     /// What the horse's people tell, and whatever has no other room.
@@ -124,6 +127,9 @@ pub struct Body {
     /// How the horse went after a block.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub after: Option<After>,
+    /// What was marked on a picture and reckoned from it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub marked: Option<Marked>,
     /// The line of speech or shorthand that it was read from, word for word.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub line: Option<String>,
@@ -156,6 +162,7 @@ impl Body {
             to_horse: None,
             given: None,
             after: None,
+            marked: None,
             line: None,
         }
     }

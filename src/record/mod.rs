@@ -7,12 +7,14 @@
 mod body;
 mod chain;
 mod mark;
+mod marked;
 mod needle;
 mod store;
 
 pub use body::{Body, Kind};
 pub use chain::{Fault, verify};
 pub use mark::{Head, Mark, hex};
+pub use marked::Marked;
 pub use needle::{After, Given, from_grades};
 pub use store::{
     Entry, NewEntry, Stamp, append, current_of_visit, current_with_late_of_visit, entries_of_order,

@@ -3,8 +3,8 @@
 use limbledger::{
     catalogue::catalogue,
     reasoning::tendon::{
-        Traced, asymmetry_pct, csa_change_pct, ellipse_area_mm2, lesion_volume_mm3, polygon_area_mm2, scores,
-        severity, zone_at,
+        Traced, asymmetry_pct, crosses_itself, csa_change_pct, ellipse_area_mm2, lesion_volume_mm3,
+        polygon_area_mm2, scores, severity, zone_at,
     },
 };
 use proptest::prelude::*;
@@ -110,4 +110,18 @@ proptest! {
         let best = found.lesion_pct.iter().copied().fold(100.0, f64::min);
         prop_assert!(found.total_pct <= worst + 1e-9 && found.total_pct >= best - 1e-9);
     }
+}
+
+#[test]
+fn an_outline_that_crosses_itself_is_told_from_one_that_goes_round_once() {
+    let round = [[0.0, 0.0], [4.0, 0.0], [4.0, 3.0], [2.0, 1.0], [0.0, 3.0]];
+    let bow = [[0.0, 0.0], [4.0, 4.0], [4.0, 0.0], [0.0, 4.0]];
+    let touches = [[0.0, 0.0], [4.0, 0.0], [4.0, 4.0], [2.0, 0.0], [0.0, 4.0]];
+    let folded =
+        [[0.0, 0.0], [4.0, 0.0], [4.0, 2.0], [1.0, 2.0], [1.0, 0.0], [3.0, 0.0], [3.0, 3.0], [0.0, 3.0]];
+    assert!(!crosses_itself(&round));
+    for outline in [&bow[..], &touches, &folded] {
+        assert!(crosses_itself(outline), "{outline:?}");
+    }
+    assert!(!crosses_itself(&[]) && !crosses_itself(&round[..2]) && !crosses_itself(&round[..3]));
 }

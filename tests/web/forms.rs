@@ -59,6 +59,17 @@ const TOO_LONG: &str = "10,000 characters";
 /// What a page put there or a tap chose is bent on purpose only.
 const ENOUGH_WHERE_NOBODY_TYPES: [&str; 4] = ["empty", "markup", "an absurd number", TOO_LONG];
 
+/// The sole of a foot, marked on a picture of two by two pixels.
+const FOOT: &[(&str, &str)] = &[
+    ("point-G1", "0,2"),
+    ("point-G2", "2,2"),
+    ("point-T", "1.5,1.5"),
+    ("point-Q", "0.5,1"),
+    ("scale", "none"),
+    ("view", "LM"),
+    ("limb", "RF"),
+];
+
 const FORMS: &[Known] = &[
     // The door.
     form("/sign-in", "", &[("name", "Dell Test"), ("password", PASSWORD)], &[]),
@@ -184,6 +195,8 @@ const FORMS: &[Known] = &[
     form("/diagnostics/{id}/shown", "why", &[("shows", "a spur"), ("why", "read again")], &[]),
     form("/diagnostics/{id}/shown", "", &[("shows", "a spur"), ("site", "*")], &[]),
     form("/diagnostics/{id}/results/{id}/withdraw", "", &[("why_back", "the wrong horse")], &[]),
+    form("/images/{id}/measure", "why", &[("why", "marked again")], &[]),
+    form("/images/{id}/measure", "", FOOT, &[]),
     form("/diagnostics/{id}/read", "", &[], &[]),
     form("/diagnostics/{id}/told", "nobody", &[("untold", "they stood beside")], &[]),
     form("/diagnostics/{id}/told", "", &[("told", "Anna Marsh, by phone")], &[]),

@@ -1,175 +1,18 @@
 //! What equipment sends: it finds its order or waits in the tray, is kept once as it came, and a person decides about
 //! what nothing decides. Objects are sent as files here; `tests/clients/dicom` sends them over the network.
 
-use axum::{
-    body::Body,
-    http::{Request, StatusCode, header},
-};
+use axum::http::StatusCode;
 use limbledger::{
     accounts::Role,
-    catalogue::StudyKind,
-    clock::Day,
-    diagnostics::{self, ItemState, changes::Details, store::NewItem, store::NewOrder},
+    diagnostics::{self, ItemState},
     ids::{HorseId, OrderId, SubmissionId},
     imaging::store::{objects, settings},
-    visits::State,
 };
 
-use crate::support::{Browser, Page, TestApp};
-
-const TRAY: &str = "/diagnostics/arrivals";
-/// Computed radiography (PS3.4 B.5).
-const CR: &str = "1.2.840.10008.5.1.4.1.1.1";
-/// Explicit VR little endian (PS3.5 A.2).
-const EXPLICIT: &str = "1.2.840.10008.1.2.1";
-
-/// One element as explicit little endian writes it (PS3.5 7.1.2), padded to an even length.
-fn element(group: u16, number: u16, vr: &str, value: &str) -> Vec<u8> {
-    let mut value = value.as_bytes().to_vec();
-    if value.len() % 2 == 1 {
-        value.push(if vr == "UI" { 0 } else { b' ' });
-    }
-    let mut out = Vec::new();
-    out.extend(group.to_le_bytes());
-    out.extend(number.to_le_bytes());
-    out.extend(vr.as_bytes());
-    out.extend(u16::try_from(value.len()).unwrap().to_le_bytes());
-    out.extend(value);
-    out
-}
-
-/// A radiograph of nothing, as a file (PS3.10 7.1).
-#[derive(Clone)]
-struct Object {
-    preamble: [u8; 128],
-    instance: String,
-    study: String,
-    accession: String,
-    patient_id: String,
-    patient_name: String,
-    view: String,
-    laterality: String,
-    number: String,
-    /// Two by two values of one byte.
-    pixels: Option<[u8; 4]>,
-}
-
-impl Object {
-    fn new(instance: &str) -> Self {
-        Object {
-            preamble: [0; 128],
-            instance: format!("2.25.{instance}"),
-            study: "2.25.99".into(),
-            accession: String::new(),
-            patient_id: String::new(),
-            patient_name: "Marsh^Briar".into(),
-            view: String::new(),
-            laterality: String::new(),
-            number: "1".into(),
-            pixels: None,
-        }
-    }
-
-    fn file(&self) -> Vec<u8> {
-        let meta = [
-            element(2, 2, "UI", CR),
-            element(2, 3, "UI", &self.instance),
-            element(2, 0x10, "UI", EXPLICIT),
-            element(2, 0x12, "UI", "2.25.1"),
-        ]
-        .concat();
-        let mut file = self.preamble.to_vec();
-        file.extend(b"DICM");
-        file.extend([2, 0, 0, 0, b'U', b'L', 4, 0]);
-        file.extend(u32::try_from(meta.len()).unwrap().to_le_bytes());
-        file.extend(meta);
-        file.extend(
-            [
-                element(8, 0x16, "UI", CR),
-                element(8, 0x18, "UI", &self.instance),
-                element(8, 0x22, "DA", "20260311"),
-                element(8, 0x32, "TM", "091502"),
-                element(8, 0x50, "SH", &self.accession),
-                element(8, 0x60, "CS", "CR"),
-                element(0x10, 0x10, "PN", &self.patient_name),
-                element(0x10, 0x20, "LO", &self.patient_id),
-                element(0x18, 0x5101, "CS", &self.view),
-                element(0x20, 0xd, "UI", &self.study),
-                element(0x20, 0x13, "IS", &self.number),
-                element(0x20, 0x62, "CS", &self.laterality),
-            ]
-            .concat(),
-        );
-        file.extend(self.pixels.map(grey).unwrap_or_default());
-        file
-    }
-}
-
-/// The elements of a grey picture of two by two pixels (PS3.3 C.7.6.3).
-fn grey(pixels: [u8; 4]) -> Vec<u8> {
-    let short = |number: u16, value: u16| {
-        let mut out = [0x28, 0, 0, 0, b'U', b'S', 2, 0, 0, 0];
-        out[2..4].copy_from_slice(&number.to_le_bytes());
-        out[8..].copy_from_slice(&value.to_le_bytes());
-        out.to_vec()
-    };
-    let mut out = short(2, 1);
-    out.extend(element(0x28, 4, "CS", "MONOCHROME2"));
-    for (number, value) in [(0x10, 2), (0x11, 2), (0x100, 8), (0x101, 8), (0x102, 7), (0x103, 0)] {
-        out.extend(short(number, value));
-    }
-    out.extend([0xe0, 0x7f, 0x10, 0, b'O', b'B', 0, 0, 4, 0, 0, 0]);
-    out.extend(pixels);
-    out
-}
-
-/// As a browser without our script sends files.
-async fn send(browser: &mut Browser, submission: &str, files: &[(&str, Vec<u8>)]) -> Page {
-    let mut body =
-        format!("--x\r\nContent-Disposition: form-data; name=\"submission\"\r\n\r\n{submission}\r\n")
-            .into_bytes();
-    for (name, bytes) in files {
-        let head =
-            format!("--x\r\nContent-Disposition: form-data; name=\"files\"; filename=\"{name}\"\r\n\r\n");
-        body.extend(head.as_bytes());
-        body.extend(bytes);
-        body.extend(b"\r\n");
-    }
-    body.extend(b"--x--\r\n");
-    let request = Request::post(TRAY)
-        .header(header::HOST, "practice.test")
-        .header(header::ORIGIN, "http://practice.test")
-        .header(header::CONTENT_TYPE, "multipart/form-data; boundary=x");
-    browser.send(request, Body::from(body)).await
-}
-
-async fn send_one(browser: &mut Browser, object: &Object) -> Page {
-    send(browser, &SubmissionId::new().to_string(), &[("a.dcm", object.file())]).await
-}
-
-/// A horse with an order of radiographs for today.
-async fn order(test: &TestApp, horse: HorseId, hour: i8, items: &[(&str, &str)]) -> OrderId {
-    let visit = test.visit(horse, test.vet, "2026-03-11", (hour, 0), State::Arrived).await;
-    let item = |(code, side): &(&str, &str)| NewItem {
-        code: (*code).into(),
-        name: (*code).into(),
-        side: (*side).into(),
-        zones: String::new(),
-    };
-    let new = NewOrder {
-        visit,
-        study: "RX_FETLOCK".into(),
-        kind: StudyKind::Radiograph,
-        name: "fetlock".into(),
-        place: String::new(),
-        details: Details { planned_on: Some("2026-03-11".parse::<Day>().unwrap()), ..Details::default() },
-        items: items.iter().map(item).collect(),
-    };
-    let mut tx = test.app.db.write().await.unwrap();
-    let id = diagnostics::store::insert(&mut tx, &new, test.vet, test.now()).await.unwrap();
-    tx.commit().await.unwrap();
-    id
-}
+use crate::support::{
+    TestApp,
+    pictures::{Object, TRAY, order, send, send_one},
+};
 
 async fn states(test: &TestApp, order: OrderId) -> Vec<(String, ItemState)> {
     let items = diagnostics::store::items(test.app.db.read(), order).await.unwrap();
@@ -464,7 +307,7 @@ async fn a_picture_is_seen_at_its_order_with_its_window_and_beside_an_earlier_on
         (order(&test, horse, 9, &[("LM", "LF")]).await, order(&test, horse, 11, &[("LM", "LF")]).await);
     let mut vet = test.signed_in(Role::Vet).await;
     for (order, instance, pixels) in
-        [(old, "1", Some([0, 100, 200, 255])), (new, "2", Some([255, 0, 0, 255]))]
+        [(old, "1", Some(vec![0, 100, 200, 255])), (new, "2", Some(vec![255, 0, 0, 255]))]
     {
         let study = diagnostics::store::get(test.app.db.read(), order).await.unwrap().study_uid;
         let object =

@@ -22,6 +22,7 @@ mod history;
 mod horses;
 mod imaging;
 mod line;
+mod measuring;
 mod movement;
 mod one_use_code;
 mod photos;

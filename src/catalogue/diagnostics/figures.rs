@@ -6,7 +6,7 @@ use serde::Deserialize;
 use crate::catalogue::{
     CatalogueError, Confidence, Files, Table,
     check::{known, require},
-    files::{Reader, single},
+    files::Reader,
     row::rows,
     tsv::{Line, table},
 };
@@ -66,8 +66,33 @@ pub struct HoofMeasure {
     pub view: String,
     /// The points that it needs.
     pub points: Vec<String>,
+    /// As a table has it.
+    pub label: String,
+    /// What it is, point by point.
     pub name: String,
     pub unit: String,
+    pub source: String,
+    pub confidence: Confidence,
+}
+
+/// How the proximal limit of the dorsal wall was seen.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct WallMark {
+    pub code: String,
+    pub name: String,
+    pub source: String,
+    pub confidence: Confidence,
+}
+
+/// A scale on which a zone of a tendon is scored.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ScoreScale {
+    pub code: String,
+    pub name: String,
+    /// The words of 0, 1, 2 and so on.
+    pub steps: Vec<String>,
     pub source: String,
     pub confidence: Confidence,
 }
@@ -107,6 +132,30 @@ impl Reference {
             confidence: line.confidence()?,
         })
     }
+
+    /// As it stands beside a result, never as a diagnosis: "51.8 ± 3.9 deg, forelimb: mean and SD (source)".
+    pub fn words(&self) -> String {
+        let value = self.value.map(short);
+        let spread = self.spread.map(|spread| format!("± {}", short(spread)));
+        let limits = match (self.low, self.high) {
+            (Some(low), Some(high)) => Some(format!("{} to {}", short(low), short(high))),
+            (Some(low), None) => Some(format!("from {}", short(low))),
+            (None, Some(high)) => Some(format!("to {}", short(high))),
+            (None, None) => None,
+        };
+        let limits = limits.map(|limits| if value.is_some() { format!("({limits})") } else { limits });
+        let unit = Some(self.unit.clone()).filter(|unit| unit != "ratio");
+        let numbers = [value, spread, limits, unit].into_iter().flatten().collect::<Vec<_>>().join(" ");
+        let who = self.population.as_deref().map(|who| format!(", {who}")).unwrap_or_default();
+        format!("{numbers}{who}: {} ({}; {})", self.text, self.source, self.confidence.words())
+    }
+}
+
+/// A number as a person writes it in a table: at most two decimals, none that say nothing.
+pub fn short(number: f64) -> String {
+    let text = format!("{number:.2}");
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    if text == "-0" { "0".to_owned() } else { text.to_owned() }
 }
 
 /// All of them.
@@ -116,8 +165,10 @@ pub struct Figures {
     pub constants: Table<Constant>,
     /// Best first.
     pub severities: Table<SeverityClass>,
+    pub scores: Table<ScoreScale>,
     pub hoof_points: Table<HoofPoint>,
     pub hoof_measures: Table<HoofMeasure>,
+    pub wall_marks: Table<WallMark>,
     pub references: Table<Reference>,
 }
 
@@ -125,17 +176,21 @@ impl Figures {
     pub(super) fn read(files: &Files) -> Result<Self, CatalogueError> {
         let mut decay = Reader::new("diagnostics/decay.toml", files.diagnostics("decay.toml"))?;
         let mut hoof = Reader::new("diagnostics/hoof.toml", files.diagnostics("hoof.toml"))?;
+        let mut tendon = Reader::new("diagnostics/tendon.toml", files.diagnostics("tendon.toml"))?;
         let references = files.diagnostics("references.tsv");
         let read = Self {
             half_lives: decay.table("half_life")?,
             constants: decay.table("constant")?,
-            severities: single("diagnostics/tendon.toml", files.diagnostics("tendon.toml"), "severity")?,
+            severities: tendon.table("severity")?,
+            scores: tendon.table("score")?,
             hoof_points: hoof.table("point")?,
             hoof_measures: hoof.table("measure")?,
+            wall_marks: hoof.table("wall_mark")?,
             references: table("diagnostics/references.tsv", references, Reference::read)?,
         };
         decay.end()?;
         hoof.end()?;
+        tendon.end()?;
         read.check()?;
         Ok(read)
     }
@@ -174,4 +229,4 @@ impl Figures {
     }
 }
 
-rows!(HalfLife, Constant, SeverityClass, HoofPoint, HoofMeasure, Reference);
+rows!(HalfLife, Constant, SeverityClass, ScoreScale, HoofPoint, HoofMeasure, WallMark, Reference);

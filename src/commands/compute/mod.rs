@@ -9,7 +9,11 @@ use std::io::{Read, stdin};
 use anyhow::{Context, bail};
 use serde::{Serialize, de::DeserializeOwned};
 
-use crate::{catalogue::Catalogue, config::Calculator, say};
+use crate::{
+    catalogue::{Catalogue, catalogue, diagnostics::figures::Reference},
+    config::Calculator,
+    say,
+};
 
 /// Reads one object from stdin and prints what follows from it. What cannot be reckoned with is refused by name.
 pub fn run(calculator: &Calculator) -> anyhow::Result<()> {
@@ -59,29 +63,7 @@ fn read<In: DeserializeOwned>(text: &str) -> anyhow::Result<In> {
     Ok(read)
 }
 
-/// A number as a person writes it in a table: at most two decimals, none that say nothing.
-fn short(number: f64) -> String {
-    let text = format!("{number:.2}");
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
-}
-
 /// The references of a measure, a line each: what its result is shown beside, never a diagnosis.
 fn references(measure: &str) -> Vec<String> {
-    let rows = crate::catalogue::catalogue().diagnostics.figures.references_of(measure);
-    rows.map(|row| {
-        let value = row.value.map(short);
-        let spread = row.spread.map(|spread| format!("± {}", short(spread)));
-        let limits = match (row.low, row.high) {
-            (Some(low), Some(high)) => Some(format!("{} to {}", short(low), short(high))),
-            (Some(low), None) => Some(format!("from {}", short(low))),
-            (None, Some(high)) => Some(format!("to {}", short(high))),
-            (None, None) => None,
-        };
-        let limits = limits.map(|limits| if value.is_some() { format!("({limits})") } else { limits });
-        let unit = Some(row.unit.clone()).filter(|unit| unit != "ratio");
-        let numbers = [value, spread, limits, unit].into_iter().flatten().collect::<Vec<_>>().join(" ");
-        let who = row.population.as_deref().map(|who| format!(", {who}")).unwrap_or_default();
-        format!("{numbers}{who}: {} ({}; {})", row.text, row.source, row.confidence.words())
-    })
-    .collect()
+    catalogue().diagnostics.figures.references_of(measure).map(Reference::words).collect()
 }

@@ -4,4 +4,4 @@ mod pages;
 mod render;
 
 pub(super) use pages::{page, picture, preview};
-pub(super) use render::preview_of;
+pub(super) use render::{Look, look, preview_of};

@@ -22,7 +22,7 @@ const PREVIEW: u32 = 512;
 const FOLDER: &str = "previews";
 
 /// What is read out of an object for the page around its picture.
-pub(super) struct Look {
+pub(in crate::imaging) struct Look {
     pub facts: Facts,
     /// The window that it is shown with when nobody says another.
     pub window: Option<Window>,
@@ -39,7 +39,7 @@ async fn with_object<T: Send + 'static>(
     Ok(tokio::task::spawn_blocking(move || work(&picture::open(&path)?)).await?)
 }
 
-pub(super) async fn look(app: &App, name: &str) -> anyhow::Result<Result<Look, Unshown>> {
+pub(in crate::imaging) async fn look(app: &App, name: &str) -> anyhow::Result<Result<Look, Unshown>> {
     // Whether it can be shown was found out for its preview, which is kept: unpacking may take a second.
     if let Err(unshown) = preview_of(app, name).await? {
         return Ok(Err(unshown));

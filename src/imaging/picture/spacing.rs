@@ -3,9 +3,9 @@
 
 use dicom_core::Tag;
 use dicom_dictionary_std::tags;
-use dicom_object::InMemDicomObject;
+use dicom_object::{InMemDicomObject, mem::InMemElement};
 
-use super::attributes::{number, numbers, text};
+use super::attributes::{number, numbers, text, whole};
 
 /// Projections onto a detector; in the others the plane of the picture lies in the horse.
 const PROJECTIONS: [&str; 6] = ["CR", "DX", "RF", "XA", "RG", "IO"];
@@ -36,6 +36,11 @@ pub enum Scale {
 }
 
 impl Scale {
+    /// Whether lengths by it are those of the horse.
+    pub fn is_true(self) -> bool {
+        !matches!(self, Scale::Detector | Scale::Unstated)
+    }
+
     /// As it stands beside a length.
     pub fn words(self) -> &'static str {
         match self {
@@ -61,6 +66,9 @@ pub(super) fn spacing(set: &InMemDicomObject) -> Option<Spacing> {
     if let (Some(spaced), Some(scale)) = (spaced, calibrated) {
         return Some(with(spaced, scale));
     }
+    if let Some((rows_mm, columns_mm)) = scanned(set) {
+        return Some(with((rows_mm, columns_mm), Scale::Plane));
+    }
     let modality = text(set, tags::MODALITY).unwrap_or_default();
     let projected = detector.is_some() || PROJECTIONS.contains(&modality.as_str());
     if !projected {
@@ -77,6 +85,31 @@ pub(super) fn spacing(set: &InMemDicomObject) -> Option<Spacing> {
         Some(factor) => with((rows_mm / factor, columns_mm / factor), Scale::Magnification),
         None => with((rows_mm, columns_mm), Scale::Detector),
     })
+}
+
+/// What an ultrasound machine says of the parts of its picture (PS3.3 C.8.5.5): the parts that show tissue, where they
+/// agree. Lengths there are in centimetres, x across and y down.
+fn scanned(set: &InMemDicomObject) -> Option<(f64, f64)> {
+    const TISSUE: i64 = 1;
+    const CENTIMETRES: i64 = 3;
+    const MM: f64 = 10.0;
+    let regions = set.get(tags::SEQUENCE_OF_ULTRASOUND_REGIONS).and_then(InMemElement::items)?;
+    let is = |region: &InMemDicomObject, tag, kind: i64| whole::<i64>(region, tag) == Some(kind);
+    let tissue = regions.iter().filter(|region| {
+        is(region, tags::REGION_SPATIAL_FORMAT, TISSUE)
+            && is(region, tags::PHYSICAL_UNITS_X_DIRECTION, CENTIMETRES)
+            && is(region, tags::PHYSICAL_UNITS_Y_DIRECTION, CENTIMETRES)
+    });
+    let step =
+        |region: &InMemDicomObject, tag| number(region, tag).map(|cm| cm.abs() * MM).filter(|mm| *mm > 0.0);
+    let steps = tissue
+        .map(|region| Some((step(region, tags::PHYSICAL_DELTA_Y)?, step(region, tags::PHYSICAL_DELTA_X)?)));
+    let mut steps = steps.collect::<Option<Vec<_>>>()?;
+    steps.dedup();
+    match steps[..] {
+        [only] => Some(only),
+        _ => None,
+    }
 }
 
 fn pair(set: &InMemDicomObject, tag: Tag) -> Option<(f64, f64)> {

@@ -10,6 +10,7 @@ use limbledger::{
 
 use super::{
     Browser, Fixture, PASSWORD, TestApp,
+    pictures::{Object, picture_of},
     record::{Story, clear, finding, on},
 };
 
@@ -179,6 +180,12 @@ async fn results(test: &TestApp, f: &Fixture) -> String {
     let order = format!("/visits/{}/diagnostics/usual", f.visit);
     let study = |study| [("study", study), ("limb", "RF")];
     let reported = technician.submit(&order, &study("fetlock")).await.location().to_owned();
+    let id = reported.rsplit('/').next().and_then(|id| id.parse().ok()).unwrap();
+    let object = Object { view: "LM".into(), laterality: "R".into(), ..Object::new("77") };
+    let picture = picture_of(&mut technician, test, id, object).await;
+    let marks = [("point-G1", "0,2"), ("point-G2", "2,2"), ("point-T", "1.5,1.5"), ("point-Q", "0.5,1")];
+    let asked = [("what", "foot"), ("view", "LM"), ("limb", "RF"), ("scale", "none")];
+    technician.submit(&format!("{picture}/measure"), &[&marks[..], &asked].concat()).await;
     technician.submit(&format!("{reported}/taken"), &[]).await;
     technician
         .submit(&format!("{reported}/report"), &[("version", "1"), ("report", "Nothing to see.")])
@@ -188,8 +195,7 @@ async fn results(test: &TestApp, f: &Fixture) -> String {
     let closed = technician.submit(&order, &study("carpus")).await.location().to_owned();
     let why = [("version", "1"), ("closed", "not needed after all")];
     technician.submit(&format!("{closed}/close"), &why).await;
-    let order = reported.rsplit('/').next().and_then(|id| id.parse().ok()).unwrap();
-    let (results, _) = record::results_of_order(test.app.db.read(), order).await.unwrap();
+    let (results, _) = record::results_of_order(test.app.db.read(), id).await.unwrap();
     format!("{reported}?amend={}", results.last().unwrap().id)
 }
 

@@ -8,6 +8,7 @@ pub mod filled;
 mod fixture;
 pub mod forms;
 mod page;
+pub mod pictures;
 pub mod record;
 mod rows;
 
