@@ -2,14 +2,14 @@
 // same page for whoever types the places: this puts a place into its field, draws it at once, and asks.
 //
 // <figure> <div class="pane"> <div data-sheet> <img> <svg id="overlay" viewBox="0 0 columns rows" data-reach> ...
-// <form id="marks"> a radio `next` for each mark, with a field `point-NAME` or `outline-NAME` that holds its place
+// a radio `next` for each mark; <form id="marks"> with a field `point-NAME` or `outline-NAME` that holds its place
 
 const SVG = "http://www.w3.org/2000/svg";
 /** A finger that moves farther, in pixels of the screen, pulls the picture. */
 const STILL = 8;
 /** Milliseconds that marks have to rest before the server is asked. */
 const REST_OF_MARKS = 150;
-const REGIONS = "#marking,#overlay";
+const REGIONS = "#marking,#overlay,#reckoned,#places";
 
 const marksForm = () => document.getElementById("marks");
 const drawn = () => document.getElementById("overlay");
@@ -47,7 +47,7 @@ function mark(at) {
 }
 
 function goOn(chosen) {
-  const radios = [...marksForm().querySelectorAll("input[name=next]")];
+  const radios = [...marksForm().elements.next];
   const from = radios.findIndex((radio) => radio.value === chosen);
   const after = [...radios.slice(from + 1), ...radios.slice(0, from)];
   const free = after.find((radio) => !marksForm().elements[`point-${radio.value}`]?.value);
@@ -58,8 +58,8 @@ function goOn(chosen) {
 
 /** What is tapped next stands beside the picture. */
 function showNext() {
-  const radio = marksForm().querySelector("input[name=next]:checked");
-  document.querySelector("#next-mark b").textContent = radio?.parentElement.innerText.trim() ?? "";
+  const radio = [...marksForm().elements.next].find((one) => one.checked);
+  document.querySelector("#next-mark b").textContent = radio?.dataset.words ?? "";
 }
 
 let restOfMarks;
@@ -68,13 +68,30 @@ function asked() {
   restOfMarks = setTimeout(() => reckon(), REST_OF_MARKS);
 }
 
-/** Asks for the page with what stands in the form. @param {HTMLButtonElement} [button] */
-async function reckon(button, regions = REGIONS) {
+let underWay = false;
+/** What was pressed or changed while an answer was on its way: it is asked for after it. */
+let later;
+
+/**
+ * Asks for the page with what stands in the form; one answer at a time, so that none covers what came after it.
+ * @param {string[]} [pressed] name and value of a button @param {string} [regions]
+ */
+async function reckon(pressed, regions = REGIONS) {
   clearTimeout(restOfMarks);
-  const fields = new FormData(marksForm(), button);
+  if (underWay) {
+    later = { pressed: pressed ?? later?.pressed, regions: later?.regions.length > regions.length ? later.regions : regions };
+    return;
+  }
+  underWay = true;
+  const fields = new FormData(marksForm());
   fields.delete("submission");
-  const url = `${location.pathname}?${new URLSearchParams(fields)}`;
-  if (!(await turn(regions, url))) say("No connection: the marks stand, they are reckoned later.", true);
+  if (pressed) fields.append(...pressed);
+  const came = await turn(regions, `${location.pathname}?${new URLSearchParams(fields)}`);
+  underWay = false;
+  if (!came) say("No connection: the marks stand, they are reckoned later.", true);
+  const next = later;
+  later = undefined;
+  if (next) reckon(next.pressed, next.regions);
 }
 
 /** @param {HTMLElement} pane */
@@ -95,7 +112,9 @@ function measuring(form) {
   figure.addEventListener("input", ({ target }) => {
     if (form.elements[target.name]) form.elements[target.name].value = target.value;
   });
-  form.addEventListener("change", ({ target }) => {
+  // The marks stand under the picture, outside the form that they belong to.
+  document.addEventListener("change", ({ target }) => {
+    if (target.form !== form) return;
     if (target.name === "next") showNext();
     else if (target.closest("[data-asks]")) reckon(undefined, `${REGIONS},#asks`);
     else if (/^(point|outline)-/.test(target.name)) reckon();
@@ -105,7 +124,8 @@ function measuring(form) {
     if (event.submitter?.getAttribute("formmethod") !== "get") return;
     event.preventDefault();
     event.stopPropagation();
-    reckon(event.submitter);
+    const { name, value } = event.submitter;
+    reckon(name ? [name, value] : undefined);
   });
 }
 

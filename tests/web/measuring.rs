@@ -65,7 +65,7 @@ fn with<'a>(fields: &'a [(&'a str, String)], other: &[(&'a str, &'a str)]) -> Ve
 
 /// Label and number of what is reckoned.
 fn reckoned(page: &Page) -> Vec<String> {
-    let (labels, numbers) = (page.texts("#reckoned dt"), page.texts("#reckoned dd > b"));
+    let (labels, numbers) = (page.texts("#reckoned .label"), page.texts("#reckoned summary b"));
     labels.into_iter().zip(numbers).map(|(label, number)| format!("{label} {number}")).collect()
 }
 

@@ -103,6 +103,10 @@ impl MeasurePage {
         self.sheet.next().map(|mark| format!("{}: {}", mark.name, mark.words)).unwrap_or_default()
     }
 
+    fn has_wrong_place(&self) -> bool {
+        self.sheet.marks().iter().any(|mark| self.errors.on(&mark.field).is_some())
+    }
+
     fn size(&self) -> (u16, u16) {
         self.sheet.facts().map_or((1, 1), |facts| (facts.columns, facts.rows))
     }
