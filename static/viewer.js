@@ -60,15 +60,15 @@ function view(picture) {
   const harden = (turns) => set(width, width.value * (1 - turns * TURN));
   const step = (by) => set(frame, Math.max(1, Math.min(+frame.max, +frame.value + by)));
 
-  /** Words of a button, its keys, what it does. */
+  /** Words of a button, its keys, what it does, and a sign where that says as much in less room. */
   const acts = [
-    ["Closer", ["+", "="], () => near(STEP)],
-    ["Further away", ["-"], () => near(1 / STEP)],
+    ["Closer", ["+", "="], () => near(STEP), "+"],
+    ["Further away", ["-"], () => near(1 / STEP), "\u2212"],
     ["Whole picture", ["0"], whole],
-    ["Left", ["ArrowLeft"], () => move(1, 0)],
-    ["Right", ["ArrowRight"], () => move(-1, 0)],
-    ["Up", ["ArrowUp"], () => move(0, 1)],
-    ["Down", ["ArrowDown"], () => move(0, -1)],
+    ["Left", ["ArrowLeft"], () => move(1, 0), "\u2190"],
+    ["Right", ["ArrowRight"], () => move(-1, 0), "\u2192"],
+    ["Up", ["ArrowUp"], () => move(0, 1), "\u2191"],
+    ["Down", ["ArrowDown"], () => move(0, -1), "\u2193"],
   ];
   if (centre && width) acts.push(["Lighter", ["l"], () => lighten(1)], ["Darker", ["d"], () => lighten(-1)], ["More contrast", ["h"], () => harden(1)], ["Less contrast", ["s"], () => harden(-1)]);
   if (frame) acts.push(["Frame before", ["PageUp"], () => step(-1)], ["Next frame", ["PageDown"], () => step(1)]);
@@ -126,9 +126,9 @@ function buttons(acts) {
   const row = document.createElement("div");
   row.role = "toolbar";
   row.ariaLabel = "Look closer";
-  for (const [words, keys, act] of acts) {
+  for (const [words, keys, act, sign] of acts) {
     const button = document.createElement("button");
-    Object.assign(button, { type: "button", textContent: words, title: `Key ${keys[0]}`, onclick: act });
+    Object.assign(button, { type: "button", textContent: sign ?? words, ariaLabel: words, title: `${words}, key ${keys[0]}`, onclick: act });
     button.setAttribute("aria-keyshortcuts", keys[0] === "+" ? "Plus" : keys[0]);
     row.append(button);
   }
