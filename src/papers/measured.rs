@@ -14,7 +14,7 @@ pub fn measured(body: &Body) -> String {
         Some(item) => join(&[&item.name, &zone(marked)], ", "),
         None => what.to_owned(),
     };
-    let numbers: Vec<String> = marked.measures.iter().map(|(key, number)| named(key, *number)).collect();
+    let numbers: Vec<String> = in_order(marked).map(|(key, number)| named(key, number)).collect();
     let why_not = marked.with.get("unmeasurable").map(|why| format!("not measurable: {why}"));
     let rest = [Some(numbers.join(", ")), why_not, scores(marked), lengths(marked), body.text.clone()];
     let rest: Vec<String> = rest.into_iter().flatten().filter(|part| !part.is_empty()).collect();
@@ -62,13 +62,18 @@ pub fn label(key: &str) -> &str {
 }
 
 /// What is measured of a structure in a zone.
+const AREAS: [(&str, &str); 3] =
+    [("total_mm2", "area"), ("lesion_mm2", "lesion"), ("lesion_pct", "lesion's share")];
+
 pub fn area_label(key: &str) -> Option<&'static str> {
-    match key {
-        "total_mm2" => Some("area"),
-        "lesion_mm2" => Some("lesion"),
-        "lesion_pct" => Some("lesion's share"),
-        _ => None,
-    }
+    AREAS.iter().find(|(code, _)| *code == key).map(|(_, label)| *label)
+}
+
+/// What was reckoned, as a table has it.
+pub fn in_order(marked: &Marked) -> impl Iterator<Item = (&'static str, f64)> {
+    let feet = catalogue().diagnostics.figures.hoof_measures.iter().map(|row| row.code.as_str());
+    let keys = feet.chain(AREAS.iter().map(|(code, _)| *code));
+    keys.filter_map(|key| Some((key, *marked.measures.get(key)?)))
 }
 
 /// A number as it is read: a tenth of a degree or a millimetre is finer than any hand marks.

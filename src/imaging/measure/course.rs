@@ -20,14 +20,17 @@ use crate::{
     accounts::{Can, act},
     catalogue::{
         Limb, catalogue,
-        diagnostics::{Zone, figures::Reference},
+        diagnostics::{
+            Zone,
+            figures::{Reference, ScoreScale},
+        },
     },
     clock::Day,
     horses::{self, Card},
     ids::HorseId,
     papers::measured::{self, is_length, with_unit},
     practice,
-    reasoning::tendon::{Traced, asymmetry_pct, csa_change_pct, lesion_volume_mm3, severity},
+    reasoning::tendon::{Traced, asymmetry_pct, csa_change_pct, lesion_volume_mm3, scores, severity},
     web::{Path, Result, Shell},
 };
 
@@ -246,7 +249,23 @@ fn summary(zones: &[&Kept]) -> Vec<String> {
     let worst = found.worst.map(|at| {
         format!("largest share in zone {}, {}", traced[at].zone, with_unit("pct", found.lesion_pct[at]))
     });
-    [Some(total), worst, volume(&traced)].into_iter().flatten().collect()
+    [Some(total), worst, volume(&traced)].into_iter().flatten().chain(scored(zones)).collect()
+}
+
+fn zones_words(many: usize) -> String {
+    if many == 1 { "1 zone".to_owned() } else { format!("{many} zones") }
+}
+
+/// Sum and mean of each scale by itself, over the zones that were scored on it.
+fn scored(zones: &[&Kept]) -> Vec<String> {
+    let scales = catalogue().diagnostics.figures.scores.iter();
+    let of = |scale: &ScoreScale| {
+        let steps: Vec<f64> =
+            zones.iter().filter_map(|kept| kept.marked.with.get(&scale.code)?.parse().ok()).collect();
+        let (sum, mean) = scores(&steps).ok()?;
+        Some(format!("{}: sum {sum}, mean {mean:.1} over {}", scale.name, zones_words(steps.len())))
+    };
+    scales.filter_map(of).collect()
 }
 
 /// The lesion's volume where zones of one nominal length follow each other.

@@ -146,7 +146,10 @@ impl MeasurePage {
     }
 
     fn scales(&self) -> Vec<(&'static str, String)> {
-        self.facts().map(scale::choices).unwrap_or_default()
+        let mut scales = self.facts().map(scale::choices).unwrap_or_default();
+        // An outline without a scale gives nothing.
+        scales.retain(|(code, _)| self.is_foot() || *code != "none");
+        scales
     }
 
     fn limbs(&self) -> Vec<(&'static str, &'static str)> {
@@ -183,18 +186,20 @@ impl MeasurePage {
 
     /// What the marks give so far.
     fn rows(&self) -> Vec<Row> {
-        let keys = self.sheet.marked.measures.iter();
-        keys.map(|(key, number)| {
-            let row = catalogue().diagnostics.figures.hoof_measures.get(key);
-            Row {
-                label: row.map_or_else(|| measured::area_label(key).unwrap_or_default(), |row| &row.label),
-                what: row.map_or("", |row| &row.name),
-                number: measured::with_unit(key, *number),
-                before: self.before(key),
-                references: self.references(key),
-            }
-        })
-        .collect()
+        let found = measured::in_order(&self.sheet.marked);
+        found
+            .map(|(key, number)| {
+                let row = catalogue().diagnostics.figures.hoof_measures.get(key);
+                Row {
+                    label: row
+                        .map_or_else(|| measured::area_label(key).unwrap_or_default(), |row| &row.label),
+                    what: row.map_or("", |row| &row.name),
+                    number: measured::with_unit(key, number),
+                    before: self.before(key),
+                    references: self.references(key),
+                }
+            })
+            .collect()
     }
 
     fn before(&self, key: &str) -> Option<String> {
