@@ -5,6 +5,7 @@ mod authors;
 pub mod needle;
 mod pages;
 mod report;
+pub mod scan;
 mod store;
 pub mod words;
 

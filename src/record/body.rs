@@ -3,7 +3,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{After, Given};
+use super::{After, Given, Scan};
 use crate::ids::{EntryId, HorseId, OrderId, SweepId};
 
 /// What kind of thing an entry says.
@@ -37,6 +37,8 @@ pub enum Kind {
     Report,
     /// What the images or samples of an `order` show at a place: `text`, `present` false when nothing out of the ordinary.
     Shown,
+    /// Something of a bone scan that was done or measured: `scan`, its name in `code`.
+    Scan,
     /// A treatment given, in words until it has a page of its own; `given` when, for a sedation.
     Treatment,
     /// What the horse's people tell, and whatever has no other room.
@@ -127,6 +129,9 @@ pub struct Body {
     /// The line of speech or shorthand that it was read from, word for word.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub line: Option<String>,
+    /// What was done or measured for a bone scan.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub scan: Option<Scan>,
 }
 
 impl Body {
@@ -157,6 +162,7 @@ impl Body {
             given: None,
             after: None,
             line: None,
+            scan: None,
         }
     }
 
