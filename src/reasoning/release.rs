@@ -56,10 +56,11 @@ impl Gate {
     }
 }
 
-/// The last reading of each point, by its time; of two at one time the one that was entered later.
+/// The last reading of each point, by its time; of two at one time the one that was entered later. What was read before
+/// the injection says nothing.
 pub fn last_of_each(readings: &[Reading]) -> Vec<&Reading> {
     let mut last: Vec<&Reading> = Vec::new();
-    for one in readings {
+    for one in readings.iter().filter(|one| one.at_h >= 0.0) {
         match last.iter_mut().find(|known| known.point == one.point) {
             Some(known) if one.at_h >= known.at_h => *known = one,
             Some(_) => {}

@@ -10,6 +10,7 @@ use serde::Deserialize;
 
 use super::{
     forms::needed,
+    meters::MeterForm,
     store::{self, Meter, Officer, Terms},
 };
 use crate::{
@@ -17,16 +18,16 @@ use crate::{
     accounts::{self, Act, Can, act},
     catalogue::{catalogue, diagnostics::Convention},
     ids::{MeterId, StaffId},
-    web::{Begun, Check, Conflict, Error, Errors, Form, Query, Result, Shell, begin, flash, invalid, shown},
+    web::{Begun, Check, Conflict, Errors, Form, Query, Result, Shell, begin, flash, invalid, shown},
 };
 
-const PAGE: &str = "/practice/radiation";
+pub(super) const PAGE: &str = "/practice/radiation";
 const MOST_HOURS: f64 = 1_000.0;
 const MOST_RATE: f64 = 10_000.0;
 
 #[derive(Template, WebTemplate)]
 #[template(path = "scintigraphy/licence.html")]
-struct LicencePage {
+pub(super) struct LicencePage {
     shell: Shell,
     errors: Errors,
     form: LicenceForm,
@@ -39,7 +40,7 @@ struct LicencePage {
 }
 
 impl LicencePage {
-    async fn new(app: &App, shell: Shell) -> Result<Self> {
+    pub(super) async fn new(app: &App, shell: Shell) -> Result<Self> {
         let db = app.db.read();
         let officers = store::officers(db).await?;
         let staff = accounts::store::all(db).await?.into_iter();
@@ -55,6 +56,11 @@ impl LicencePage {
             meters: store::meters(db).await?,
             meter: MeterForm::default(),
         })
+    }
+
+    /// With a meter as it was typed, and what is wrong with it.
+    pub(super) fn with_meter(self, meter: MeterForm, errors: Errors) -> Self {
+        LicencePage { errors, meter, ..self }
     }
 
     fn conventions(&self) -> &'static [Convention] {
@@ -156,7 +162,7 @@ pub(super) async fn change(
     once.commit(PAGE).await
 }
 
-fn clash(what: &str) -> Conflict {
+pub(super) fn clash(what: &str) -> Conflict {
     Conflict { what: what.into(), back: PAGE.into(), ..Conflict::default() }
 }
 
@@ -202,113 +208,5 @@ pub(super) async fn remove_officer(
         store::remove_officer(&mut once.tx, who).await?;
     }
     flash(&mut once.tx, &user, "Signs no releases any more.").await?;
-    once.commit(PAGE).await
-}
-
-/// A meter that is new, or with its id and version one that is changed.
-#[derive(Deserialize, Default)]
-#[serde(default)]
-pub(super) struct MeterForm {
-    submission: String,
-    version: String,
-    id: String,
-    meter_name: String,
-    serial: String,
-    calibrated_on: String,
-    calibration_due: String,
-}
-
-impl MeterForm {
-    fn of(meter: &Meter) -> Self {
-        MeterForm {
-            submission: String::new(),
-            version: meter.version.to_string(),
-            id: meter.id.to_string(),
-            meter_name: meter.name.clone(),
-            serial: meter.serial.clone(),
-            calibrated_on: meter.calibrated_on.to_string(),
-            calibration_due: meter.calibration_due.to_string(),
-        }
-    }
-
-    fn check(&self) -> std::result::Result<Meter, Errors> {
-        let mut check = Check::new();
-        let name = check.needed("meter_name", &self.meter_name, 200, "Enter what the meter is called.");
-        let serial = check.needed("serial", &self.serial, 100, "Enter its serial number.");
-        let mut day = |field: &str, typed: &str| {
-            if typed.trim().is_empty() {
-                check.errors.add(field, "Enter the day.");
-            }
-            check.day(field, typed)
-        };
-        let days = (day("calibrated_on", &self.calibrated_on), day("calibration_due", &self.calibration_due));
-        if matches!(days, (Some(on), Some(due)) if due < on) {
-            check.errors.add("calibration_due", "This is before it was calibrated.");
-        }
-        match (days, check.errors) {
-            ((Some(calibrated_on), Some(calibration_due)), errors) if errors.is_empty() => Ok(Meter {
-                id: self.id.parse().unwrap_or_else(|_| MeterId::new()),
-                name,
-                serial,
-                calibrated_on,
-                calibration_due,
-                version: self.version.parse().unwrap_or(0),
-            }),
-            (_, errors) => Err(errors),
-        }
-    }
-}
-
-pub(super) async fn keep_meter(
-    FromApp(app): FromApp<App>,
-    Can { user, .. }: Can<act::RunPractice>,
-    shell: Shell,
-    Form(form): Form<MeterForm>,
-) -> Result<Response> {
-    let mut once = match begin(&app, &form.submission, Some(user.id)).await? {
-        Begun::Fresh(once) => once,
-        Begun::Repeat(first) => return Ok(first),
-    };
-    let mut meant = form.check();
-    if let Ok(meter) = &meant
-        && store::serial_is_taken(&mut *once.tx, &meter.serial, meter.id).await?
-    {
-        meant = Err(Errors::one("serial", "A meter with this serial number was entered before."));
-    }
-    let meter = match meant {
-        Ok(meter) => meter,
-        Err(errors) => {
-            drop(once);
-            let page = LicencePage::new(&app, shell).await?;
-            return Ok(invalid(LicencePage { errors, meter: form, ..page }));
-        }
-    };
-    if form.id.is_empty() {
-        store::add_meter(&mut once.tx, &meter).await?;
-    } else if store::change_meter(&mut once.tx, &meter).await? == 0 {
-        return Err(stale(&form));
-    }
-    flash(&mut once.tx, &user, "The meter is saved.").await?;
-    once.commit(PAGE).await
-}
-
-fn stale(form: &MeterForm) -> Error {
-    let theirs = "somebody else has changed this meter";
-    clash("A survey meter").field("Meter", &form.meter_name, theirs).into()
-}
-
-pub(super) async fn retire_meter(
-    FromApp(app): FromApp<App>,
-    Can { user, .. }: Can<act::RunPractice>,
-    Form(form): Form<MeterForm>,
-) -> Result<Response> {
-    let mut once = match begin(&app, &form.submission, Some(user.id)).await? {
-        Begun::Fresh(once) => once,
-        Begun::Repeat(first) => return Ok(first),
-    };
-    if let Ok(id) = form.id.parse() {
-        store::retire_meter(&mut once.tx, id).await?;
-    }
-    flash(&mut once.tx, &user, "The meter is out of use.").await?;
     once.commit(PAGE).await
 }

@@ -4,10 +4,12 @@
 //! Everything that was done or measured is an entry of the record that names the order. [`gate`] says whether the
 //! horse may leave; nothing passes over it.
 
+mod figures;
 mod forms;
 mod gate;
 mod injection;
 mod licence;
+mod meters;
 mod page;
 mod rate;
 mod region;
@@ -37,6 +39,6 @@ pub fn router() -> Router<App> {
         .route("/practice/radiation", get(licence::show).post(licence::change))
         .route("/practice/radiation/officers", post(licence::add_officer))
         .route("/practice/radiation/officers/remove", post(licence::remove_officer))
-        .route("/practice/radiation/meters", post(licence::keep_meter))
-        .route("/practice/radiation/meters/retire", post(licence::retire_meter))
+        .route("/practice/radiation/meters", post(meters::keep))
+        .route("/practice/radiation/meters/retire", post(meters::retire))
 }

@@ -9,11 +9,11 @@ use axum::{
 use serde::Deserialize;
 
 use super::{
+    figures::{self, Figures},
     forms::Typed,
     gate::{self, Judged},
     injection::{self, Given},
-    rate,
-    region::{self, Figures},
+    rate, region,
     scene::{Scene, scan_of},
     spill,
 };
@@ -132,7 +132,7 @@ impl ScanPage {
         at.words(&self.scene.zone)
     }
 
-    /// "4900 MBq at 08:00"
+    /// The activity with the time it was measured at.
     fn measured(&self, mbq: &f64, at: &At) -> String {
         format!("{} MBq at {}", words::figure(*mbq, 1), at.hm(&self.scene.zone))
     }
@@ -191,11 +191,11 @@ impl ScanPage {
     }
 
     fn figures(&self) -> Vec<Figures<'_>> {
-        region::figures(&self.scene)
+        figures::figures(&self.scene)
     }
 
     fn ratios_in_print(&self) -> Vec<String> {
-        region::references()
+        figures::references()
     }
 
     fn grades(&self) -> Vec<(&'static str, String)> {
@@ -204,11 +204,11 @@ impl ScanPage {
     }
 
     fn known_parts(&self) -> Vec<String> {
-        region::known(&self.scene, |one| &one.name)
+        figures::known(&self.scene, |one| &one.name)
     }
 
     fn known_protocols(&self) -> Vec<String> {
-        region::known(&self.scene, |one| &one.protocol)
+        figures::known(&self.scene, |one| &one.protocol)
     }
 
     /// Until when bedding is held that is taken out at the time of the page.

@@ -34,6 +34,7 @@ fn each_condition_shuts_the_gate() {
         (24.0, vec![read("elbow", 23.0, f64::NAN)]),
         (f64::NAN, vec![good.clone()]),
         (24.0, vec![uncalibrated]),
+        (24.0, vec![read("elbow", -0.5, 0.1)]),
         (24.0, vec![good.clone(), read("ventrum", 3.0, 25.0)]),
     ] {
         assert!(!Gate::of(LICENCE, hours, &readings).is_open(), "{hours} {readings:?}");
