@@ -101,7 +101,8 @@ impl At {
 }
 
 /// A date in the practice's calendar, kept as `YYYY-MM-DD`.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(into = "String", try_from = "String")]
 pub struct Day(pub Date);
 
 impl Day {
@@ -153,6 +154,19 @@ impl FromStr for Day {
     type Err = jiff::Error;
     fn from_str(text: &str) -> Result<Self, Self::Err> {
         text.parse().map(Day)
+    }
+}
+
+impl From<Day> for String {
+    fn from(day: Day) -> String {
+        day.to_string()
+    }
+}
+
+impl TryFrom<String> for Day {
+    type Error = jiff::Error;
+    fn try_from(text: String) -> Result<Self, Self::Error> {
+        text.parse()
     }
 }
 

@@ -90,4 +90,6 @@ ids! {
     StepId
     /// One object that equipment sent.
     ArrivalId
+    /// What dose rates are measured with.
+    MeterId
 }

@@ -13,6 +13,7 @@
 //! - [`photos`]: photos of a visit.
 //! - [`diagnostics`]: what was ordered, taken, reported and told.
 //! - [`imaging`]: what the practice's own equipment sends.
+//! - [`scintigraphy`]: a bone scan, from the injection to the release.
 //! - [`attachments`]: files named by what is in them.
 //! - [`workup`]: blocks on a clock, and the reasoning over them in the open.
 //! - [`papers`]: an entry as a sentence, and the visit's report.
@@ -45,6 +46,7 @@ pub mod practice;
 pub mod reasoning;
 pub mod record;
 pub mod say;
+pub mod scintigraphy;
 pub mod search;
 pub mod serve;
 pub mod tablet;
@@ -136,6 +138,7 @@ pub fn router(app: App) -> Router {
         .merge(horses::router())
         .merge(imaging::router())
         .merge(plan::router())
+        .merge(scintigraphy::router())
         .merge(search::router())
         .merge(tablet::router())
         .merge(visits::router())

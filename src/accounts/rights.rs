@@ -94,6 +94,8 @@ acts! {
     Examine: Vet Technician;
     /// Assessment, plan, signature, addendum, hand-over, moving an exam to the right horse.
     Sign: Vet;
+    /// Let a horse go home after a bone scan, as an officer whom the practice has named.
+    Release: Owner Vet Technician;
     /// Staff, units, settings.
     RunPractice: Owner;
 }

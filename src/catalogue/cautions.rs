@@ -55,6 +55,8 @@ pub enum Where {
     Imaging,
     /// Where a picture or a sample is ordered.
     Order,
+    /// Beside a horse that was injected for a bone scan.
+    Scan,
     Assessment,
 }
 

@@ -69,13 +69,14 @@ const LOCALISE: [(&str, &str); 15] = [
     ("differentials.tsv", include_str!("data/localise/differentials.tsv")),
 ];
 
-const DIAGNOSTICS: [(&str, &str); 17] = [
+const DIAGNOSTICS: [(&str, &str); 18] = [
     ("radiographs.toml", include_str!("data/diagnostics/radiographs.toml")),
     ("ultrasound.toml", include_str!("data/diagnostics/ultrasound.toml")),
     ("scans.toml", include_str!("data/diagnostics/scans.toml")),
     ("laboratory.toml", include_str!("data/diagnostics/laboratory.toml")),
     ("items.tsv", include_str!("data/diagnostics/items.tsv")),
     ("zones.toml", include_str!("data/diagnostics/zones.toml")),
+    ("scintigraphy.toml", include_str!("data/diagnostics/scintigraphy.toml")),
     ("phases.toml", include_str!("data/diagnostics/phases.toml")),
     ("prepare.toml", include_str!("data/diagnostics/prepare.toml")),
     ("biopsy.toml", include_str!("data/diagnostics/biopsy.toml")),

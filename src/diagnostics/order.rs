@@ -44,6 +44,8 @@ pub struct Order {
     pub reported: bool,
     /// Pictures that came after that report.
     pub unseen: i64,
+    /// Its horse was injected for a bone scan and is not released.
+    pub unreleased: bool,
 }
 
 impl Order {

@@ -63,7 +63,10 @@ impl Sheet {
         let db = app.db.read();
         let order = store::get(db, id).await?;
         let zone = practice::store::get(db).await?.zone;
-        let (results, superseded) = record::results_of_order(db, id).await?;
+        let (mut results, mut superseded) = record::results_of_order(db, id).await?;
+        // Injection, rates and release have a page of their own.
+        results.retain(is_result);
+        superseded.retain(is_result);
         Ok(Sheet {
             items: store::items(db, id).await?,
             pictures: pictures::of_order(db, id).await?,
@@ -103,6 +106,10 @@ impl Sheet {
         limbs.dedup();
         limbs
     }
+}
+
+fn is_result(entry: &Entry) -> bool {
+    entry.body.as_ref().is_none_or(|body| body.kind != Kind::Scan)
 }
 
 #[derive(Template, WebTemplate)]
@@ -229,7 +236,11 @@ impl OrderPage {
     fn near_sites(&self) -> Vec<(String, String)> {
         const MOST: usize = 6;
         let Some(study) = self.study() else { return Vec::new() };
-        let limbs = self.sheet.limbs();
+        let mut limbs = self.sheet.limbs();
+        // A study of the whole horse names no place: its limbs are the nearest.
+        if study.places.is_empty() && limbs.is_empty() {
+            limbs = Limb::ALL.to_vec();
+        }
         let on = |code: &String| -> Vec<Place> {
             if limbs.is_empty() {
                 let found = Place::new(code, crate::catalogue::Side::M, None);
@@ -277,6 +288,10 @@ impl OrderPage {
     /// Whether a result of this kind is being amended.
     fn amends(&self, kind: Kind) -> bool {
         self.amend.is_some_and(|id| self.sheet.of(kind).any(|(entry, _)| entry.id == id))
+    }
+
+    fn is_bone_scan(&self) -> bool {
+        self.sheet.order.kind == StudyKind::BoneScan
     }
 
     fn is_radiograph(&self) -> bool {

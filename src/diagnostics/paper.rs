@@ -1,5 +1,7 @@
 //! What the report of a visit says of its orders.
 
+use jiff::tz::TimeZone;
+
 use super::{
     line::Line,
     stage::{Gap, Stage},
@@ -9,8 +11,12 @@ use crate::{
     App,
     clock::{At, Day},
     ids::{StaffId, VisitId},
-    papers::words::{self, Units},
-    record::{self, Kind},
+    papers::{
+        scan,
+        words::{self, Units},
+    },
+    practice,
+    record::{self, Body, Entry, Kind, Scan},
     web::Result,
 };
 
@@ -27,21 +33,19 @@ pub struct Ordered {
 
 pub async fn of_visit(app: &App, visit: VisitId, today: Day) -> Result<Vec<Ordered>> {
     let db = app.db.read();
+    let zone = practice::store::get(db).await?.zone;
     let mut all = Vec::new();
     for order in store::of_visit(db, visit).await? {
         let items = store::items(db, order.id).await?;
         let (results, _) = record::results_of_order(db, order.id).await?;
-        let of = |kind| {
-            let said = results.iter().filter_map(|entry| Some((entry, entry.body.as_ref()?)));
-            said.filter(move |(_, body)| body.kind == kind).map(move |(entry, body)| {
-                let words = match kind {
-                    Kind::Report => body.text.clone().unwrap_or_default(),
-                    _ => words::sentence(body, Units::default()),
-                };
-                (words, entry.seen_by, entry.seen())
-            })
+        let told = [Kind::Scan, Kind::Report, Kind::Shown, Kind::Measured].into_iter();
+        let told = told.flat_map(|kind| {
+            results.iter().filter_map(move |entry| Some((kind, entry, entry.body.as_ref()?)))
+        });
+        let of = |(kind, entry, body): (Kind, &Entry, &Body)| {
+            Some((said(kind, body, &zone)?, entry.seen_by, entry.seen()))
         };
-        let results = of(Kind::Report).chain(of(Kind::Shown)).chain(of(Kind::Measured)).collect();
+        let results = told.filter_map(of).collect();
         let line = Line::new(order, &items, today);
         let title = format!("{}, {} ({})", line.order.kind.name(), line.name(), line.order.accession);
         // Whether the client was told is the practice's own business, not the paper's.
@@ -51,4 +55,17 @@ pub async fn of_visit(app: &App, visit: VisitId, today: Day) -> Result<Vec<Order
         all.push(Ordered { title, stage, open, results });
     }
     Ok(all)
+}
+
+/// What the paper says of an entry of this kind: of a bone scan the injection and the release.
+fn said(kind: Kind, body: &Body, zone: &TimeZone) -> Option<String> {
+    if body.kind != kind {
+        return None;
+    }
+    match (kind, &body.scan) {
+        (Kind::Report, _) => Some(body.text.clone().unwrap_or_default()),
+        (Kind::Scan, Some(one @ (Scan::Injection(_) | Scan::Release(_)))) => Some(scan::timed(one, zone)),
+        (Kind::Scan, _) => None,
+        _ => Some(words::sentence(body, Units::default())),
+    }
 }

@@ -60,13 +60,17 @@ pub enum Gap {
     NotRead,
     /// There is a report, and the client does not know.
     NotTold,
+    /// The horse was injected for a bone scan and may not leave yet.
+    NotReleased,
 }
 
 impl Gap {
     /// What is open about it, in the order it is worked off.
     pub fn of(order: &Order, items: &[Item]) -> Vec<Gap> {
+        // Closing an order releases no horse.
+        let released = order.unreleased.then_some(Gap::NotReleased);
         if order.closed_at.is_some() {
-            return Vec::new();
+            return released.into_iter().collect();
         }
         let count = |state: ItemState| items.iter().filter(|item| item.state == state).count();
         let (repeat, wanted, taken) =
@@ -94,6 +98,7 @@ impl Gap {
             // Everything was left out: the client still waits for an answer.
             gaps.push(Gap::NotTold);
         }
+        gaps.extend(released);
         gaps
     }
 
@@ -106,6 +111,7 @@ impl Gap {
             Gap::CameAfter(n) => format!("{n} pictures came after the report"),
             Gap::NotRead => "report not read".into(),
             Gap::NotTold => "client not told".into(),
+            Gap::NotReleased => "horse not released after the scan".into(),
         }
     }
 }

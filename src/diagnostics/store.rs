@@ -35,7 +35,8 @@ macro_rules! orders {
                          and d.matched_at > (select max(e.received_at) from entry e
                                              where e.order_id = o.key and e.kind = 'report'
                                                and not exists (select 1 from entry later
-                                                               where later.supersedes = e.id))) as "unseen!: i64"
+                                                               where later.supersedes = e.id))) as "unseen!: i64",
+                      exists (select 1 from horse_not_released n where n.id = o.id) as "unreleased!: bool"
                from diagnostic_order o join visit v on v.id = o.visit_id
                where "# + $which + " order by coalesce(o.planned_on, '9'), o.number",
             $($value),*

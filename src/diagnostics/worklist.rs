@@ -44,7 +44,8 @@ pub(super) struct Row {
 pub(super) const LATER: &str = "later";
 
 /// In the order they are worked off; an order stands in the first group that it fits.
-const GROUPS: [(&str, &str); 6] = [
+const GROUPS: [(&str, &str); 7] = [
+    ("release", "Horses to release after a bone scan"),
     ("repeat", "To repeat"),
     ("today", "To do today, or overdue"),
     ("read", "Reports to read"),
@@ -119,12 +120,15 @@ pub(super) fn grouped(rows: impl Iterator<Item = Row>, today: Day) -> Vec<Group>
 
 fn key_of(line: &Line, today: Day) -> &'static str {
     let due = line.order.planned_on.is_some_and(|day| day <= today);
+    if line.gaps.contains(&Gap::NotReleased) {
+        return "release";
+    }
     match line.gaps.first() {
         Some(Gap::Repeat(_)) => "repeat",
         Some(Gap::NotAcquired(_)) if due => "today",
         Some(Gap::NotAcquired(_)) => LATER,
         Some(Gap::NotRead) => "read",
         Some(Gap::NotReported | Gap::CameAfter(_)) => "report",
-        Some(Gap::NotTold) | None => "tell",
+        Some(Gap::NotTold | Gap::NotReleased) | None => "tell",
     }
 }

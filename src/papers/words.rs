@@ -3,7 +3,7 @@
 //! Pure: a body goes in, a sentence comes out. A code the catalogue no longer knows is shown as it was kept, so
 //! that nothing written down can vanish from a page.
 
-use super::{measured, needle};
+use super::{measured, needle, scan};
 use crate::{
     catalogue::{Limb, Place, Row, Side, StudyKind, catalogue},
     practice::Practice,
@@ -45,6 +45,7 @@ pub fn sentence(body: &Body, units: Units) -> String {
         Kind::Caution => join(&["said to hold", &code_name(body), &text], ": "),
         Kind::Shown => with_place(&place, &shown(body)),
         Kind::Measured => with_place(&place, &measured::measured(body)),
+        Kind::Scan => body.scan.as_ref().map(scan::words).unwrap_or_default(),
         Kind::Report => join(&[body.value.as_deref().unwrap_or_default(), &text], ": "),
         Kind::Image | Kind::Treatment | Kind::Note | Kind::Plan | Kind::Addendum => with_place(&place, &text),
     }

@@ -8,6 +8,7 @@ pub mod line;
 pub mod localise;
 pub mod projection;
 mod refused;
+pub mod release;
 pub mod tendon;
 pub mod uptake;
 

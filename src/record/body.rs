@@ -3,7 +3,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{After, Given, Marked};
+use super::{After, Given, Marked, Scan};
 use crate::ids::{EntryId, HorseId, OrderId, SweepId};
 
 /// What kind of thing an entry says.
@@ -40,6 +40,8 @@ pub enum Kind {
     /// What was measured on a picture of an `order`: `code` is `foot` or `tendon`, `value` the view or the structure,
     /// `images` the picture's file, `marked` the rest.
     Measured,
+    /// Something of a bone scan that was done or measured: `scan`, its name in `code`.
+    Scan,
     /// A treatment given, in words until it has a page of its own; `given` when, for a sedation.
     Treatment,
     /// What the horse's people tell, and whatever has no other room.
@@ -133,6 +135,9 @@ pub struct Body {
     /// The line of speech or shorthand that it was read from, word for word.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub line: Option<String>,
+    /// What was done or measured for a bone scan.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub scan: Option<Scan>,
 }
 
 impl Body {
@@ -164,6 +169,7 @@ impl Body {
             after: None,
             marked: None,
             line: None,
+            scan: None,
         }
     }
 

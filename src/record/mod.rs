@@ -9,6 +9,7 @@ mod chain;
 mod mark;
 mod marked;
 mod needle;
+pub mod scan;
 mod store;
 
 pub use body::{Body, Kind};
@@ -16,6 +17,7 @@ pub use chain::{Fault, verify};
 pub use mark::{Head, Mark, hex};
 pub use marked::Marked;
 pub use needle::{After, Given, from_grades};
+pub use scan::Scan;
 pub use store::{
     Entry, NewEntry, Stamp, append, current_of_visit, current_with_late_of_visit, entries_of_order,
     entries_of_visit, erase, head, newest_of_visit, results_of_order, superseded_of_visit,

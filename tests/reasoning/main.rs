@@ -12,6 +12,7 @@ mod line;
 mod localise;
 mod place;
 mod projection;
+mod release;
 mod scan;
 mod tendon;
 mod words;

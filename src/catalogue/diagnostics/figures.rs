@@ -212,7 +212,7 @@ impl Figures {
             require(positive, file, &row.code, "has no half-life")?;
             known(file, &row.code, &self.half_lives, [&row.nuclide])?;
         }
-        for code in ["mbq_per_mci", "usv_per_mr"] {
+        for code in ["mbq_per_mci", "usv_per_mr", "bedding_half_lives"] {
             require(self.constants.get(code).is_some(), file, code, "is missing")?;
         }
         let rising = self.severities.windows(2).all(|pair| pair[0].at_most_pct < pair[1].at_most_pct);

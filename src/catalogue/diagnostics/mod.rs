@@ -9,10 +9,12 @@ mod codes;
 pub mod figures;
 mod kinds;
 mod rows;
+mod scintigraphy;
 
 pub use codes::{Anatomy, Profile, ViewCode};
 pub use kinds::{Segment, StudyKind, StudyLimbs};
 pub use rows::{Item, Phase, Prepare, Protocol, Purchase, PurchasePart, Study, Suspicion, Zone};
+pub use scintigraphy::{Agent as ScanAgent, Convention, Point, Scintigraphy, UptakeGrade};
 
 use super::{
     Catalogue, CatalogueError, Files, Limb, Place, Table,
@@ -29,6 +31,7 @@ pub struct Diagnostics {
     pub items: Table<Item>,
     pub zones: Zones,
     pub phases: Table<Phase>,
+    pub scintigraphy: Scintigraphy,
     pub prepare: Table<Prepare>,
     pub suspicions: Table<Suspicion>,
     pub protocols: Table<Protocol>,
@@ -61,6 +64,7 @@ impl Diagnostics {
             items: table("diagnostics/items.tsv", file("items.tsv"), Item::read)?,
             zones: Zones::read(files)?,
             phases: single("diagnostics/phases.toml", file("phases.toml"), "phase")?,
+            scintigraphy: Scintigraphy::read(files)?,
             prepare: single("diagnostics/prepare.toml", file("prepare.toml"), "prepare")?,
             suspicions: biopsy.table("suspicion")?,
             protocols: biopsy.table("protocol")?,

@@ -42,7 +42,8 @@ impl Filled {
         browsers.push(("locked", locked.cookie));
         browsers.push(("new", with_code(&test).await.cookie));
         let amended = results(&test, &f).await;
-        let beyond = vec![
+        let mut beyond = scanned(&test, &f).await;
+        beyond.extend([
             amended,
             "/diagnostics/arrivals".to_owned(),
             "/away/begin".to_owned(),
@@ -54,7 +55,7 @@ impl Filled {
             format!("/visits/{blocked}/work-up/block?limb=LF&block=PDN"),
             format!("/visits/{blocked}/work-up/block?limb=LF&block=DIPJ"),
             format!("/visits/{blocked}/work-up?take_back={block}"),
-        ];
+        ]);
         Filled { test, browsers, beyond }
     }
 
@@ -197,6 +198,68 @@ async fn results(test: &TestApp, f: &Fixture) -> String {
     technician.submit(&format!("{closed}/close"), &why).await;
     let (results, _) = record::results_of_order(test.app.db.read(), id).await.unwrap();
     format!("{reported}?amend={}", results.last().unwrap().id)
+}
+
+/// A horse that was injected for a bone scan and could leave by now, and one that is still to be injected. Gives the
+/// pages where each kind of entry is amended.
+async fn scanned(test: &TestApp, f: &Fixture) -> Vec<String> {
+    let mut owner = test.signed_in(Role::Owner).await;
+    let licence = [("version", "1"), ("reference", "licence 7"), ("min_hours", "24"), ("max_usv_h", "5")];
+    owner.submit("/practice/radiation", &licence).await;
+    let vet = test.vet.to_string();
+    owner.submit("/practice/radiation/officers", &[("officer", &vet)]).await;
+    let meter = [
+        ("meter_name", "the one in the scan room"),
+        ("serial", "S1"),
+        ("calibrated_on", "2026-01-01"),
+        ("calibration_due", "2026-12-31"),
+    ];
+    owner.submit("/practice/radiation/meters", &meter).await;
+    let meters = limbledger::scintigraphy::store::meters(test.app.db.read()).await.unwrap();
+    let meter = meters[0].id.to_string();
+
+    let mut technician = test.signed_in(Role::Technician).await;
+    let order = format!("/visits/{}/diagnostics/usual", f.visit);
+    technician.submit(&order, &[("study", "scan_whole")]).await;
+    let order = technician.submit(&order, &[("study", "scan_trunk")]).await.location().to_owned();
+    let injection = [
+        ("nuclide", "Tc-99m"),
+        ("agent", "oxidronate (HDP)"),
+        ("unit", "MBq"),
+        ("full", "5000"),
+        ("full_at", "8:00"),
+        ("left", "50"),
+        ("left_at", "8:40"),
+        ("inj_on", "2026-03-10"),
+        ("inj_at", "8:30"),
+    ];
+    let rate = [
+        ("read_on", "2026-03-11"),
+        ("read_at", "8:50"),
+        ("meter", meter.as_str()),
+        ("distance", "1m"),
+        ("spot", "elbow"),
+        ("rate", "4"),
+        ("rate_unit", "usv"),
+    ];
+    let region =
+        [("part", "sacroiliac joint"), ("protocol", "dorsal"), ("left_counts", "900"), ("left_pixels", "90")];
+    let spill = [
+        ("what", "spill"),
+        ("spill_on", "2026-03-10"),
+        ("spill_at", "9:00"),
+        ("spill_where", "the corridor"),
+        ("spill_done", "wiped and measured"),
+    ];
+    let all: [(&str, &[(&str, &str)]); 4] =
+        [("injection", &injection), ("rate", &rate), ("region", &region), ("spill", &spill)];
+    for (form, fields) in all {
+        let answer = technician.submit(&format!("{order}/scan/{form}"), fields).await;
+        assert!(answer.status.is_redirection(), "{form}: {:?}", answer.texts(".errors li"));
+    }
+    let id = order.rsplit('/').next().and_then(|id| id.parse().ok()).unwrap();
+    let (entries, _) = record::results_of_order(test.app.db.read(), id).await.unwrap();
+    entries.iter().map(|entry| format!("{order}/scan?amend={}", entry.id)).collect()
 }
 
 /// A picture that waits for a person, and equipment that may send more.
