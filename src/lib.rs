@@ -12,6 +12,7 @@
 //! - [`history`]: what was ever found at each place of a horse, and what to look at again.
 //! - [`photos`]: photos of a visit.
 //! - [`diagnostics`]: what was ordered, taken, reported and told.
+//! - [`samples`]: samples for the laboratory, from the suspicion to the sheet that goes with them.
 //! - [`imaging`]: what the practice's own equipment sends.
 //! - [`attachments`]: files named by what is in them.
 //! - [`workup`]: blocks on a clock, and the reasoning over them in the open.
@@ -44,6 +45,7 @@ pub mod plan;
 pub mod practice;
 pub mod reasoning;
 pub mod record;
+pub mod samples;
 pub mod say;
 pub mod search;
 pub mod serve;
@@ -136,6 +138,7 @@ pub fn router(app: App) -> Router {
         .merge(horses::router())
         .merge(imaging::router())
         .merge(plan::router())
+        .merge(samples::router())
         .merge(search::router())
         .merge(tablet::router())
         .merge(visits::router())

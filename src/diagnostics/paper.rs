@@ -21,7 +21,7 @@ pub struct Ordered {
     pub stage: Stage,
     /// What is still open about it.
     pub open: String,
-    /// Reports, then what is shown by place: words, whose they are, and when they were entered.
+    /// Reports, measured enzymes, then what is shown by place: words, whose they are, and when they were entered.
     pub results: Vec<(String, StaffId, At)>,
 }
 
@@ -35,13 +35,13 @@ pub async fn of_visit(app: &App, visit: VisitId, today: Day) -> Result<Vec<Order
             let said = results.iter().filter_map(|entry| Some((entry, entry.body.as_ref()?)));
             said.filter(move |(_, body)| body.kind == kind).map(move |(entry, body)| {
                 let words = match kind {
-                    Kind::Report => body.text.clone().unwrap_or_default(),
+                    Kind::Report => words::reported(body),
                     _ => words::sentence(body, Units::default()),
                 };
                 (words, entry.seen_by, entry.seen())
             })
         };
-        let results = of(Kind::Report).chain(of(Kind::Shown)).collect();
+        let results = of(Kind::Report).chain(of(Kind::Enzyme)).chain(of(Kind::Shown)).collect();
         let line = Line::new(order, &items, today);
         let title = format!("{}, {} ({})", line.order.kind.name(), line.name(), line.order.accession);
         // Whether the client was told is the practice's own business, not the paper's.

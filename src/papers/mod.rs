@@ -5,6 +5,7 @@ mod authors;
 pub mod needle;
 mod pages;
 mod report;
+pub mod samples;
 mod store;
 pub mod words;
 

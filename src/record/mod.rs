@@ -8,12 +8,14 @@ mod body;
 mod chain;
 mod mark;
 mod needle;
+mod sample;
 mod store;
 
 pub use body::{Body, Kind};
 pub use chain::{Fault, verify};
 pub use mark::{Head, Mark, hex};
 pub use needle::{After, Given, from_grades};
+pub use sample::{Drawn, Parcel, Sample};
 pub use store::{
     Entry, NewEntry, Stamp, append, current_of_visit, current_with_late_of_visit, entries_of_order,
     entries_of_visit, erase, head, newest_of_visit, results_of_order, superseded_of_visit,

@@ -30,6 +30,7 @@ mod practice;
 mod prefer;
 mod record;
 mod report;
+mod samples;
 mod scripts;
 mod search;
 mod set_up;

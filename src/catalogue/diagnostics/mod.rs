@@ -9,10 +9,12 @@ mod codes;
 pub mod figures;
 mod kinds;
 mod rows;
+mod samples;
 
 pub use codes::{Anatomy, Profile, ViewCode};
 pub use kinds::{Segment, StudyKind, StudyLimbs};
 pub use rows::{Item, Phase, Prepare, Protocol, Purchase, PurchasePart, Study, Suspicion, Zone};
+pub use samples::{ResultClass, SampleNote, SampleWord, Samples, Weekday};
 
 use super::{
     Catalogue, CatalogueError, Files, Limb, Place, Table,
@@ -32,6 +34,8 @@ pub struct Diagnostics {
     pub prepare: Table<Prepare>,
     pub suspicions: Table<Suspicion>,
     pub protocols: Table<Protocol>,
+    /// How samples are taken and kept, and what their reports say.
+    pub samples: Samples,
     pub purchase: Table<Purchase>,
     pub anatomy: Table<Anatomy>,
     /// By projection.
@@ -64,6 +68,7 @@ impl Diagnostics {
             prepare: single("diagnostics/prepare.toml", file("prepare.toml"), "prepare")?,
             suspicions: biopsy.table("suspicion")?,
             protocols: biopsy.table("protocol")?,
+            samples: Samples::read(files)?,
             purchase: single("diagnostics/purchase.toml", file("purchase.toml"), "purchase")?,
             anatomy: table("diagnostics/anatomy.tsv", file("anatomy.tsv"), Anatomy::read)?,
             views: table("diagnostics/views.tsv", file("views.tsv"), ViewCode::read)?,
