@@ -22,7 +22,7 @@ pub(super) fn warnings(planned: Day, plan: &Plan, laboratory: Option<&Laboratory
     let day = weekday(planned);
     let mut all = Vec::new();
     if day.is_weekend() {
-        all.push(format!("{} is a weekend: ask whether anybody takes the sample in.", planned.long()));
+        all.push(format!("{} is at a weekend: ask whether anybody takes the sample in.", planned.long()));
     }
     let protocol = plan.protocol();
     if let Some(row) = protocol.filter(|row| !row.take_days.is_empty() && !row.take_days.contains(&day)) {

@@ -22,7 +22,7 @@ use crate::{
     App,
     accounts::{Act, Can, act},
     catalogue::{StudyKind, catalogue, diagnostics::SampleNote},
-    clock::Day,
+    clock::{At, Day},
     horses::Card,
     ids::{EntryId, OrderId, VisitId},
     papers::samples as words,
@@ -123,10 +123,11 @@ impl SheetPage {
         let zone = &self.case.zone;
         let row = |body: &Body| {
             let sample = body.sample.clone().unwrap_or_default();
-            let at = |at: Option<crate::clock::At>| at.map(|at| at.words(zone)).unwrap_or_default();
-            let (method, into) = (sample.method.unwrap_or_default(), sample.into.unwrap_or_default());
-            let side = words::side(body).to_owned();
-            [words::muscle(body), side, method, at(sample.at), into, at(sample.into_at)]
+            let said = |words: Option<String>| words.unwrap_or_else(|| "not said".to_owned());
+            let at = |at: Option<At>| said(at.map(|at| at.words(zone)));
+            let side = Some(words::side(body)).filter(|side| !side.is_empty()).unwrap_or("neither side");
+            let (method, into) = (said(sample.method), said(sample.into));
+            [words::muscle(body), side.to_owned(), method, at(sample.at), into, at(sample.into_at)]
         };
         self.case.of(Kind::Sample).map(|(_, body)| row(body)).collect()
     }
