@@ -115,6 +115,8 @@ async fn the_suspicion_proposes_its_muscles_with_remark_and_source_and_others_ma
     let page = case.look(&order).await;
     assert!(page.texts("#items .item").join(" ").contains("middle gluteal"));
     assert!(page.texts("#samples").join(" ").contains("immune-mediated myositis"));
+    let other = case.order("muscle_biopsy", &[("item", "BX_SEMIT"), ("suspicion", "other")]).await;
+    assert!(case.look(&other).await.texts("#samples").join(" ").contains("chosen freely"));
 }
 
 #[tokio::test]
