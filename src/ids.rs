@@ -88,6 +88,8 @@ ids! {
     ItemId
     /// A line in an order's own history.
     StepId
+    /// A laboratory that samples are sent to.
+    LaboratoryId
     /// One object that equipment sent.
     ArrivalId
     /// What dose rates are measured with.

@@ -12,6 +12,7 @@
 //! - [`history`]: what was ever found at each place of a horse, and what to look at again.
 //! - [`photos`]: photos of a visit.
 //! - [`diagnostics`]: what was ordered, taken, reported and told.
+//! - [`samples`]: samples for the laboratory, from the suspicion to the sheet that goes with them.
 //! - [`imaging`]: what the practice's own equipment sends.
 //! - [`scintigraphy`]: a bone scan, from the injection to the release.
 //! - [`attachments`]: files named by what is in them.
@@ -45,6 +46,7 @@ pub mod plan;
 pub mod practice;
 pub mod reasoning;
 pub mod record;
+pub mod samples;
 pub mod say;
 pub mod scintigraphy;
 pub mod search;
@@ -139,6 +141,7 @@ pub fn router(app: App) -> Router {
         .merge(imaging::router())
         .merge(plan::router())
         .merge(scintigraphy::router())
+        .merge(samples::router())
         .merge(search::router())
         .merge(tablet::router())
         .merge(visits::router())

@@ -69,7 +69,7 @@ const LOCALISE: [(&str, &str); 15] = [
     ("differentials.tsv", include_str!("data/localise/differentials.tsv")),
 ];
 
-const DIAGNOSTICS: [(&str, &str); 18] = [
+const DIAGNOSTICS: [(&str, &str); 19] = [
     ("radiographs.toml", include_str!("data/diagnostics/radiographs.toml")),
     ("ultrasound.toml", include_str!("data/diagnostics/ultrasound.toml")),
     ("scans.toml", include_str!("data/diagnostics/scans.toml")),
@@ -80,6 +80,7 @@ const DIAGNOSTICS: [(&str, &str); 18] = [
     ("phases.toml", include_str!("data/diagnostics/phases.toml")),
     ("prepare.toml", include_str!("data/diagnostics/prepare.toml")),
     ("biopsy.toml", include_str!("data/diagnostics/biopsy.toml")),
+    ("samples.toml", include_str!("data/diagnostics/samples.toml")),
     ("purchase.toml", include_str!("data/diagnostics/purchase.toml")),
     ("anatomy.tsv", include_str!("data/diagnostics/anatomy.tsv")),
     ("views.tsv", include_str!("data/diagnostics/views.tsv")),

@@ -11,6 +11,7 @@ use crate::{
     clock::Day,
     ids::VisitId,
     reasoning::projection,
+    samples::TypedPlan,
     web::{Check, Errors},
 };
 
@@ -37,6 +38,9 @@ pub(super) struct Typed {
     pub own: String,
     #[serde(flatten)]
     pub details: TypedDetails,
+    /// Of samples only.
+    #[serde(flatten)]
+    pub plan: TypedPlan,
 }
 
 /// What may be said otherwise later.

@@ -12,7 +12,7 @@ use super::{
     before,
     form::{self, LOADING, SHOES, Typed, WHEN},
     order::item_words,
-    store,
+    store::{self, NewOrder},
     visit::{Asked, Scene},
 };
 use crate::{
@@ -22,7 +22,8 @@ use crate::{
     clock::Day,
     horses::Card,
     ids::VisitId,
-    web::{Begun, Error, Errors, Form, Path, Query, Result, Shell, begin, flash, invalid},
+    samples::{self, Offer, Plan},
+    web::{Begun, Error, Errors, Form, Path, Query, Result, Shell, begin, flash, invalid, see_other},
 };
 
 #[derive(Template, WebTemplate)]
@@ -35,13 +36,22 @@ struct NewPage {
     today: Day,
     study: &'static Study,
     typed: Typed,
+    /// What is offered for samples; none for anything else.
+    offer: Option<Offer>,
 }
 
 impl NewPage {
-    fn new(scene: Scene, shell: Shell, typed: Typed, errors: Errors) -> Result<Self> {
+    async fn new(app: &App, scene: Scene, shell: Shell, typed: Typed, errors: Errors) -> Result<Self> {
         let study = catalogue().diagnostics.study(&typed.study).ok_or(Error::NotFound)?;
         let (visit_id, card, today) = (scene.visit.id, scene.card, scene.today);
-        Ok(NewPage { shell, errors, visit_id, card, today, study, typed })
+        let offer = Offer::load(app, study).await?;
+        Ok(NewPage { shell, errors, visit_id, card, today, study, typed, offer })
+    }
+
+    /// Whether it has to be said first what is suspected.
+    fn asks_first(&self) -> bool {
+        let asks = self.offer.as_ref().is_some_and(Offer::asks);
+        asks && self.typed.plan.suspicion.is_empty() && self.errors.is_empty()
     }
 
     fn limbs(&self) -> Vec<(&'static str, &'static str)> {
@@ -107,8 +117,12 @@ pub(super) async fn new(
     scene.must_take_orders("")?;
     let study = catalogue().diagnostics.study(&asked.study).ok_or(Error::NotFound)?;
     let limb = asked.limb().filter(|limb| study.limbs.suit(*limb));
-    let typed = Typed::usual(study, limb, &asked.place);
-    Ok(NewPage::new(scene, shell, typed, Errors::default())?.into_response())
+    let mut typed = Typed::usual(study, limb, &asked.place);
+    if study.kind == StudyKind::Biopsy && !asked.suspicion.is_empty() {
+        typed.item = samples::items_for(&asked.suspicion);
+        typed.plan.suspicion = asked.suspicion;
+    }
+    Ok(NewPage::new(&app, scene, shell, typed, Errors::default()).await?.into_response())
 }
 
 pub(super) async fn order(
@@ -139,6 +153,10 @@ pub(super) async fn usual(
     Form(form): Form<UsualForm>,
 ) -> Result<Response> {
     let study = catalogue().diagnostics.study(&form.study).ok_or(Error::NotFound)?;
+    if study.kind == StudyKind::Biopsy {
+        // The muscle follows from what is suspected.
+        return Ok(see_other(&format!("/visits/{id}/diagnostics/new?study={}", study.code)));
+    }
     let usual = Typed::usual(study, form.limb.parse().ok(), &form.place);
     make(&app, &user, shell, id, Typed { submission: form.submission, ..usual }).await
 }
@@ -150,15 +168,40 @@ async fn make(app: &App, user: &User, shell: Shell, id: VisitId, typed: Typed) -
     };
     let scene = Scene::load(app, id).await?;
     scene.must_take_orders(&typed.details.question)?;
-    match typed.check(id, scene.today) {
-        Ok(new) => {
+    match check(app, &typed, id, scene.today).await? {
+        Ok((new, plan)) => {
             let order = store::insert(&mut once.tx, &new, user.id, once.now).await?;
+            if plan != Plan::default() {
+                samples::store::set_plan(&mut once.tx, order, &plan).await?;
+            }
             flash(&mut once.tx, user, "Ordered.").await?;
             once.commit(&format!("/diagnostics/{order}")).await
         }
         Err(errors) => {
             drop(once);
-            Ok(invalid(NewPage::new(scene, shell, typed, errors)?))
+            Ok(invalid(NewPage::new(app, scene, shell, typed, errors).await?))
         }
     }
+}
+
+/// The order that is meant, with what is planned for its samples; or everything that is wrong with either.
+async fn check(
+    app: &App,
+    typed: &Typed,
+    id: VisitId,
+    today: Day,
+) -> Result<std::result::Result<(NewOrder, Plan), Errors>> {
+    let offer = match catalogue().diagnostics.study(&typed.study) {
+        Some(study) => Offer::load(app, study).await?.map(|offer| (study, offer)),
+        None => None,
+    };
+    let planned = match offer {
+        Some((study, offer)) => typed.plan.check(study.kind, &typed.item, &offer.laboratories),
+        None => Ok(Plan::default()),
+    };
+    Ok(match (typed.check(id, today), planned) {
+        (Ok(new), Ok(plan)) => Ok((new, plan)),
+        (Err(errors), Err(more)) => Err(errors.and(more)),
+        (Err(errors), Ok(_)) | (Ok(_), Err(errors)) => Err(errors),
+    })
 }

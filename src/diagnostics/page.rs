@@ -23,15 +23,19 @@ use super::{
 use crate::{
     App,
     accounts::{self, Act, Can, act},
-    catalogue::{Caution, Limb, Place, Study, StudyKind, catalogue},
+    catalogue::{Caution, Limb, Place, Study, StudyKind, catalogue, diagnostics::ResultClass},
     clock::Day,
     horses::{self, Card},
     ids::{ArrivalId, EntryId, OrderId, StaffId, VisitId},
     imaging::store::pictures::{self, Pictured},
-    papers::words::{self, Units},
+    papers::{
+        samples,
+        words::{self, Units},
+    },
     plan::Site,
     practice,
     record::{self, Body, Entry, Kind},
+    samples::Part,
     web::{Errors, Path, Query, Result, Shell, invalid},
 };
 
@@ -127,16 +131,19 @@ pub(super) struct OrderPage {
     details: TypedDetails,
     /// The result that is being amended, with its words.
     amend: Option<EntryId>,
+    /// Of samples only.
+    part: Option<Part>,
 }
 
 impl OrderPage {
-    fn new(shell: Shell, sheet: Sheet) -> Self {
+    async fn new(app: &App, shell: Shell, sheet: Sheet) -> Result<Self> {
         let stage = Stage::of(&sheet.order, &sheet.items);
         let gaps = Gap::of(&sheet.order, &sheet.items);
         let details = TypedDetails::of(&Details::of(&sheet.order));
         let (visit_id, card, today) = (sheet.order.visit_id, sheet.card.clone(), sheet.today);
         let (errors, said) = (Errors::default(), Said::default());
-        OrderPage { shell, errors, sheet, visit_id, card, today, stage, gaps, said, details, amend: None }
+        let (part, amend) = (Part::load(app, sheet.order.id, &shell).await?, None);
+        Ok(OrderPage { shell, errors, sheet, visit_id, card, today, stage, gaps, said, details, amend, part })
     }
 
     fn study(&self) -> Option<&'static Study> {
@@ -221,7 +228,11 @@ impl OrderPage {
 
     fn earlier(&self) -> Vec<(&Entry, String)> {
         let said = |e: &'_ Entry| e.body.as_ref().map(|b| words::sentence(b, Units::default()));
-        self.sheet.superseded.iter().filter_map(|e| Some((e, said(e)?))).collect()
+        // Samples and scans have their own list of what was said before.
+        let is_result = |e: &&Entry| {
+            e.body.as_ref().is_some_and(|b| matches!(b.kind, Kind::Report | Kind::Shown | Kind::Measured))
+        };
+        self.sheet.superseded.iter().filter(is_result).filter_map(|e| Some((e, said(e)?))).collect()
     }
 
     fn by(&self, entry: &Entry) -> String {
@@ -294,6 +305,16 @@ impl OrderPage {
         self.sheet.order.kind == StudyKind::BoneScan
     }
 
+    /// The classes that reports of muscle are sorted into; none for other kinds.
+    fn classes(&self) -> &'static [ResultClass] {
+        let all = &catalogue().diagnostics.samples.result_classes;
+        if self.sheet.order.kind == StudyKind::Biopsy { all } else { &[] }
+    }
+
+    fn classes_of(&self, body: &Body) -> Vec<&'static ResultClass> {
+        samples::classes(body)
+    }
+
     fn is_radiograph(&self) -> bool {
         self.sheet.order.kind == StudyKind::Radiograph
     }
@@ -311,7 +332,7 @@ pub(super) async fn page(
     let amend = amended.map(|e| e.id);
     let said = amended.and_then(|e| e.body.as_ref()).map(Said::of_entry).unwrap_or_default();
     let said = Said { was: amend.map(|id| id.to_string()).unwrap_or_default(), ..said };
-    Ok(OrderPage { said, amend, ..OrderPage::new(shell, sheet) }.into_response())
+    Ok(OrderPage { said, amend, ..OrderPage::new(&app, shell, sheet).await? }.into_response())
 }
 
 /// The page with a form as it was typed, and what is wrong with it.
@@ -328,5 +349,5 @@ pub(super) async fn again(
         typed if typed == TypedDetails::default() => TypedDetails::of(&Details::of(&sheet.order)),
         typed => typed,
     };
-    Ok(invalid(OrderPage { errors, said, details, amend, ..OrderPage::new(shell, sheet) }))
+    Ok(invalid(OrderPage { errors, said, details, amend, ..OrderPage::new(app, shell, sheet).await? }))
 }

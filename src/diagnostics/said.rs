@@ -4,7 +4,7 @@ use serde::Deserialize;
 
 use super::form::TypedDetails;
 use crate::{
-    catalogue::StudyKind,
+    catalogue::{StudyKind, catalogue},
     ids::OrderId,
     plan::Site,
     record::{Body, Kind},
@@ -26,6 +26,8 @@ pub(super) struct Said {
     /// The report, and who wrote it when it came from outside.
     pub report: String,
     pub author: String,
+    /// Codes of the classes that a report of muscle is sorted into.
+    pub class: Vec<String>,
     /// Key of a place that was tapped; words of one that was typed stand over it.
     pub site: String,
     pub other_site: String,
@@ -53,7 +55,8 @@ impl Said {
         let site = Site::of(body);
         match body.kind {
             Kind::Report => {
-                Said { report: words, author: body.held_by.clone().unwrap_or_default(), ..Said::default() }
+                let author = body.held_by.clone().unwrap_or_default();
+                Said { report: words, author, class: body.qualities.clone(), ..Said::default() }
             }
             _ => Said {
                 shows: words,
@@ -64,10 +67,17 @@ impl Said {
         }
     }
 
+    /// The classes of the catalogue that were ticked, for a report of muscle.
+    fn classes(&self, kind: StudyKind) -> Vec<String> {
+        let all = catalogue().diagnostics.samples.result_classes.iter();
+        let ticked = all.filter(|row| kind == StudyKind::Biopsy && self.class.contains(&row.code));
+        ticked.map(|row| row.code.clone()).collect()
+    }
+
     /// A report; `title` says of what, `images` are the files that it rests on.
     pub(super) fn check_report(
         &self,
-        order: OrderId,
+        (order, kind): (OrderId, StudyKind),
         title: &str,
         images: Vec<String>,
     ) -> Result<Body, Errors> {
@@ -81,6 +91,7 @@ impl Said {
             order: Some(order),
             value: Some(title.to_owned()),
             images,
+            qualities: self.classes(kind),
             reason,
             ..Body::new(Kind::Report)
         })

@@ -95,7 +95,8 @@ pub(super) async fn report(_: Can<act::Examine>, work: Work) -> Result<Response>
     if work.version() != work.sheet.order.version {
         return Err(work.clash("Report", &work.said.report, "somebody else has changed this order"));
     }
-    let body = work.said.check_report(work.id(), &work.sheet.title(), work.sheet.files());
+    let body =
+        work.said.check_report((work.id(), work.sheet.order.kind), &work.sheet.title(), work.sheet.files());
     work.keep(Kind::Report, body).await
 }
 

@@ -36,6 +36,8 @@ pub(super) struct Asked {
     set: String,
     pub study: String,
     limb: String,
+    /// What a biopsy is taken for.
+    pub suspicion: String,
 }
 
 impl Asked {

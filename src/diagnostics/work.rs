@@ -103,7 +103,8 @@ impl Work {
     pub(super) async fn wrong(self, errors: Errors) -> Result<Response> {
         let id = self.id();
         drop(self.once);
-        page::again(&self.app, self.shell, id, self.said, errors).await
+        // The page is large, and few forms come back to it.
+        Box::pin(page::again(&self.app, self.shell, id, self.said, errors)).await
     }
 
     pub(super) async fn done(mut self, line: &str) -> Result<Response> {

@@ -6,6 +6,7 @@ pub mod measured;
 pub mod needle;
 mod pages;
 mod report;
+pub mod samples;
 pub mod scan;
 mod store;
 pub mod words;

@@ -3,7 +3,7 @@
 //! Pure: a body goes in, a sentence comes out. A code the catalogue no longer knows is shown as it was kept, so
 //! that nothing written down can vanish from a page.
 
-use super::{measured, needle, scan};
+use super::{measured, needle, samples, scan};
 use crate::{
     catalogue::{Limb, Place, Row, Side, StudyKind, catalogue},
     practice::Practice,
@@ -46,9 +46,19 @@ pub fn sentence(body: &Body, units: Units) -> String {
         Kind::Shown => with_place(&place, &shown(body)),
         Kind::Measured => with_place(&place, &measured::measured(body)),
         Kind::Scan => body.scan.as_ref().map(scan::words).unwrap_or_default(),
-        Kind::Report => join(&[body.value.as_deref().unwrap_or_default(), &text], ": "),
+        Kind::Report => join(&[body.value.as_deref().unwrap_or_default(), &reported(body)], ": "),
+        Kind::Sample => samples::taken(body),
+        Kind::Parcel => samples::sent(body),
+        Kind::Enzyme => samples::enzyme(body),
+        Kind::Submission => join(&["submission sheet", &samples::answers(body)], ": "),
         Kind::Image | Kind::Treatment | Kind::Note | Kind::Plan | Kind::Addendum => with_place(&place, &text),
     }
+}
+
+/// What a report says: the classes it was sorted into, then its own words.
+pub fn reported(body: &Body) -> String {
+    let classes = samples::classes(body).iter().map(|row| row.name.as_str()).collect::<Vec<_>>().join("; ");
+    join(&[&classes, body.text.as_deref().unwrap_or_default()], ". ")
 }
 
 /// What images or samples show, without the place: "spur at the joint margin (radiographs)".

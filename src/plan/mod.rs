@@ -21,7 +21,7 @@ use axum::Router;
 use crate::App;
 
 pub use choices::{Certainty, Choices, NearDay, choices};
-pub use part::Part;
+pub use part::{HISTORY, Part};
 pub use site::Site;
 
 pub fn router() -> Router<App> {

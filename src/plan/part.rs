@@ -19,7 +19,7 @@ pub enum Part {
 }
 
 /// What a note is when it holds what the horse's people tell.
-pub(super) const HISTORY: &str = "history";
+pub const HISTORY: &str = "history";
 
 impl Part {
     pub const ALL: [Part; 7] =

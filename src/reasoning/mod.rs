@@ -2,6 +2,7 @@
 
 pub mod cautions;
 pub mod decay;
+pub mod enzymes;
 pub mod hoof;
 pub mod identity;
 pub mod line;

@@ -1,9 +1,11 @@
 //! What an entry says, as the canonical JSON that the chain is made over: members in the order below, the empty
 //! ones left out.
 
+use std::collections::BTreeMap;
+
 use serde::{Deserialize, Serialize};
 
-use super::{After, Given, Marked, Scan};
+use super::{After, Drawn, Given, Marked, Parcel, Sample, Scan};
 use crate::ids::{EntryId, HorseId, OrderId, SweepId};
 
 /// What kind of thing an entry says.
@@ -42,6 +44,14 @@ pub enum Kind {
     Measured,
     /// Something of a bone scan that was done or measured: `scan`, its name in `code`.
     Scan,
+    /// A sample of an `order`: `code` is its item's, `text` the muscle or tube in words, `held_by` who took it, `sample` how.
+    Sample,
+    /// Samples of an `order` on their way: `parcel`.
+    Parcel,
+    /// A muscle enzyme of an `order`: `code` is CK or AST, `number` in the unit of `drawn`.
+    Enzyme,
+    /// What the record does not hold of a submission sheet of an `order`: `answers` by field.
+    Submission,
     /// A treatment given, in words until it has a page of its own; `given` when, for a sedation.
     Treatment,
     /// What the horse's people tell, and whatever has no other room.
@@ -93,7 +103,7 @@ pub struct Body {
     /// A pick from the item's list: a sole's shape, a swelling's quality, a problem's certainty; of what a report is.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub value: Option<String>,
-    /// Qualities of a finding: firm, focal, fluctuant ...
+    /// Qualities of a finding: firm, focal, fluctuant; of a report of muscle, the codes of its classes.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub qualities: Vec<String>,
     /// A measured number, in the unit that the code names.
@@ -132,6 +142,18 @@ pub struct Body {
     /// What was marked on a picture and reckoned from it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub marked: Option<Marked>,
+    /// How a sample was taken and kept.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sample: Option<Sample>,
+    /// Where samples were sent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub parcel: Option<Parcel>,
+    /// When the blood of an enzyme was drawn, and whose numbers it stands beside.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub drawn: Option<Drawn>,
+    /// What was typed into a submission sheet, by field.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub answers: BTreeMap<String, String>,
     /// The line of speech or shorthand that it was read from, word for word.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub line: Option<String>,
@@ -168,6 +190,10 @@ impl Body {
             given: None,
             after: None,
             marked: None,
+            sample: None,
+            parcel: None,
+            drawn: None,
+            answers: BTreeMap::new(),
             line: None,
             scan: None,
         }

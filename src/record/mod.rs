@@ -9,6 +9,7 @@ mod chain;
 mod mark;
 mod marked;
 mod needle;
+mod sample;
 pub mod scan;
 mod store;
 
@@ -17,6 +18,7 @@ pub use chain::{Fault, verify};
 pub use mark::{Head, Mark, hex};
 pub use marked::Marked;
 pub use needle::{After, Given, from_grades};
+pub use sample::{Drawn, Parcel, Sample};
 pub use scan::Scan;
 pub use store::{
     Entry, NewEntry, Stamp, append, current_of_visit, current_with_late_of_visit, entries_of_order,

@@ -26,6 +26,13 @@ impl Errors {
         self.0.push((field.to_owned(), sentence.into()));
     }
 
+    /// With what another part of the same form has wrong.
+    #[must_use]
+    pub fn and(mut self, more: Errors) -> Self {
+        self.0.extend(more.0);
+        self
+    }
+
     /// A form with one thing wrong.
     pub fn one(field: &str, sentence: impl Into<String>) -> Self {
         Errors(vec![(field.to_owned(), sentence.into())])

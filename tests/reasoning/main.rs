@@ -4,6 +4,7 @@
 mod catalogue;
 mod cautions;
 mod diagnostics;
+mod enzymes;
 mod exam_state;
 mod history;
 mod hoof;

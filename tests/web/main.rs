@@ -31,6 +31,7 @@ mod practice;
 mod prefer;
 mod record;
 mod report;
+mod samples;
 mod scintigraphy;
 mod scripts;
 mod search;

@@ -23,6 +23,8 @@ pub(super) fn check(read: &Diagnostics, catalogue: &Catalogue) -> Checked {
     for row in &read.protocols {
         known("diagnostics/biopsy.toml", &row.code, &read.items, &row.items)?;
         require(!row.steps.is_empty(), "diagnostics/biopsy.toml", &row.code, "has no steps")?;
+        let rises = row.air_min.is_none_or(|[from, to]| 0.0 <= from && from <= to);
+        require(rises, "diagnostics/biopsy.toml", &row.code, "is to end in air before it begins")?;
     }
     read.purchase.iter().try_for_each(|row| purchase(read, row))?;
     for row in &read.views {

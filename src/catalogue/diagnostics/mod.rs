@@ -9,11 +9,13 @@ mod codes;
 pub mod figures;
 mod kinds;
 mod rows;
+mod samples;
 mod scintigraphy;
 
 pub use codes::{Anatomy, Profile, ViewCode};
 pub use kinds::{Segment, StudyKind, StudyLimbs};
 pub use rows::{Item, Phase, Prepare, Protocol, Purchase, PurchasePart, Study, Suspicion, Zone};
+pub use samples::{ResultClass, SampleNote, SampleWord, Samples, Weekday};
 pub use scintigraphy::{Agent as ScanAgent, Convention, Point, Scintigraphy, UptakeGrade};
 
 use super::{
@@ -35,6 +37,8 @@ pub struct Diagnostics {
     pub prepare: Table<Prepare>,
     pub suspicions: Table<Suspicion>,
     pub protocols: Table<Protocol>,
+    /// How samples are taken and kept, and what their reports say.
+    pub samples: Samples,
     pub purchase: Table<Purchase>,
     pub anatomy: Table<Anatomy>,
     /// By projection.
@@ -68,6 +72,7 @@ impl Diagnostics {
             prepare: single("diagnostics/prepare.toml", file("prepare.toml"), "prepare")?,
             suspicions: biopsy.table("suspicion")?,
             protocols: biopsy.table("protocol")?,
+            samples: Samples::read(files)?,
             purchase: single("diagnostics/purchase.toml", file("purchase.toml"), "purchase")?,
             anatomy: table("diagnostics/anatomy.tsv", file("anatomy.tsv"), Anatomy::read)?,
             views: table("diagnostics/views.tsv", file("views.tsv"), ViewCode::read)?,

@@ -4,7 +4,10 @@ use std::borrow::Cow;
 
 use serde::Deserialize;
 
-use super::kinds::{Segment, StudyKind, StudyLimbs};
+use super::{
+    kinds::{Segment, StudyKind, StudyLimbs},
+    samples::Weekday,
+};
 use crate::catalogue::{CatalogueError, Confidence, Limb, Pair, Part, Projection, row::rows, tsv::Line};
 
 /// Something that can be ordered.
@@ -179,6 +182,18 @@ pub struct Protocol {
     /// The biopsies that it is for.
     pub items: Vec<String>,
     pub steps: Vec<String>,
+    /// Days of the week on which it is taken; empty for any.
+    #[serde(default)]
+    pub take_days: Vec<Weekday>,
+    /// Days of the week on which it may arrive; empty where none are named.
+    #[serde(default)]
+    pub arrive_days: Vec<Weekday>,
+    /// In air before it is fixed, from and to, in minutes.
+    pub air_min: Option<[f64; 2]>,
+    /// At most so many days in the fixative.
+    pub fixed_days: Option<f64>,
+    /// At most so many hours on its way.
+    pub courier_hours: Option<f64>,
     pub source: String,
     pub confidence: Confidence,
 }

@@ -43,6 +43,7 @@ impl Filled {
         browsers.push(("new", with_code(&test).await.cookie));
         let amended = results(&test, &f).await;
         let mut beyond = scanned(&test, &f).await;
+        beyond.extend(samples(&test, &f).await);
         beyond.extend([
             amended,
             "/diagnostics/arrivals".to_owned(),
@@ -260,6 +261,53 @@ async fn scanned(test: &TestApp, f: &Fixture) -> Vec<String> {
     let id = order.rsplit('/').next().and_then(|id| id.parse().ok()).unwrap();
     let (entries, _) = record::results_of_order(test.app.db.read(), id).await.unwrap();
     entries.iter().map(|entry| format!("{order}/scan?amend={}", entry.id)).collect()
+}
+
+/// A laboratory, a biopsy that was taken and sent, and blood with its CK. Gives the pages where each is amended, and the
+/// form of a biopsy with its muscles proposed.
+async fn samples(test: &TestApp, f: &Fixture) -> Vec<String> {
+    let lab = [("name", "Harbour Lab"), ("range_unit", "U/L"), ("in_use", "yes"), ("arrives", "mon")];
+    test.signed_in(Role::Owner).await.submit("/practice/laboratories", &lab).await;
+    let mut technician = test.signed_in(Role::Technician).await;
+    let visit = format!("/visits/{}/diagnostics", f.visit);
+    let biopsy = [("study", "muscle_biopsy"), ("suspicion", "emnd"), ("item", "BX_SACRO"), ("when", "now")];
+    let biopsy = id_of(technician.submit(&visit, &biopsy).await.location());
+    let taken = [
+        ("item", "BX_SACRO"),
+        ("sample_side", "neither"),
+        ("method", "open biopsy"),
+        ("taken_on", "2026-03-11"),
+        ("taken_at", "8:50"),
+        ("taken_by", "Vala Test"),
+    ];
+    technician.submit(&format!("/orders/{biopsy}/samples"), &taken).await;
+    let sent = [("sent_on", "2026-03-11"), ("sent_to", "Harbour Lab")];
+    technician.submit(&format!("/orders/{biopsy}/parcels"), &sent).await;
+    let blood = [("study", "blood_muscle"), ("item", "CK"), ("when", "now")];
+    let blood = id_of(technician.submit(&visit, &blood).await.location());
+    let ck = [
+        ("enzyme", "CK"),
+        ("amount", "220"),
+        ("unit", "U/L"),
+        ("drawn_on", "2026-03-11"),
+        ("drawn_at", "8:00"),
+        ("drawn_when", "before"),
+        ("measured_by", "Harbour Lab"),
+    ];
+    technician.submit(&format!("/orders/{blood}/enzymes"), &ck).await;
+    let mut pages = vec![format!("{visit}/new?study=muscle_biopsy&suspicion=emnd")];
+    for order in [biopsy, blood] {
+        let (entries, _) =
+            record::results_of_order(test.app.db.read(), order.parse().unwrap()).await.unwrap();
+        pages.extend(entries.iter().map(|entry| format!("/orders/{order}/samples?amend={}", entry.id)));
+    }
+    assert_eq!(pages.len(), 4, "a sample, a parcel and an enzyme were entered");
+    pages
+}
+
+/// The id at the end of an address.
+fn id_of(address: &str) -> String {
+    address.rsplit('/').next().unwrap().to_owned()
 }
 
 /// A picture that waits for a person, and equipment that may send more.
