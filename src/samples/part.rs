@@ -80,7 +80,7 @@ impl Part {
 
     /// Where its forms are sent.
     pub(super) fn at(&self) -> String {
-        format!("/orders/{}", self.case.order.id)
+        format!("/diagnostics/{}", self.case.order.id)
     }
 
     fn is_biopsy(&self) -> bool {

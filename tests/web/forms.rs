@@ -252,13 +252,13 @@ const FORMS: &[Known] = &[
     form("/diagnostics/{id}/scan/release", "", &[("password", PASSWORD)], &[]),
     // Samples.
     form(
-        "/orders/{id}/samples",
+        "/diagnostics/{id}/samples",
         "sample_why",
         &[("sample_why", "the other side"), ("sample_side", "L")],
         &["taken_on", "into_on"],
     ),
     form(
-        "/orders/{id}/samples",
+        "/diagnostics/{id}/samples",
         "",
         &[
             ("item", "*"),
@@ -269,18 +269,18 @@ const FORMS: &[Known] = &[
         ],
         &["taken_on", "into_on"],
     ),
-    form("/orders/{id}/samples/{id}/withdraw", "", &[("back_why", "the wrong horse")], &[]),
+    form("/diagnostics/{id}/samples/{id}/withdraw", "", &[("back_why", "the wrong horse")], &[]),
     form(
-        "/orders/{id}/parcels",
+        "/diagnostics/{id}/parcels",
         "parcel_why",
         &[("parcel_why", "another courier")],
         &["sent_on", "received_on"],
     ),
-    form("/orders/{id}/parcels", "", &[("sent_to", "Harbour Lab")], &["sent_on", "received_on"]),
-    form("/orders/{id}/parcels/{id}/received", "", &[("arrived_on", "11 Mar 2026")], &["arrived_on"]),
-    form("/orders/{id}/enzymes", "enzyme_why", &[("enzyme_why", "read again")], &["drawn_on"]),
+    form("/diagnostics/{id}/parcels", "", &[("sent_to", "Harbour Lab")], &["sent_on", "received_on"]),
+    form("/diagnostics/{id}/parcels/{id}/received", "", &[("arrived_on", "11 Mar 2026")], &["arrived_on"]),
+    form("/diagnostics/{id}/enzymes", "enzyme_why", &[("enzyme_why", "read again")], &["drawn_on"]),
     form(
-        "/orders/{id}/enzymes",
+        "/diagnostics/{id}/enzymes",
         "",
         &[
             ("enzyme", "*"),
@@ -292,8 +292,8 @@ const FORMS: &[Known] = &[
         ],
         &["drawn_on"],
     ),
-    form("/orders/{id}/plan", "", &[], &[]),
-    form("/orders/{id}/submission", "", &[("history", "Stiff after work since autumn.")], &[]),
+    form("/diagnostics/{id}/plan", "", &[], &[]),
+    form("/diagnostics/{id}/submission", "", &[("history", "Stiff after work since autumn.")], &[]),
     // Assessment and plan.
     form("/visits/{id}/assessment/history", "", &[("words", "Lame since Monday.")], &[]),
     form("/visits/{id}/assessment/problem", "", &[("words", "Sore foot."), ("certainty", "*")], &[]),

@@ -63,7 +63,7 @@ impl<'a> Case<'a> {
         let mut all: Vec<_> =
             usual.into_iter().filter(|(name, _)| !fields.iter().any(|(over, _)| over == name)).collect();
         all.extend_from_slice(fields);
-        self.vet.submit(&format!("/orders/{order}/samples"), &all).await
+        self.vet.submit(&format!("/diagnostics/{order}/samples"), &all).await
     }
 
     async fn enzyme(&mut self, order: &str, fields: &[(&str, &str)]) -> Page {
@@ -72,7 +72,7 @@ impl<'a> Case<'a> {
         let mut all: Vec<_> =
             usual.into_iter().filter(|(name, _)| !fields.iter().any(|(over, _)| over == name)).collect();
         all.extend_from_slice(fields);
-        let answer = self.vet.submit(&format!("/orders/{order}/enzymes"), &all).await;
+        let answer = self.vet.submit(&format!("/diagnostics/{order}/enzymes"), &all).await;
         assert_eq!(answer.status, StatusCode::SEE_OTHER, "{:?}", answer.texts(".errors li"));
         answer
     }
@@ -157,12 +157,12 @@ async fn the_protocol_says_what_to_do_in_order_and_the_laboratory_adds_its_own_s
     assert!(!page.has("#own-steps"), "no laboratory is a default");
     let chosen = page.attrs("select#laboratory option:last-child", "value");
     let fields = [("laboratory", chosen[0].as_str())];
-    let answer = case.vet.fill(&page, &format!("/orders/{order}/plan"), &fields).await;
+    let answer = case.vet.fill(&page, &format!("/diagnostics/{order}/plan"), &fields).await;
     assert_eq!(answer.status, StatusCode::SEE_OTHER, "{:?}", answer.texts(".errors li"));
     let now = case.look(&order).await;
     assert_eq!(now.texts("#own-steps li"), ["ring before", "label twice"]);
     assert_eq!(now.texts("#steps li").len(), 4, "the protocol stays");
-    let late = case.vet.fill(&page, &format!("/orders/{order}/plan"), &[("submission", &fresh())]).await;
+    let late = case.vet.fill(&page, &format!("/diagnostics/{order}/plan"), &[("submission", &fresh())]).await;
     assert_eq!(late.status, StatusCode::CONFLICT, "made for an older plan");
 }
 
@@ -216,10 +216,10 @@ async fn a_sample_counts_from_when_it_was_taken_beside_the_limits_of_its_protoco
     assert!(page.has("#taken .clock-now[data-clock][data-from][data-until]"), "the script counts on");
     assert!(page.attrs("script[type=module]", "src")[0].ends_with("/page/samples.js"));
     let sample = case.entries(&order).await.remove(0);
-    let amend = format!("/orders/{order}/samples?amend={}", sample.0);
+    let amend = format!("/diagnostics/{order}/samples?amend={}", sample.0);
     let form = case.vet.get(&amend).await;
     assert_eq!(form.values_of("taken_at"), ["08:56"]);
-    let way = format!("/orders/{order}/samples");
+    let way = format!("/diagnostics/{order}/samples");
     let fixed = [("into", "10 % neutral buffered formalin"), ("into_at", "8:59")];
     let silent = case.vet.fill(&form, &way, &fixed).await;
     assert!(silent.has("#sample_why-error"), "{:?}", silent.texts(".errors li"));
@@ -275,7 +275,7 @@ async fn a_parcel_is_sent_and_arrives_and_stops_the_clock() {
     let mut case = Case::new(&test).await;
     let order = case.biopsy().await;
     case.take(&order, &[]).await;
-    let way = format!("/orders/{order}/parcels");
+    let way = format!("/diagnostics/{order}/parcels");
     let sent = [("sent_on", "2026-03-11"), ("sent_to", "Harbour Lab"), ("courier", "the night courier")];
     let early = [sent[0], sent[1], ("received_on", "2026-03-10")];
     let early = case.vet.submit(&way, &early).await;
@@ -306,7 +306,7 @@ async fn a_sample_of_the_wrong_horse_is_taken_back_with_a_reason() {
     let order = case.biopsy().await;
     case.take(&order, &[]).await;
     let entry = case.entries(&order).await.remove(0).0;
-    let way = format!("/orders/{order}/samples/{entry}/withdraw");
+    let way = format!("/diagnostics/{order}/samples/{entry}/withdraw");
     let silent = case.vet.submit(&way, &[]).await;
     assert!(silent.has("#back_why-error"), "{:?}", silent.texts(".errors li"));
     let why = [("back_why", "the wrong horse")];
@@ -345,9 +345,9 @@ async fn the_sheet_holds_every_field_from_the_record_or_by_hand() {
     let order = case.biopsy().await;
     let page = case.look(&order).await;
     let laboratory = page.attrs("select#laboratory option:last-child", "value").remove(0);
-    case.vet.fill(&page, &format!("/orders/{order}/plan"), &[("laboratory", &laboratory)]).await;
+    case.vet.fill(&page, &format!("/diagnostics/{order}/plan"), &[("laboratory", &laboratory)]).await;
     case.take(&order, &[("into", "10 % neutral buffered formalin"), ("into_at", "8:54")]).await;
-    let way = format!("/orders/{order}/submission");
+    let way = format!("/diagnostics/{order}/submission");
     let empty = case.vet.get(&way).await;
     let typed = [
         ("contact", "0555 01 77"),
@@ -406,7 +406,7 @@ async fn an_empty_history_or_examination_is_said_with_its_reason_and_the_sheet_i
     let mut case = Case::new(&test).await;
     let order = case.biopsy().await;
     case.take(&order, &[]).await;
-    let way = format!("/orders/{order}/submission");
+    let way = format!("/diagnostics/{order}/submission");
     let bare = case.vet.get(&way).await;
     let said = bare.texts("#not-ready").remove(0);
     assert!(
@@ -440,12 +440,12 @@ async fn a_sample_is_missing_from_a_sheet_without_one_and_other_orders_have_no_s
     let test = TestApp::new().await;
     let mut case = Case::new(&test).await;
     let order = case.biopsy().await;
-    let sheet = case.vet.get(&format!("/orders/{order}/submission")).await;
+    let sheet = case.vet.get(&format!("/diagnostics/{order}/submission")).await;
     assert!(sheet.texts("#not-ready")[0].contains("Sample"));
     let blood = case.order("blood_muscle", &[("item", "CK")]).await;
-    assert_eq!(case.vet.get(&format!("/orders/{blood}/submission")).await.status, StatusCode::NOT_FOUND);
+    assert_eq!(case.vet.get(&format!("/diagnostics/{blood}/submission")).await.status, StatusCode::NOT_FOUND);
     let radiograph = case.order("fetlock", &[("limb", "LF"), ("item", "LM")]).await;
-    assert_eq!(case.vet.get(&format!("/orders/{radiograph}/samples")).await.status, StatusCode::NOT_FOUND);
+    assert_eq!(case.vet.get(&format!("/diagnostics/{radiograph}/samples")).await.status, StatusCode::NOT_FOUND);
     assert!(!case.look(&radiograph).await.has("#samples"));
 }
 
@@ -504,7 +504,7 @@ async fn a_value_stands_beside_the_range_of_its_laboratory_in_its_own_unit() {
         "{values:?}"
     );
     assert!(values[1].contains("CK 5 µkat/L") && !values[1].contains("range"), "another unit: {values:?}");
-    let way = format!("/orders/{order}/enzymes");
+    let way = format!("/diagnostics/{order}/enzymes");
     let bad = [
         ("enzyme", "CK"),
         ("amount", "many"),
@@ -586,7 +586,7 @@ async fn a_sample_sent_twice_is_one_and_a_closed_order_takes_none() {
     let test = TestApp::new().await;
     let mut case = Case::new(&test).await;
     let order = case.biopsy().await;
-    let (page, way) = (format!("/diagnostics/{order}"), format!("/orders/{order}/samples"));
+    let (page, way) = (format!("/diagnostics/{order}"), format!("/diagnostics/{order}/samples"));
     let fields = [("sample_side", "neither"), ("method", "open biopsy"), ("taken_at", "8:30")];
     twice(&mut case.vet, &page, &way, &fields).await;
     assert_eq!(case.entries(&order).await.len(), 1);

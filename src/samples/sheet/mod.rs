@@ -186,13 +186,13 @@ pub(super) async fn fill(
     let stamp = Stamp::here(user.id, &user.agent, once.now);
     record::append(&mut once.tx, &stamp, &[entry]).await?;
     flash(&mut once.tx, &user, "Saved.").await?;
-    once.commit(&format!("/orders/{id}/submission")).await
+    once.commit(&format!("/diagnostics/{id}/submission")).await
 }
 
 fn clash(case: &Case, theirs: &str) -> Error {
     let clash = Conflict {
         what: format!("Submission sheet, {}", case.order.name),
-        back: format!("/orders/{}/submission", case.order.id),
+        back: format!("/diagnostics/{}/submission", case.order.id),
         ..Conflict::default()
     };
     Error::Conflict(Box::new(clash.field("Sheet", "what you sent", theirs)))

@@ -280,9 +280,9 @@ async fn samples(test: &TestApp, f: &Fixture) -> Vec<String> {
         ("taken_at", "8:50"),
         ("taken_by", "Vala Test"),
     ];
-    technician.submit(&format!("/orders/{biopsy}/samples"), &taken).await;
+    technician.submit(&format!("/diagnostics/{biopsy}/samples"), &taken).await;
     let sent = [("sent_on", "2026-03-11"), ("sent_to", "Harbour Lab")];
-    technician.submit(&format!("/orders/{biopsy}/parcels"), &sent).await;
+    technician.submit(&format!("/diagnostics/{biopsy}/parcels"), &sent).await;
     let blood = [("study", "blood_muscle"), ("item", "CK"), ("when", "now")];
     let blood = id_of(technician.submit(&visit, &blood).await.location());
     let ck = [
@@ -294,12 +294,12 @@ async fn samples(test: &TestApp, f: &Fixture) -> Vec<String> {
         ("drawn_when", "before"),
         ("measured_by", "Harbour Lab"),
     ];
-    technician.submit(&format!("/orders/{blood}/enzymes"), &ck).await;
+    technician.submit(&format!("/diagnostics/{blood}/enzymes"), &ck).await;
     let mut pages = vec![format!("{visit}/new?study=muscle_biopsy&suspicion=emnd")];
     for order in [biopsy, blood] {
         let (entries, _) =
             record::results_of_order(test.app.db.read(), order.parse().unwrap()).await.unwrap();
-        pages.extend(entries.iter().map(|entry| format!("/orders/{order}/samples?amend={}", entry.id)));
+        pages.extend(entries.iter().map(|entry| format!("/diagnostics/{order}/samples?amend={}", entry.id)));
     }
     assert_eq!(pages.len(), 4, "a sample, a parcel and an enzyme were entered");
     pages
