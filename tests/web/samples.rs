@@ -445,7 +445,10 @@ async fn a_sample_is_missing_from_a_sheet_without_one_and_other_orders_have_no_s
     let blood = case.order("blood_muscle", &[("item", "CK")]).await;
     assert_eq!(case.vet.get(&format!("/diagnostics/{blood}/submission")).await.status, StatusCode::NOT_FOUND);
     let radiograph = case.order("fetlock", &[("limb", "LF"), ("item", "LM")]).await;
-    assert_eq!(case.vet.get(&format!("/diagnostics/{radiograph}/samples")).await.status, StatusCode::NOT_FOUND);
+    assert_eq!(
+        case.vet.get(&format!("/diagnostics/{radiograph}/samples")).await.status,
+        StatusCode::NOT_FOUND
+    );
     assert!(!case.look(&radiograph).await.has("#samples"));
 }
 

@@ -45,12 +45,21 @@ pub(super) fn choices(facts: &Facts) -> Vec<(&'static str, String)> {
     [Some(marker), room, stated, Some(none)].into_iter().flatten().collect()
 }
 
-/// What was chosen; none where only angles and ratios are asked for, or where the marker is not marked yet.
+/// What was chosen; none where only angles and ratios are asked for, or where the marker is not marked yet. What else was
+/// typed is read too, so that nothing unreadable is kept with the marks.
 pub(super) fn read(fields: &Fields, facts: &Facts, check: &mut Check) -> Option<Scale> {
-    let spacing = facts.spacing.as_ref();
-    match (fields.get("scale"), spacing) {
-        ("marker", _) => by_marker(fields, facts, check),
-        ("room", Some(spacing)) if spacing.scale == Stated::Detector => by_room(fields, spacing, check),
+    let ends = MARKER.map(|name| fields.read_point(name, (facts.columns, facts.rows), check));
+    let length = check.number("marker_mm", fields.get("marker_mm"), MARKER_MM, "mm");
+    let source = check.number("source_cm", fields.get("source_cm"), SOURCE_CM, "cm");
+    let object = check.number("object_cm", fields.get("object_cm"), OBJECT_CM, "cm");
+    match (fields.get("scale"), facts.spacing.as_ref()) {
+        ("marker", spacing) => {
+            let [Some(one), Some(other)] = ends else { return None };
+            by_marker(length?, (one, other), spacing, check)
+        }
+        ("room", Some(spacing)) if spacing.scale == Stated::Detector => {
+            by_room(source?, object?, spacing, check)
+        }
         ("file", Some(spacing)) => Some(Scale {
             pixel_mm: [spacing.columns_mm, spacing.rows_mm],
             words: format!("as the file says, {}", spacing.scale.words()),
@@ -64,14 +73,16 @@ pub(super) fn read(fields: &Fields, facts: &Facts, check: &mut Check) -> Option<
     }
 }
 
-fn by_marker(fields: &Fields, facts: &Facts, check: &mut Check) -> Option<Scale> {
-    let size = (facts.columns, facts.rows);
-    let ends = MARKER.map(|name| fields.read_point(name, size, check));
-    let length = check.number("marker_mm", fields.get("marker_mm"), MARKER_MM, "mm")?;
-    let [Some([ax, ay]), Some([bx, by])] = ends else { return None };
+fn by_marker(
+    length: f64,
+    (one, other): ([f64; 2], [f64; 2]),
+    spacing: Option<&Spacing>,
+    check: &mut Check,
+) -> Option<Scale> {
     // Whether pixels are square is as the file says; the marker tells how large they are.
-    let tall = facts.spacing.as_ref().map_or(1.0, |spacing| spacing.rows_mm / spacing.columns_mm);
-    let Ok(pixel) = calibrate::by_marker(length, (bx - ax).hypot((by - ay) * tall)) else {
+    let tall = spacing.map_or(1.0, |spacing| spacing.rows_mm / spacing.columns_mm);
+    let [across, down] = [other[0] - one[0], other[1] - one[1]];
+    let Ok(pixel) = calibrate::by_marker(length, across.hypot(down * tall)) else {
         check.errors.add(&point_field(MARKER[1]), "Mark the other end of the marker, away from the first.");
         return None;
     };
@@ -79,10 +90,7 @@ fn by_marker(fields: &Fields, facts: &Facts, check: &mut Check) -> Option<Scale>
     Some(Scale { pixel_mm: [pixel.mm, pixel.mm * tall], words, uncorrected: false })
 }
 
-fn by_room(fields: &Fields, spacing: &Spacing, check: &mut Check) -> Option<Scale> {
-    let source = check.number("source_cm", fields.get("source_cm"), SOURCE_CM, "cm");
-    let object = check.number("object_cm", fields.get("object_cm"), OBJECT_CM, "cm");
-    let (source, object) = (source?, object?);
+fn by_room(source: f64, object: f64, spacing: &Spacing, check: &mut Check) -> Option<Scale> {
     let Ok(by) = calibrate::magnification(source, object) else {
         check
             .errors

@@ -157,7 +157,8 @@ impl Sheet {
             name: name.to_owned(),
             words: words.to_owned(),
         };
-        let marker = (self.fields.get("scale") == "marker").then_some(scale::MARKER);
+        let typed = scale::MARKER.iter().any(|name| !self.fields.point(name).is_empty());
+        let marker = (typed || self.fields.get("scale") == "marker").then_some(scale::MARKER);
         let ends = ["one end of the marker of known length", "its other end"];
         let mut marks: Vec<Mark> =
             marker.into_iter().flatten().zip(ends).map(|(name, words)| point(name, words)).collect();

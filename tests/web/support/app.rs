@@ -83,12 +83,7 @@ impl TestApp {
     /// The same practice in a folder of its own, as it is on the disk; nothing may be writing to it.
     pub async fn copy(&self) -> Self {
         let folder = tempfile::tempdir().unwrap();
-        for entry in std::fs::read_dir(self.folder.path()).unwrap() {
-            let from = entry.unwrap().path();
-            if from.is_file() && !from.ends_with("practice.sqlite-shm") {
-                std::fs::copy(&from, folder.path().join(from.file_name().unwrap())).unwrap();
-            }
-        }
+        copy_files(self.folder.path(), folder.path());
         let db = Db::open(folder.path(), self.now()).await.unwrap();
         let app = App::new(db, Clock::held(self.now()), self.app.hasher.clone(), None);
         let router = limbledger::router(app.clone());
@@ -226,4 +221,18 @@ fn encode(text: &str) -> String {
         }
         out
     })
+}
+
+/// The files of a folder and of the folders in it, but for what the database makes anew.
+fn copy_files(from: &std::path::Path, to: &std::path::Path) {
+    for entry in std::fs::read_dir(from).unwrap() {
+        let from = entry.unwrap().path();
+        let to = to.join(from.file_name().unwrap());
+        if from.is_dir() {
+            std::fs::create_dir(&to).unwrap();
+            copy_files(&from, &to);
+        } else if !from.ends_with("practice.sqlite-shm") {
+            std::fs::copy(&from, to).unwrap();
+        }
+    }
 }

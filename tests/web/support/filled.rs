@@ -41,11 +41,10 @@ impl Filled {
         locked.post("/lock", &[]).await;
         browsers.push(("locked", locked.cookie));
         browsers.push(("new", with_code(&test).await.cookie));
-        let amended = results(&test, &f).await;
-        let mut beyond = scanned(&test, &f).await;
+        let mut beyond = results(&test, &f).await;
+        beyond.extend(scanned(&test, &f).await);
         beyond.extend(samples(&test, &f).await);
         beyond.extend([
-            amended,
             "/diagnostics/arrivals".to_owned(),
             "/away/begin".to_owned(),
             format!("/walk-in?horse={}", f.horse),
@@ -177,17 +176,12 @@ async fn fill(test: &TestApp, f: &Fixture) -> (HorseId, VisitId, EntryId) {
 
 /// An order of which a technician has entered what it shows, and one that was closed. Gives the page where what it
 /// shows is amended.
-async fn results(test: &TestApp, f: &Fixture) -> String {
+async fn results(test: &TestApp, f: &Fixture) -> Vec<String> {
     let mut technician = test.signed_in(Role::Technician).await;
     let order = format!("/visits/{}/diagnostics/usual", f.visit);
     let study = |study| [("study", study), ("limb", "RF")];
     let reported = technician.submit(&order, &study("fetlock")).await.location().to_owned();
     let id = reported.rsplit('/').next().and_then(|id| id.parse().ok()).unwrap();
-    let object = Object { view: "LM".into(), laterality: "R".into(), ..Object::new("77") };
-    let picture = picture_of(&mut technician, test, id, object).await;
-    let marks = [("point-G1", "0,2"), ("point-G2", "2,2"), ("point-T", "1.5,1.5"), ("point-Q", "0.5,1")];
-    let asked = [("what", "foot"), ("view", "LM"), ("limb", "RF"), ("scale", "none")];
-    technician.submit(&format!("{picture}/measure"), &[&marks[..], &asked].concat()).await;
     technician.submit(&format!("{reported}/taken"), &[]).await;
     technician
         .submit(&format!("{reported}/report"), &[("version", "1"), ("report", "Nothing to see.")])
@@ -198,7 +192,15 @@ async fn results(test: &TestApp, f: &Fixture) -> String {
     let why = [("version", "1"), ("closed", "not needed after all")];
     technician.submit(&format!("{closed}/close"), &why).await;
     let (results, _) = record::results_of_order(test.app.db.read(), id).await.unwrap();
-    format!("{reported}?amend={}", results.last().unwrap().id)
+    let amended = results.iter().map(|entry| format!("{reported}?amend={}", entry.id)).collect();
+    // A picture after the report, measured.
+    let object = Object { view: "LM".into(), laterality: "R".into(), ..Object::new("77") };
+    let picture = picture_of(&mut technician, test, id, object).await;
+    let marks = [("point-G1", "0,2"), ("point-G2", "2,2"), ("point-T", "1.5,1.5"), ("point-Q", "0.5,1")];
+    let asked = [("what", "foot"), ("view", "LM"), ("limb", "RF"), ("scale", "none")];
+    let measured = technician.submit(&format!("{picture}/measure"), &[&marks[..], &asked].concat()).await;
+    assert!(measured.status.is_redirection(), "{:?}", measured.texts(".error"));
+    amended
 }
 
 /// A horse that was injected for a bone scan and could leave by now, and one that is still to be injected. Gives the

@@ -64,7 +64,7 @@ impl Fixture {
             "/horses/" => self.horse.to_string(),
             "/visits/" => self.visit.to_string(),
             "/follow-ups/" => self.follow_up.to_string(),
-            "/diagnostics/" | "/diagnostics/" => self.order.to_string(),
+            "/diagnostics/" => self.order.to_string(),
             "/static/" => return "/static/any/app.css".to_owned(),
             _ => EntryId::new().to_string(),
         };
