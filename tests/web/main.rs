@@ -39,6 +39,7 @@ mod signing_in;
 mod support;
 mod tablet;
 mod tablets;
+mod videos;
 mod visits;
 mod weights;
 mod workup;
