@@ -10,7 +10,7 @@
 //! - [`body`]: the mark of a place, and the plan of the horse.
 //! - [`catalogue`], [`reasoning`]: what the trade knows, and what follows from it.
 //! - [`history`]: what was ever found at each place of a horse, and what to look at again.
-//! - [`photos`]: photos of a visit.
+//! - [`photos`], [`videos`]: photos of a visit, videos of gait.
 //! - [`diagnostics`]: what was ordered, taken, reported and told.
 //! - [`samples`]: samples for the laboratory, from the suspicion to the sheet that goes with them.
 //! - [`imaging`]: what the practice's own equipment sends.
@@ -52,6 +52,7 @@ pub mod scintigraphy;
 pub mod search;
 pub mod serve;
 pub mod tablet;
+pub mod videos;
 pub mod visits;
 pub mod web;
 pub mod workup;
@@ -149,6 +150,7 @@ pub fn router(app: App) -> Router {
         .merge(history::router())
         .merge(papers::router())
         .merge(photos::router())
+        .merge(videos::router())
         .merge(workup::router())
         .fallback(|| async { web::Error::NotFound })
         .layer(middleware::from_fn_with_state(app.clone(), accounts::guard));

@@ -1,5 +1,6 @@
 // A photo for the visit: scaled down on the tablet and put into the queue like everything else, so that it is safe
-// without a signal. Scaling also leaves behind where and with what it was taken.
+// without a signal. Scaling also leaves behind where and with what it was taken; a HEIC photo that the browser cannot
+// show goes as it is.
 import { add } from "./queue.js";
 
 /** Pixels of the longer side: enough for a swelling, small enough for a barn's signal. */
@@ -15,6 +16,20 @@ async function scaled(file) {
   canvas.getContext("2d").drawImage(picture, 0, 0, canvas.width, canvas.height);
   picture.close();
   return new Promise((resolve, reject) => canvas.toBlob((blob) => (blob ? resolve(blob) : reject(new Error("no picture"))), "image/jpeg", QUALITY));
+}
+
+/** Bytes of the largest photo that goes as it is: in letters it has to fit into a form. */
+const WHOLE = 11 * 1024 * 1024;
+
+/** A photo that this browser cannot show goes as it is; the practice looks into it. @param {Blob} file */
+async function taken(file) {
+  try {
+    return await scaled(file);
+  } catch (fault) {
+    const box = String.fromCharCode(...new Uint8Array(await file.slice(4, 8).arrayBuffer()));
+    if (box === "ftyp" && file.size <= WHOLE) return file;
+    throw fault;
+  }
 }
 
 /** Base64 in the letters that a form sends as they are. @param {Blob} blob */
@@ -33,7 +48,7 @@ addEventListener("submit", async (event) => {
   event.stopPropagation();
   form.toggleAttribute("data-busy", true);
   try {
-    const photo = await letters(await scaled(file));
+    const photo = await letters(await taken(file));
     const words = form.elements.words.value.trim();
     await add({ url: form.getAttribute("action"), visit: form.dataset.photo, words: words ? `Photo: ${words}` : "Photo", fields: [["words", words], ["photo", photo]] });
     form.reset();

@@ -11,7 +11,7 @@ use sha2::{Digest, Sha256};
 
 use crate::{ids::SubmissionId, record::hex};
 
-const FOLDER: &str = "attachments";
+pub(super) const FOLDER: &str = "attachments";
 /// What is not whole yet. It lies in the same folder as the rest, since a rename does not cross disks.
 const INCOMING: &str = "incoming";
 

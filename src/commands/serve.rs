@@ -12,6 +12,7 @@ use crate::{
     db::Db,
     imaging, say,
     serve::{self, ServeOptions},
+    videos,
 };
 
 pub async fn run(args: ServeArgs) -> anyhow::Result<()> {
@@ -48,6 +49,7 @@ pub async fn open(data: &Path) -> anyhow::Result<App> {
     let clock = Clock::System;
     let db = Db::open(data, clock.now()).await?;
     attachments::clear_incoming(data)?;
+    videos::clear_half(&db, clock.now()).await?;
     let code = if crate::practice::store::is_set_up(db.read()).await? {
         None
     } else {

@@ -15,7 +15,7 @@ use crate::{
         steps::BEGUN,
         store::changes::{self, NewChange},
     },
-    web::{self, Begun, Error, Errors, Once, Result},
+    web::{self, Begun, Bound, Error, Errors, Once, Result},
 };
 
 /// Milliseconds further from 1970 than this are no clock's: the year 5138.
@@ -73,7 +73,27 @@ pub struct Writing {
 /// # Errors
 /// A visit that did not take place takes nothing.
 pub async fn open(app: &App, user: &User, visit: VisitId, stamped: &Stamped) -> Result<Opened> {
-    let mut once = match web::begin(app, &stamped.submission, Some(user.id)).await? {
+    let begun = web::begin(app, &stamped.submission, Some(user.id)).await?;
+    opened(begun, user, visit, stamped).await
+}
+
+/// The same for a form that carries a file, to which its number is bound.
+///
+/// # Errors
+/// The number is another file's; a visit that did not take place takes nothing.
+pub async fn open_upload(
+    app: &App,
+    user: &User,
+    visit: VisitId,
+    stamped: &Stamped,
+    bound: Bound,
+) -> Result<Opened> {
+    let begun = web::begin_upload(app, &stamped.submission, user.id, bound).await?;
+    opened(begun, user, visit, stamped).await
+}
+
+async fn opened(begun: Begun, user: &User, visit: VisitId, stamped: &Stamped) -> Result<Opened> {
+    let mut once = match begun {
         Begun::Fresh(once) => once,
         Begun::Repeat(response) => return Ok(Opened::Repeat(response)),
     };

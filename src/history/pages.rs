@@ -18,6 +18,7 @@ use crate::{
     horses::{self, Card},
     ids::HorseId,
     practice,
+    videos::{self, Video},
     visits::{self, Complaint, Visit},
     web::{Path, Query, Result, Shell},
 };
@@ -36,6 +37,8 @@ struct HistoryPage {
     all: bool,
     follow_ups: Vec<FollowUp>,
     next: Option<Next>,
+    /// With the day of their visit, the newest first.
+    videos: Vec<(Day, Video)>,
     may_start: bool,
 }
 
@@ -61,12 +64,13 @@ async fn history(
 ) -> Result<HistoryPage> {
     let db = app.db.read();
     // Side by side: the page waits for the slowest instead of for all.
-    let (card, practice, all, past, follow_ups) = tokio::try_join!(
+    let (card, practice, all, past, follow_ups, videos) = tokio::try_join!(
         horses::store::card(db, horse),
         practice::store::get(db),
         visits::store::of_horse(db, horse),
         store::past(db, horse),
         followups::store::open_of_horse(db, horse),
+        videos::of_horse(db, horse),
     )?;
     let today = app.clock.now().day(&practice.zone);
     let open = open_today(&all, today, &practice);
@@ -74,7 +78,8 @@ async fn history(
     let view = view(&columns(&all, today, &practice), (today, open), past, &practice, &asked);
     let next = next(&app, &all, today, &practice).await?;
     let may_start = open.is_none() && shell.may(Act::Examine) && card.status.is_seen();
-    Ok(HistoryPage { shell, card, today, view, all: asked.all, follow_ups, next, may_start })
+    let videos = videos.into_iter().map(|video| (video.visit_at.day(&practice.zone), video)).collect();
+    Ok(HistoryPage { shell, card, today, view, all: asked.all, follow_ups, next, videos, may_start })
 }
 
 async fn next(app: &App, all: &[Visit], today: Day, practice: &practice::Practice) -> Result<Option<Next>> {

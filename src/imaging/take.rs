@@ -7,7 +7,7 @@ use std::{
     path::{Path, PathBuf},
 };
 
-use tokio::{sync::mpsc, task::JoinHandle};
+use tokio::task::JoinError;
 
 use super::{
     Source,
@@ -24,8 +24,6 @@ use crate::{
 
 /// As the row of the file says it.
 const KIND: &str = "application/dicom";
-/// Pieces that wait for the disk; each is as large as one PDU at most.
-const WAITING: usize = 4;
 
 /// Why an object is not taken in. Nothing of it is kept.
 #[derive(Debug, thiserror::Error)]
@@ -38,6 +36,12 @@ pub(crate) enum Refused {
     NotUnderstood(anyhow::Error),
     #[error("its data set is another object than was announced")]
     OtherObject,
+}
+
+impl From<JoinError> for Refused {
+    fn from(error: JoinError) -> Self {
+        Refused::NoRoom(error.into())
+    }
 }
 
 /// Which object is announced, and how it is written.
@@ -156,44 +160,15 @@ fn announced_by(head: &mut &[u8]) -> anyhow::Result<Announced> {
     })
 }
 
-/// Hands pieces to a thread that may wait for the disk. Dropped in the middle, it leaves nothing behind.
-pub(crate) struct Pipe {
-    pieces: mpsc::Sender<Vec<u8>>,
-    work: JoinHandle<Result<Coming, Refused>>,
-}
-
-impl Pipe {
-    /// `begin` is called on that thread.
-    pub(crate) fn open(begin: impl FnOnce() -> Result<Coming, Refused> + Send + 'static) -> Self {
-        let (pieces, mut coming_in) = mpsc::channel::<Vec<u8>>(WAITING);
-        let work = tokio::task::spawn_blocking(move || {
-            let mut coming = begin()?;
-            while let Some(piece) = coming_in.blocking_recv() {
-                coming.push(&piece)?;
-            }
-            Ok(coming)
-        });
-        Pipe { pieces, work }
-    }
-
-    /// One more piece. What comes after a refusal is passed over: [`Pipe::end`] tells it.
-    pub(crate) async fn push(&mut self, piece: Vec<u8>) -> bool {
-        self.pieces.send(piece).await.is_ok()
-    }
-
-    /// That was all of it.
-    pub(crate) async fn end(self) -> Result<Coming, Refused> {
-        drop(self.pieces);
-        self.work.await.map_err(|error| Refused::NoRoom(error.into()))?
-    }
-}
+/// An object on its way through one request.
+pub(crate) type Pipe = attachments::Pipe<Coming, Refused>;
 
 /// Keeps an object that is whole, and looks for its order.
 pub(crate) async fn keep(app: &App, coming: Coming, from: &Bringer) -> Result<Taken, Refused> {
     let looked = tokio::task::spawn_blocking(move || {
         let (incoming, seen) = coming.look()?;
         let kept = incoming.finish().map_err(Refused::NoRoom)?;
-        Ok((kept, seen))
+        Ok::<_, Refused>((kept, seen))
     });
     // Whoever reads into a hostile object may fall over it; then it was not understood.
     let (kept, seen) = looked.await.map_err(|error| Refused::NotUnderstood(error.into()))??;

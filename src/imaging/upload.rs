@@ -88,7 +88,7 @@ pub(super) async fn send(
 async fn one(app: &App, part: &mut Field<'_>, name: &str) -> Result<std::result::Result<Taken, Refused>> {
     let largest = settings::get(app.db.read()).await?.largest_bytes.unsigned_abs();
     let data = app.db.folder().to_owned();
-    let mut pipe = Pipe::open(move || Ok(Coming::file(&data, largest)));
+    let mut pipe = Pipe::open(move || Ok(Coming::file(&data, largest)), Coming::push);
     let mut open = true;
     while let Some(piece) = part.chunk().await.map_err(|error| broken(error.status()))? {
         // What follows a refusal is read past, so that the other files of the form are reached.

@@ -25,7 +25,7 @@ use crate::{
     practice,
     record::{Body, Kind},
     visits,
-    web::{Check, Errors, Path, Result, Shell, invalid},
+    web::{Bound, Check, Errors, Path, Result, Shell, invalid},
 };
 
 #[derive(Template, WebTemplate)]
@@ -80,14 +80,15 @@ pub(super) async fn send(
     let words = check.line("words", &upload.words, 200);
     let kind = picture::kind(&upload.bytes);
     if kind.is_none() {
-        check.errors.add("photo", "Choose a photo: a JPEG, PNG or WebP picture.");
+        check.errors.add("photo", "Choose a photo: a JPEG, PNG, WebP or HEIC picture.");
     }
     let (Some(kind), true) = (kind, check.errors.is_empty()) else {
         let page = PhotosPage::new(&app, shell, id).await?;
         return Ok(invalid(PhotosPage { errors: check.errors, words: upload.words, ..page }));
     };
     let kept = attachments::keep(app.db.folder(), upload.bytes).await?;
-    let mut writing = match stamp::open(&app, &user, id, &upload.stamped).await? {
+    let bound = Bound { route: format!("/visits/{id}/photos"), content: kept.name.clone() };
+    let mut writing = match stamp::open_upload(&app, &user, id, &upload.stamped, bound).await? {
         Opened::Fresh(writing) => writing,
         Opened::Repeat(response) => return Ok(response),
         Opened::Wrong(errors) => {

@@ -42,6 +42,9 @@ pub enum Error {
     Conflict(Box<Conflict>),
     #[error("The visit is signed")]
     Signed,
+    /// The number of an upload was used up by another account, on another route or with another file.
+    #[error("Another file was kept under this number")]
+    OtherContent,
     #[error("{0}")]
     BadRequest(String),
     #[error("The form is too large")]
@@ -93,7 +96,7 @@ impl Error {
                 StatusCode::SEE_OTHER
             }
             Error::Forbidden | Error::CrossSite => StatusCode::FORBIDDEN,
-            Error::Conflict(_) | Error::Signed => StatusCode::CONFLICT,
+            Error::Conflict(_) | Error::Signed | Error::OtherContent => StatusCode::CONFLICT,
             Error::BadRequest(_) => StatusCode::BAD_REQUEST,
             Error::TooLarge => StatusCode::PAYLOAD_TOO_LARGE,
             Error::Slow { .. } => StatusCode::TOO_MANY_REQUESTS,
@@ -108,6 +111,7 @@ impl Error {
             Error::CrossSite => "Open the page from this practice's own address and try again.".into(),
             Error::Conflict(_) => "Look at both below, then open it as it stands now and enter what is still missing.".into(),
             Error::Signed => "A signed visit stays as it was signed. Add what is missing as an addendum.".into(),
+            Error::OtherContent => "Nothing of this one was kept. Open the page again and choose the file there.".into(),
             Error::BadRequest(_) => "Go back and try again.".into(),
             Error::TooLarge => "Send less at once.".into(),
             Error::Slow { seconds } => format!("Wait {seconds} seconds, then try again."),

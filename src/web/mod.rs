@@ -17,12 +17,15 @@ pub use assets::asset;
 pub use check::{Check, Errors, shown};
 pub use error::{Conflict, Difference, Error, Result};
 pub use extract::{Form, Path, Query};
-pub use once::{Begun, Once, begin, repeated, seen};
+pub use once::{Begun, Bound, Once, begin, begin_upload, number, repeated, seen, uploaded};
 pub use shell::{NavItem, Shell, Signed, flash};
 
 use axum::{Router, extract::DefaultBodyLimit, middleware};
 use tower_http::{
-    CompressionLevel, catch_panic::CatchPanicLayer, compression::CompressionLayer, csrf::CsrfLayer,
+    CompressionLevel,
+    catch_panic::CatchPanicLayer,
+    compression::{CompressionLayer, DefaultPredicate, Predicate, predicate::NotForContentType},
+    csrf::CsrfLayer,
 };
 
 /// The largest form that is read.
@@ -41,6 +44,8 @@ pub fn kept<S: Clone + Send + Sync + 'static>(router: Router<S>) -> Router<S> {
 
 /// The layers around all routes, innermost first.
 pub fn layers(router: Router) -> Router {
+    // A video is as small as it gets, and whoever plays it asks for parts of it as they are.
+    let worth = DefaultPredicate::new().and(NotForContentType::const_new("video/"));
     router
         .layer(DefaultBodyLimit::max(LARGEST_FORM))
         .layer(middleware::from_fn(typed::keep))
@@ -48,7 +53,7 @@ pub fn layers(router: Router) -> Router {
         .layer(middleware::from_fn(origin::required_for_changes))
         .layer(CatchPanicLayer::custom(error::panicked))
         .layer(middleware::from_fn(prefer::minimal))
-        .layer(CompressionLayer::new().quality(COMPRESSION))
+        .layer(CompressionLayer::new().quality(COMPRESSION).compress_when(worth))
         .layer(middleware::from_fn(headers::add))
         .layer(middleware::from_fn(error::log_requests))
 }

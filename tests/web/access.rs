@@ -43,9 +43,9 @@ pub fn matches(route: &str, path: &str) -> bool {
     route.len() == path.len() && route.iter().zip(&path).all(|(r, p)| r == p || r.starts_with('{'))
 }
 
-/// Every `.route("path", get(..).post(..))` of the source.
+/// Every `.route("path", get(..).post(..))`, and `put` of the source.
 fn routes() -> BTreeSet<(String, String)> {
-    let verb = Regex::new(r"\b(get|post)\s*\(").unwrap();
+    let verb = Regex::new(r"\b(get|post|put)\s*\(").unwrap();
     let mut found = BTreeSet::new();
     for source in sources(&Path::new(env!("CARGO_MANIFEST_DIR")).join("src")) {
         for (at, _) in source.match_indices(".route(") {

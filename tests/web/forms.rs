@@ -44,13 +44,16 @@ const NEW_PASSWORD: &str = "lantern under the ninth gate";
 /// The form that records nothing, and shows another one for what it read.
 const READ_LINE: &str = "/visits/{id}/exam/line";
 
-/// What only a script sends, what sends a file (see `photos`, `imaging`), and what is only there before the practice is.
-const NO_FORM: [&str; 7] = [
+/// What only a script sends, what sends a file (see `photos`, `videos`, `imaging`), and what is only there before the practice is.
+const NO_FORM: [&str; 10] = [
     "/tablet/key",
     "/visits/{id}/exam/entries/note",
     "/visits/{id}/exam/entries/discarded",
     "/visits/{id}/exam/unsent",
     "/visits/{id}/photos",
+    "/visits/{id}/videos",
+    "/videos/uploads",
+    "/videos/uploads/{id}/finish",
     "/diagnostics/arrivals",
     "/set-up",
 ];

@@ -41,6 +41,7 @@ mod signing_in;
 mod support;
 mod tablet;
 mod tablets;
+mod videos;
 mod visits;
 mod weights;
 mod workup;

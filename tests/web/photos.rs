@@ -90,7 +90,7 @@ async fn what_is_no_picture_is_refused_beside_the_field_and_leaves_no_trace() {
     for bytes in [b"<script>alert(1)</script>".as_slice(), b"", b"GIF89a", b"RIFF....WAVE"] {
         let page = send_file(&mut vet, &path, &SubmissionId::new().to_string(), bytes).await;
         assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
-        assert_eq!(page.texts("#photo-error"), ["Choose a photo: a JPEG, PNG or WebP picture."]);
+        assert_eq!(page.texts("#photo-error"), ["Choose a photo: a JPEG, PNG, WebP or HEIC picture."]);
         assert_eq!(page.values_of("words"), ["left fore, lateral"]);
     }
     let page = vet.submit(&path, &[("photo", "not base64 at all!")]).await;
@@ -114,4 +114,42 @@ async fn a_photo_that_comes_after_signing_is_kept_as_late() {
     assert_eq!(page.status, StatusCode::SEE_OTHER);
     let entries = entries_of_visit(test.app.db.read(), visit).await.unwrap();
     assert!(entries.last().unwrap().late);
+}
+
+#[tokio::test]
+async fn a_heic_photo_is_kept_as_it_was_sent_and_said_to_be_one() {
+    let test = TestApp::new().await;
+    let story = Story::new(&test).await;
+    let visit = story.visit("2026-03-11").await;
+    let mut vet = test.signed_in(Role::Vet).await;
+    let path = format!("/visits/{visit}/photos");
+    // ISO/IEC 23008-12, annex B: the brands of a picture coded with HEVC.
+    let heic = [&24u32.to_be_bytes()[..], b"ftypheic\0\0\0\0mif1heic", b"the rest"].concat();
+    let page = send_file(&mut vet, &path, &SubmissionId::new().to_string(), &heic).await;
+    assert_eq!(page.status, StatusCode::SEE_OTHER);
+    let page = vet.get(&path).await;
+    assert!(!page.has("#photos img"), "not every browser shows it");
+    let link = page.attrs("#photos a", "href")[0].clone();
+    assert_eq!(vet.get(&link).await.headers["content-type"], "image/heic");
+    assert_eq!(vet.raw(&link).await, heic);
+    let film = [&20u32.to_be_bytes()[..], b"ftypisom\0\0\0\0mp41"].concat();
+    let page = send_file(&mut vet, &path, &SubmissionId::new().to_string(), &film).await;
+    assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY, "a film is no photo");
+}
+
+#[tokio::test]
+async fn another_photo_under_the_same_number_is_a_conflict() {
+    let test = TestApp::new().await;
+    let story = Story::new(&test).await;
+    let visit = story.visit("2026-03-11").await;
+    let mut vet = test.signed_in(Role::Vet).await;
+    let path = format!("/visits/{visit}/photos");
+    let submission = SubmissionId::new().to_string();
+    let refused = send_file(&mut vet, &path, &submission, b"no photo").await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    let taken = send_file(&mut vet, &path, &submission, &JPEG).await;
+    assert_eq!(taken.status, StatusCode::SEE_OTHER, "a refused number stays usable");
+    let other = [&JPEG[..], b"more"].concat();
+    assert_eq!(send_file(&mut vet, &path, &submission, &other).await.status, StatusCode::CONFLICT);
+    assert_eq!(test.count("entry").await, 1);
 }

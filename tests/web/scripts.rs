@@ -16,6 +16,7 @@ async fn each_signed_in_page_has_one_script_that_needs_no_other() {
         (format!("/visits/{}/exam", fixture.visit), "exam"),
         (format!("/visits/{}/work-up", fixture.visit), "clocks"),
         (format!("/visits/{}/photos", fixture.visit), "photos"),
+        (format!("/visits/{}/videos", fixture.visit), "videos"),
     ] {
         let scripts = vet.get(&path).await.attrs("script[type=module]", "src");
         assert_eq!(scripts.len(), 1, "{path}: {scripts:?}");

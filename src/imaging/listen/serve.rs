@@ -80,7 +80,7 @@ async fn store(desk: &Desk, line: &mut Line, command: &Command) -> Result<(), En
         transfer_syntax: command.context.transfer_syntax.clone(),
     };
     let other_class = command.class != command.context.class;
-    let mut pipe = Pipe::open(move || Coming::announced(&data, largest, what));
+    let mut pipe = Pipe::open(move || Coming::announced(&data, largest, what), Coming::push);
     let (mut open, mut passed_over) = (true, 0_u64);
     loop {
         let piece = line.data_piece(command.context.id).await?;

@@ -174,8 +174,8 @@ async fn fill(test: &TestApp, f: &Fixture) -> (HorseId, VisitId, EntryId) {
     (briar.horse, offered, block(test, &briar, offered).await)
 }
 
-/// An order of which a technician has entered what it shows, and one that was closed. Gives the page where what it
-/// shows is amended.
+/// An order of which a technician has entered what it shows, and one that was closed. Gives the pages where its results
+/// are amended.
 async fn results(test: &TestApp, f: &Fixture) -> Vec<String> {
     let mut technician = test.signed_in(Role::Technician).await;
     let order = format!("/visits/{}/diagnostics/usual", f.visit);

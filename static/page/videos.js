@@ -1,0 +1,4 @@
+// What the videos of a visit run.
+import "../lock.js";
+import "../unsent.js";
+import "../video.js";
