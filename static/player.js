@@ -52,13 +52,15 @@ function dress(keys) {
   keys.querySelector("[data-speed]").addEventListener("change", ({ target }) => {
     for (const video of videos) video.playbackRate = Number(target.value);
   });
-  document.addEventListener("keydown", (event) => {
+  // Letters are keys only where the focus is: they are typed elsewhere.
+  const keyed = (event) => {
     if (event.ctrlKey || event.metaKey || event.altKey || event.target.closest("input, select, textarea")) return;
-    const does = { ",": () => step(videos, -1), ".": () => step(videos, 1), k: () => play(videos) }[event.key];
+    const does = { b: () => step(videos, -1), n: () => step(videos, 1), p: () => play(videos) }[event.key];
     if (!does) return;
     event.preventDefault();
     does();
-  });
+  };
+  for (const area of [document.getElementById(keys.dataset.player), keys]) area.addEventListener("keydown", keyed);
   keys.hidden = false;
 }
 
