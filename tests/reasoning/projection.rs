@@ -171,6 +171,7 @@ fn what_is_no_projection_is_refused_with_the_reason_and_the_place() {
         ("D45L-Pa45MO", None, "behind the hyphen"),
         ("D45L-MO", None, "one direction"),
         ("D45Pa-LMO", None, "together with itself or its opposite"),
+        ("RL-LDO", None, "together with itself or its opposite"),
         ("D45L-DPrO", None, "no side that faces"),
         ("LeRt", Some(5), "the L of lateral is missing"),
         ("DLPMO", Some(3), "`P` is no direction"),

@@ -171,6 +171,8 @@ impl Reader<'_> {
     }
 
     fn oblique(&self, entry: Half, exit: Half) -> Read<View> {
+        // Told first: a right and a left of the horse face each other where a rostral and a lateral do not.
+        let (entry, exit) = sides(entry, exit);
         for half in [&entry, &exit] {
             let directions: Vec<Direction> = half.directions().collect();
             if directions.len() < 2 {
@@ -184,7 +186,6 @@ impl Reader<'_> {
                 return Err(self.wrong(&format!("says {} together with itself or its opposite", one.word())));
             }
         }
-        let (entry, exit) = sides(entry, exit);
         let faces = entry.directions().any(|one| exit.directions().any(|other| one.faces(other)));
         if faces {
             Ok(View::Oblique(entry, exit))
