@@ -190,3 +190,15 @@ impl<'r> Decode<'r, Sqlite> for Day {
         Ok(<&str as Decode<Sqlite>>::decode(value)?.parse()?)
     }
 }
+
+/// How long something has been going on: "95 min", "5 h 10 min", "2 days 3 h". Blocks are told in minutes for hours.
+pub fn since_words(minutes: i64) -> String {
+    const IN_MINUTES: i64 = 180;
+    let (hours, rest) = (minutes / 60, minutes % 60);
+    match hours / 24 {
+        _ if minutes < IN_MINUTES => format!("{minutes} min"),
+        0 => format!("{hours} h {rest} min"),
+        1 => format!("1 day {} h", hours % 24),
+        days => format!("{days} days {} h", hours % 24),
+    }
+}

@@ -14,6 +14,7 @@ mod page;
 pub mod paper;
 mod proposal;
 mod said;
+pub mod sent;
 mod stage;
 mod steps;
 pub mod store;

@@ -48,6 +48,12 @@ pub(super) struct Said {
     pub details: TypedDetails,
 }
 
+impl super::sent::Typed for Said {
+    fn submission(&self) -> &str {
+        &self.submission
+    }
+}
+
 impl Said {
     /// The form of a result as it stands, to be amended.
     pub(super) fn of_entry(body: &Body) -> Self {

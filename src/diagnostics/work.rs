@@ -1,15 +1,15 @@
 //! One form of an order's page on its way: its transaction, the order as it stands, and what was typed.
 
 use axum::{
-    extract::{FromRequest, FromRequestParts, Request},
-    response::{IntoResponse, Response},
+    extract::{FromRequest, Request},
+    response::Response,
 };
-use serde::Deserialize;
 
 use super::{
     changes::{self, By},
     page::{self, Sheet},
     said::Said,
+    sent::{Sent, answered},
     store,
 };
 use crate::{
@@ -17,7 +17,7 @@ use crate::{
     accounts::{Act, User},
     ids::OrderId,
     record::{self, Body, Kind, NewEntry, Stamp},
-    web::{Begun, Conflict, Error, Errors, Form, Once, Path, Result, Shell, begin, flash},
+    web::{Conflict, Error, Errors, Once, Result, Shell, flash},
 };
 
 pub(super) struct Work {
@@ -29,35 +29,15 @@ pub(super) struct Work {
     pub said: Said,
 }
 
-/// Out of a form that was sent to an order's page. A form that was taken before, and one that nobody may send, is
-/// answered here: the handler sees new ones only.
+/// Out of a form that was sent to an order's page.
 impl FromRequest<App> for Work {
     type Rejection = Response;
 
     async fn from_request(request: Request, app: &App) -> std::result::Result<Self, Response> {
-        let (mut parts, body) = request.into_parts();
-        let user = User::from_request_parts(&mut parts, app).await.map_err(answered)?;
-        let shell = Shell::from_request_parts(&mut parts, app).await.map_err(answered)?;
-        let Path(Address { id }) = Path::from_request_parts(&mut parts, app).await.map_err(answered)?;
-        let Form(said) =
-            Form::<Said>::from_request(Request::from_parts(parts, body), app).await.map_err(answered)?;
-        let once = match begin(app, &said.submission, Some(user.id)).await.map_err(answered)? {
-            Begun::Fresh(once) => once,
-            Begun::Repeat(first) => return Err(first),
-        };
-        let sheet = Sheet::load(app, id).await.map_err(answered)?;
+        let Sent { user, shell, order, once, typed: said } = Sent::<Said>::from_request(request, app).await?;
+        let sheet = Sheet::load(app, order).await.map_err(answered)?;
         Ok(Work { app: app.clone(), user, shell, once, sheet, said })
     }
-}
-
-/// The order that every address of its forms names, whatever else it names.
-#[derive(Deserialize)]
-struct Address {
-    id: OrderId,
-}
-
-fn answered(error: Error) -> Response {
-    error.into_response()
 }
 
 impl Work {

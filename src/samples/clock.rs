@@ -5,7 +5,7 @@ use jiff::tz::TimeZone;
 
 use crate::{
     catalogue::diagnostics::Protocol,
-    clock::At,
+    clock::{At, since_words},
     record::{Parcel, Sample},
 };
 
@@ -73,7 +73,7 @@ impl Clock {
             early,
             now: during,
             late,
-            since: since(minutes),
+            since: since_words(minutes),
             counts: arrived.is_none() && minutes < COUNTS_MIN,
         })
     }
@@ -121,15 +121,6 @@ fn always(words: String) -> [String; 3] {
 #[expect(clippy::cast_possible_truncation, reason = "the catalogue's minutes are few")]
 fn after(at: At, minutes: f64) -> At {
     at.plus_millis((minutes * MS_PER_MIN) as i64)
-}
-
-fn since(minutes: i64) -> String {
-    let hours = minutes / 60;
-    match hours / 24 {
-        0 => format!("{minutes} min"),
-        1 => format!("1 day {} h", hours % 24),
-        days => format!("{days} days {} h", hours % 24),
-    }
 }
 
 /// The limits of a protocol in words: "in air 3 to 5 min".

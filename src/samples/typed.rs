@@ -53,6 +53,12 @@ pub(super) struct Typed {
     pub plan: TypedPlan,
 }
 
+impl crate::diagnostics::sent::Typed for Typed {
+    fn submission(&self) -> &str {
+        &self.submission
+    }
+}
+
 impl Typed {
     /// The forms as they open: today, by who is signed in, at the laboratory that was planned.
     pub(super) fn fresh(case: &Case, me: &str) -> Self {

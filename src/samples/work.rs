@@ -1,10 +1,9 @@
 //! One form about an order's samples on its way: its transaction, the order as it stands, and what was typed.
 
 use axum::{
-    extract::{FromRequest, FromRequestParts, Request},
-    response::{IntoResponse, Response},
+    extract::{FromRequest, Request},
+    response::Response,
 };
-use serde::Deserialize;
 
 use super::{case::Case, pages, typed::Typed};
 use crate::{
@@ -13,11 +12,12 @@ use crate::{
     diagnostics::{
         ItemState,
         changes::{self, By},
+        sent::{Sent, answered},
         store,
     },
-    ids::{EntryId, OrderId},
+    ids::EntryId,
     record::{self, Body, Kind, NewEntry, Stamp},
-    web::{Begun, Conflict, Error, Errors, Form, Once, Path, Result, Shell, begin, flash},
+    web::{Conflict, Error, Errors, Once, Result, Shell, flash},
 };
 
 pub(super) struct Work {
@@ -28,34 +28,15 @@ pub(super) struct Work {
     pub typed: Typed,
 }
 
-/// Out of a form that was sent. One that was taken before, and one that nobody may send, is answered here.
+/// Out of a form that was sent.
 impl FromRequest<App> for Work {
     type Rejection = Response;
 
     async fn from_request(request: Request, app: &App) -> std::result::Result<Self, Response> {
-        let (mut parts, body) = request.into_parts();
-        let user = User::from_request_parts(&mut parts, app).await.map_err(answered)?;
-        let shell = Shell::from_request_parts(&mut parts, app).await.map_err(answered)?;
-        let Path(Address { id }) = Path::from_request_parts(&mut parts, app).await.map_err(answered)?;
-        let Form(typed) =
-            Form::<Typed>::from_request(Request::from_parts(parts, body), app).await.map_err(answered)?;
-        let once = match begin(app, &typed.submission, Some(user.id)).await.map_err(answered)? {
-            Begun::Fresh(once) => once,
-            Begun::Repeat(first) => return Err(first),
-        };
-        let case = Case::load(app, id).await.map_err(answered)?;
+        let Sent { user, shell, order, once, typed } = Sent::<Typed>::from_request(request, app).await?;
+        let case = Case::load(app, order).await.map_err(answered)?;
         Ok(Work { user, shell, once, case, typed })
     }
-}
-
-/// The order that every address of these forms names, whatever else it names.
-#[derive(Deserialize)]
-struct Address {
-    id: OrderId,
-}
-
-fn answered(error: Error) -> Response {
-    error.into_response()
 }
 
 impl Work {

@@ -4,7 +4,7 @@
 use jiff::tz::TimeZone;
 
 use super::course::{Shot, millis};
-use crate::clock::At;
+use crate::clock::{At, since_words};
 
 /// Where a block stands on its clock.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -42,6 +42,11 @@ pub struct Ticking {
 }
 
 impl Ticking {
+    /// How long ago it went in, in words.
+    pub fn since(&self) -> String {
+        since_words(self.minutes)
+    }
+
     /// None for a block without a clock.
     pub fn of(shot: &Shot, now: At, zone: &TimeZone) -> Option<Self> {
         let clock = shot.clock()?;
