@@ -13,7 +13,7 @@ use std::{
 
 use anyhow::{Context, bail, ensure};
 use sqlx::{
-    Row, SqliteConnection, SqlitePool,
+    Connection, Row, SqliteConnection, SqlitePool,
     migrate::Migrator,
     sqlite::{SqliteConnectOptions, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous},
 };
@@ -45,6 +45,14 @@ impl Db {
             .idle_timeout(None)
             .max_lifetime(None)
             .test_before_acquire(false)
+            // A full disk makes SQLite roll back by itself, and the rollback that follows then fails: such a connection
+            // takes itself to be inside a transaction for ever. The next write opens a fresh one.
+            .after_release(|conn, _| {
+                Box::pin(async move {
+                    conn.ping().await?;
+                    Ok(!conn.is_in_transaction())
+                })
+            })
             .connect_with(options(&file).create_if_missing(true))
             .await
             .with_context(|| format!("{} cannot be opened as a database", file.display()))?;

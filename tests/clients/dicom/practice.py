@@ -31,11 +31,27 @@ def filled():
     return FILLED
 
 
-class Practice:
-    """Serves a copy of the demonstration; `orders` are put in before it starts."""
+def until(holds, seconds=20):
+    end = time.monotonic() + seconds
+    while not holds():
+        assert time.monotonic() < end, "it never came to that"
+        time.sleep(0.01)
 
-    def __init__(self, largest=None, idle=None, callers=()):
+
+def as_root(*command):
+    subprocess.run([*([] if os.geteuid() == 0 else ["sudo"]), *command], check=True)
+
+
+class Practice:
+    """Serves a copy of the demonstration; `orders` are put in before it starts. With `room` it has a disk of its own
+    with so many bytes beyond the copy."""
+
+    def __init__(self, largest=None, idle=None, callers=(), room=None):
         self.data = tempfile.mkdtemp(prefix="practice-")
+        self.mounted = room is not None
+        if self.mounted:
+            taken = sum(path.stat().st_size for path in Path(filled()).rglob("*"))
+            as_root("mount", "-t", "tmpfs", "-o", f"size={taken + room},mode=0777", "limbledger-test", self.data)
         shutil.copytree(filled(), self.data, dirs_exist_ok=True)
         self.process = None
         self.http = self.port = None
@@ -98,10 +114,11 @@ class Practice:
                            (uuid.uuid4().bytes, order.bytes, position, code, code, side))
         return accession, study
 
-    def start(self, host="127.0.0.1"):
+    def start(self, host="127.0.0.1", through=()):
+        """Serves; `through` is a command that runs it, such as a tracer."""
         self.host = host
         self.process = subprocess.Popen(
-            [PROGRAM, "serve", "--data", self.data, "--listen", "127.0.0.1:0", "--dicom", f"{host}:0", "--ae", TITLE],
+            [*through, PROGRAM, "serve", "--data", self.data, "--listen", "127.0.0.1:0", "--dicom", f"{host}:0", "--ae", TITLE],
             stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
         self.http = self.process.stdout.readline().split()[-1]
         for line in self.process.stderr:
@@ -129,6 +146,8 @@ class Practice:
     def close(self):
         if self.process and self.process.poll() is None:
             self.kill()
+        if self.mounted:
+            as_root("umount", self.data)
         shutil.rmtree(self.data, ignore_errors=True)
 
     def connect(self):

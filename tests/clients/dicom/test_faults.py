@@ -12,7 +12,7 @@ from pynetdicom import AE
 from pynetdicom.sop_class import ComputedRadiographyImageStorage as CR, Verification
 
 from objects import horse
-from practice import TITLE, Practice
+from practice import TITLE, Practice, until
 
 IMPLICIT = b"1.2.840.10008.1.2"
 
@@ -238,13 +238,6 @@ class Faults(unittest.TestCase):
                 self.assertEqual(len(pydicom.dcmread(files[0]).PixelData), 2 * 512 * 512)
         self.assertEqual(practice.rows("pragma integrity_check"), [("ok",)])
         self.echoes(practice)
-
-
-def until(holds, seconds=20):
-    end = time.monotonic() + seconds
-    while not holds():
-        assert time.monotonic() < end, "it never came to that"
-        time.sleep(0.01)
 
 
 if __name__ == "__main__":
