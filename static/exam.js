@@ -193,7 +193,7 @@ async function fetched(query) {
 /** Newest entry that the page shows. */
 export const newest = () => Number(saved()?.dataset.newest ?? 0);
 
-let renewing, again, heard = "", owed = false;
+let renewing, again, heard = "", owed = false, taken = 0;
 
 /** Whether something new was left out because of what was being typed, and nothing is typed any more. */
 export const owes = () => owed && !typed(document.getElementById("main"));
@@ -215,7 +215,7 @@ async function turned() {
   const open = () => [...document.querySelectorAll(".exam-row .picker")];
   const asks = () => `${[undefined, ...open()].map(asking)}`;
   const [picker, ...more] = open();
-  const before = asks();
+  const [before, held] = [asks(), taken];
   const pages = [];
   try {
     for (const one of [picker, ...more]) pages.push([one?.closest(".exam-row")?.id, await fetched(asking(one))]);
@@ -223,8 +223,9 @@ async function turned() {
     return; // The next second asks again.
   }
   await lifted();
-  // What was opened meanwhile is not in these pages, and would be taken from under the hand.
-  if (asks() !== before) return void (again = true);
+  // What was opened meanwhile is not in these pages, and would be taken from under the hand. What the practice took
+  // meanwhile may not be in them either, and waits here no more: it would be nowhere until the next page comes.
+  if (asks() !== before || taken !== held) return void (again = true);
   const left = pages.flatMap(([at, page], n) => renew(page, [n ? at : "main"], row));
   owed = left.length > 0;
   if (!(await waiting(visit))) answered.clear();
@@ -245,6 +246,7 @@ async function repaint() {
 
 document.addEventListener("queue", async ({ detail: { item, state: step, page, status } }) => {
   if (item?.visit && item.visit !== visit) return;
+  if (step === "sent") taken += 1;
   if (step === "here" && item.url) paint(item);
   if (step === "refused") {
     last = "";

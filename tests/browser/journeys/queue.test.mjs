@@ -70,6 +70,33 @@ test("what comes from the practice while a finger is down does not take the butt
   await leave(vet);
 });
 
+test("a page from before the last entry was taken does not show it as not recorded", async () => {
+  const vet = await atTheHorse("Lorimer");
+  const { page } = vet;
+  // The first page after an entry comes late, and no other one comes until it is let through.
+  await page.evaluate(() => {
+    const real = window.fetch;
+    window.fetch = async (to, ...rest) => {
+      if (!/\/exam\?/.test(String(to)) || window.__through) return real(to, ...rest);
+      if (window.__arrive) throw new TypeError("no connection");
+      const answer = await real(to, ...rest);
+      await new Promise((go) => (window.__arrive = go));
+      return answer;
+    };
+  });
+  await nothing(page, PLACES[0]).tap();
+  await page.waitForFunction(() => window.__arrive);
+  await nothing(page, PLACES[1]).tap();
+  await line(page).filter({ hasText: /^\s*Saved in the practice/ }).waitFor();
+  await page.evaluate(() => window.__arrive());
+  await page.waitForTimeout(500);
+  assert.equal(await nothing(page, PLACES[1]).getAttribute("aria-disabled"), "true", "it is shown as recorded");
+  await page.evaluate(() => (window.__through = true));
+  await nothing(page, PLACES[1]).waitFor({ state: "detached" });
+  await inPractice(page);
+  await leave(vet);
+});
+
 test("without a signal every tap is kept, shown at once, and sent when the signal is back", async () => {
   const vet = await atTheHorse("Lorimer");
   const { page, context } = vet;
