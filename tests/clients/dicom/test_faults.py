@@ -15,6 +15,7 @@ from objects import horse
 from practice import TITLE, Practice, until
 
 IMPLICIT = b"1.2.840.10008.1.2"
+MIB = 1024 * 1024
 
 
 def item(kind, body):
@@ -141,13 +142,31 @@ class Faults(unittest.TestCase):
         self.echoes(practice)
 
     def test_too_large_is_refused_and_leaves_nothing_and_the_call_goes_on(self):
-        practice = self.served(largest=1024 * 1024)
+        practice = self.served(largest=MIB)
         call = self.call(practice)
         large = horse("CR", size=(1024, 1024))
         self.assertEqual(call.send_c_store(large).Status, 0xA700)
         self.assertEqual(practice.half_files(), [])
         self.assertEqual(practice.rows("select count(*) from attachment where kind = 'application/dicom'"), [(0,)])
         self.assertEqual(call.send_c_store(horse("CR")).Status, 0)
+
+    def test_two_gigabytes_against_the_limit_are_not_kept_on_the_way_nor_listened_to_for_ever(self):
+        practice = self.served(largest=64 * MIB)
+        line = practice.connect()
+        line.sendall(request(CR))
+        self.assertEqual(read(line)[0], 2)
+        line.sendall(pdv(command(class_=CR, field=1, message=1, priority=0, data=1, instance="2.25.5"), 3))
+        piece, sent, most = pdv(b"\0" * 16_000, 0) * 64, 0, 0
+        with self.assertRaises((BrokenPipeError, ConnectionResetError)):
+            while sent < 2048 * MIB:
+                line.sendall(piece)
+                sent += len(piece)
+                most = max([most, *(path.stat().st_size for path in practice.half_files())])
+        self.assertGreater(sent, 64 * MIB)
+        self.assertLessEqual(most, 64 * MIB)
+        until(lambda: not practice.half_files())
+        self.assertEqual(practice.rows("select count(*) from dicom_object"), [(0,)])
+        self.echoes(practice)
 
     def test_a_query_that_is_cancelled_ends_as_cancelled(self):
         """PS3.4 C.4.1.3: status FE00."""
