@@ -9,6 +9,7 @@ mod course;
 mod dice;
 mod horses;
 mod line;
+mod measured;
 mod needle;
 mod orders;
 mod password;
@@ -86,6 +87,8 @@ pub async fn fill(
     let mut tx = db.write().await?;
     writer.settle(&mut tx).await?;
     orders::write(&mut tx, &staff, &horses, &writer.zone, now).await?;
+    let scene = measured::Scene { staff: &staff, horses: &horses, zone: &writer.zone, now };
+    measured::write(&mut tx, &scene).await?;
     search::rebuild(&mut tx).await?;
     tx.commit().await?;
     Ok(sign_ins)

@@ -54,10 +54,10 @@ struct Rows {
 }
 
 /// A visit that an order can belong to.
-struct Begun {
-    id: VisitId,
-    vet: StaffId,
-    day: Day,
+pub(super) struct Begun {
+    pub id: VisitId,
+    pub vet: StaffId,
+    pub day: Day,
 }
 
 pub(super) async fn write(
@@ -77,7 +77,7 @@ pub(super) async fn write(
     Ok(())
 }
 
-async fn newest_begun(
+pub(super) async fn newest_begun(
     tx: &mut Tx,
     horse: HorseId,
     zone: &jiff::tz::TimeZone,
