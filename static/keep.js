@@ -21,24 +21,32 @@ export async function all(store, account) {
 /** Nothing can be sealed just now: the key comes back when the tablet is opened. */
 export class Locked extends Error {}
 
+const text = new TextEncoder();
+const how = (iv, about) => ({ name: "AES-GCM", iv, additionalData: text.encode(about) });
+
 /**
- * Seal an object for who is signed in. `about` is bound to it: a sealed part opens only in the row it was made for.
- * @param {object} object @param {string} [about] @returns {Promise<{iv: Uint8Array, sealed: ArrayBuffer}>}
+ * Seal bytes for who is signed in. `about` is bound to them: a sealed part opens only in the row it was made for.
+ * @param {BufferSource} bytes @param {string} about @returns {Promise<{iv: Uint8Array, sealed: ArrayBuffer}>}
  * @throws {Locked} while the tablet is locked
  */
-export async function seal(object, about = "") {
+export async function sealBytes(bytes, about) {
   const mine = await key();
   if (!mine) throw (await keeps()) ? new Locked("this tablet is locked") : new Error("this browser keeps nothing");
   const iv = crypto.getRandomValues(new Uint8Array(12));
-  const text = new TextEncoder();
-  const how = { name: "AES-GCM", iv, additionalData: text.encode(about) };
-  return { iv, sealed: await crypto.subtle.encrypt(how, mine, text.encode(JSON.stringify(object))) };
+  return { iv, sealed: await crypto.subtle.encrypt(how(iv, about), mine, bytes) };
 }
+
+/** The bytes of a row; null while the tablet is locked. Throws when it is not ours or damaged. @returns {Promise<ArrayBuffer|null>} */
+export async function unsealBytes(row, about) {
+  const mine = await key();
+  return mine && crypto.subtle.decrypt(how(row.iv, about), mine, row.sealed);
+}
+
+/** Seal an object. @param {object} object @param {string} [about] */
+export const seal = (object, about = "") => sealBytes(text.encode(JSON.stringify(object)), about);
 
 /** What a row holds; null while the tablet is locked. Throws when it is not ours or damaged. */
 export async function unseal(row, about = "") {
-  const mine = await key();
-  if (!mine) return null;
-  const how = { name: "AES-GCM", iv: row.iv, additionalData: new TextEncoder().encode(about) };
-  return JSON.parse(new TextDecoder().decode(await crypto.subtle.decrypt(how, mine, row.sealed)));
+  const bytes = await unsealBytes(row, about);
+  return bytes && JSON.parse(new TextDecoder().decode(bytes));
 }

@@ -43,7 +43,7 @@ tabs.onmessage = async ({ data }) => {
 
 /** What a row says together with its number; null while locked. A damaged one says so in its words. */
 async function opened(row) {
-  const plain = { id: row.id, visit: row.visit, state: row.state };
+  const plain = { id: row.id, visit: row.visit, state: row.state, film: row.film };
   try {
     const said = await unseal(row, about(row));
     return said && { ...said, ...plain };
@@ -78,16 +78,17 @@ let line = Promise.resolve();
  * tablet could not keep it.
  * @param {{url: string, fields: [string, string][], visit: string, words: string, row?: string, names?: string}} form
  *   `words` say it to people; `row` and `names` are where it stands on the page
+ * @param {{id?: string, film?: string}} [own] a number that it has already; of a video, which waits behind all forms, the
+ *   number of its pieces (film.js)
  */
-export function add(form) {
-  const id = fresh();
+export function add(form, { id = fresh(), film } = {}) {
   const fields = form.fields.filter(([name]) => !["submission", "seen_at", "sent_at"].includes(name));
   fields.push(["submission", id], ["seen_at", String(Date.now())]);
   if (!fields.some(([name]) => name === "entry")) fields.push(["entry", fresh()]);
   const said = { ...form, fields };
   const kept = line.then(async () => {
     if (!account) throw new Error("nobody is signed in");
-    const row = { id, account: account.id, name: account.name, visit: form.visit, state: "here" };
+    const row = { id, account: account.id, name: account.name, visit: form.visit, state: "here", ...(film && { film }) };
     await append("queue", { ...row, ...(await sealed(said, row)) });
     const item = { ...said, id, visit: form.visit, state: "here" };
     told(item, "here");
@@ -100,13 +101,17 @@ export function add(form) {
 
 const rows = async (step, visit) =>
   account ? (await all("queue", account.id)).filter((row) => row.state === step && (!visit || row.visit === visit)) : [];
+const forms = async (visit) => (await rows("here", visit)).filter((row) => !row.film);
 
-/** How many wait to be sent. @param {string} [visit] */
-export const waiting = async (visit) => (await rows("here", visit)).length;
+/** How many forms wait to be sent. @param {string} [visit] */
+export const waiting = async (visit) => (await forms(visit)).length;
 
-/** What waits, in words, in order; or what was refused. @param {"here" | "refused"} step @param {string} [visit] */
+/** How many videos wait to be sent. */
+export const films = async () => (await rows("here")).filter((row) => row.film).length;
+
+/** The forms that wait, in words, in order; or what was refused. @param {"here" | "refused"} step @param {string} [visit] */
 export const items = async (step, visit) =>
-  (await Promise.all((await rows(step, visit)).map(opened))).filter(Boolean);
+  (await Promise.all((await (step === "here" ? forms(visit) : rows(step, visit))).map(opened))).filter(Boolean);
 
 /** Take a refused one out of the line, once something else has come of it. */
 export async function settle(id) {
@@ -129,9 +134,14 @@ export function send() {
   return busy;
 }
 
+/** How a video is sent, on pages that do: a step at a time, so that no form waits for all of it. */
+export const ways = { film: null };
+
+const next = async () => (await forms())[0] ?? (ways.film && (await rows("here"))[0]);
+
 async function drain() {
   for (;;) {
-    const [row] = await rows("here");
+    const row = await next();
     if (!row) {
       tries = 0;
       return stop("");
@@ -155,36 +165,42 @@ function later(why) {
   timer = setTimeout(send, seconds * (800 + 400 * Math.random()));
 }
 
-/** Send one. @returns {Promise<string>} why it could not be sent; empty when it is settled */
+/**
+ * Ask the practice.
+ * @returns {Promise<{why: string, answer?: Response, text?: string}>} why there is no answer of its own; else the answer
+ */
+export async function ask(url, method, body, seconds = PATIENCE) {
+  let answer, text;
+  try {
+    const headers = { Prefer: "return=minimal", "For-Account": account.id };
+    answer = await fetch(url, { method, body, headers, redirect: "manual", signal: AbortSignal.timeout(seconds * 1000) });
+    text = await answer.text();
+  } catch {
+    return { why: "no connection" };
+  }
+  // An answer that is not the practice's own, from some gate on the way, says nothing.
+  if (!answer.headers.has("Preference-Applied") || answer.status >= 500 || answer.status === 429) return { why: "no connection" };
+  return { why: { 401: "signed out", 423: "locked" }[answer.status] ?? "", answer, text };
+}
+
+/** Send one. @returns {Promise<string>} why it could not be sent; empty when it is settled, or a step of it is done */
 async function post(row) {
   const item = await opened(row);
   if (!item) return "locked";
   if (item.damaged) return refused(row, item, item.words);
-  const body = new URLSearchParams([...item.fields, ["sent_at", String(Date.now())]]);
-  let answer, text;
-  try {
-    answer = await fetch(item.url, {
-      method: "POST",
-      body,
-      redirect: "manual",
-      headers: { Prefer: "return=minimal", "For-Account": account.id },
-      signal: AbortSignal.timeout(PATIENCE * 1000),
-    });
-    text = await answer.text();
-  } catch {
-    return "no connection";
-  }
-  // An answer that is not the practice's own, from some gate on the way, says nothing.
-  if (!answer.headers.has("Preference-Applied") || answer.status >= 500 || answer.status === 429) return "no connection";
-  if (answer.status === 401) return "signed out";
-  if (answer.status === 423) return "locked";
-  if (answer.status === 204) {
-    await drop("queue", row.id);
-    told(item, "sent");
-    return "";
-  }
+  if (row.film) return ways.film(row, item);
+  const { why, answer, text } = await ask(item.url, "POST", new URLSearchParams([...item.fields, ["sent_at", String(Date.now())]]));
+  if (why) return why;
+  if (answer.status === 204) return taken(row, item);
   const page = parse(text);
   return refused(row, item, words(page), answer.status, page);
+}
+
+/** The practice holds it. */
+export async function taken(row, item) {
+  await drop("queue", row.id);
+  told(item, "sent");
+  return "";
 }
 
 /** What the practice says against it. */
@@ -194,7 +210,7 @@ function words(page) {
 }
 
 /** It stays, out of the way of the others, until somebody decides what becomes of it. */
-async function refused(row, item, why, status = 0, page = null) {
+export async function refused(row, item, why, status = 0, page = null) {
   const said = item.damaged ? row : { ...row, ...(await seal({ ...item, why }, about(row))) };
   await put("queue", { ...said, state: "refused" });
   told({ ...item, why, state: "refused" }, "refused", { page, status });

@@ -1,16 +1,19 @@
 // The tablet's own store: one database with rows that have an `id`. A write is answered when it is on the disk.
 //   queue  forms that wait for the practice     kept  pages taken along     keys  this tablet's number, keys, PIN copies
-// What stands in `queue` and `kept` is sealed (keep.js); a key that opens stays in `keys` only while unlocked (keys.js).
+//   films  pieces of videos that wait
+// What stands in `queue`, `films` and `kept` is sealed (keep.js); a key that opens stays in `keys` only while unlocked (keys.js).
 
-const STORES = ["queue", "kept", "keys"];
+const STORES = ["queue", "films", "kept", "keys"];
 let opening;
 
 /** @returns {Promise<IDBDatabase>} */
 function open() {
   opening ??= new Promise((resolve, reject) => {
-    const request = indexedDB.open("limbledger", 1);
+    const request = indexedDB.open("limbledger", 2);
     request.onupgradeneeded = () => {
-      for (const name of STORES) request.result.createObjectStore(name, { keyPath: "id" }).createIndex("order", "order");
+      for (const name of STORES) {
+        if (!request.result.objectStoreNames.contains(name)) request.result.createObjectStore(name, { keyPath: "id" }).createIndex("order", "order");
+      }
     };
     request.onerror = () => reject(request.error);
     request.onsuccess = () => {
@@ -43,7 +46,7 @@ export async function within(store, mode, work) {
   });
 }
 
-/** One row, or undefined. @param {"queue"|"kept"|"keys"} store @param {string} id */
+/** One row, or undefined. @param {"queue"|"films"|"kept"|"keys"} store @param {string} id */
 export const get = (store, id) => within(store, "readonly", (rows) => rows.get(id));
 
 /** All rows of a store. */

@@ -3,7 +3,7 @@
 import { fieldsOf, ids, told } from "./form.js";
 import { account, forget, shut } from "./keys.js";
 import { all } from "./keep.js";
-import { add, items, send, settle, state, waiting } from "./queue.js";
+import { add, films, items, send, settle, state, waiting } from "./queue.js";
 import { keeps } from "./store.js";
 
 const main = document.getElementById("main");
@@ -42,6 +42,7 @@ function choices(item) {
     if (!reason.value.trim()) return reason.focus();
     instead(item, "discarded", [["note", item.words], ["reason", reason.value.trim()]]);
   });
+  if (item.film) again.hidden = true; // What was typed with it cannot be shown without its file.
   line.append(item.damaged ? "" : make("div", { className: "row-actions" }, again, note),
     make("details", { className: "fold" }, make("summary", {}, "Discard it"), throwing));
   return line;
@@ -108,6 +109,10 @@ async function show() {
   const count = await waiting();
   if (count && !document.getElementById("saved")) {
     lines.push(make("p", {}, make("b", {}, `${entries(count)} saved on this tablet, not yet in the practice`), ...stopped()));
+  }
+  const many = await films();
+  if (many) {
+    lines.push(make("p", {}, make("b", {}, `${many === 1 ? "A video" : `${many} videos`} saved on this tablet, not yet in the practice`), ...stopped()));
   }
   const bad = await items("refused");
   if (bad.length) {

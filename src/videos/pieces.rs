@@ -107,11 +107,20 @@ pub(super) async fn take(
     Ok(Progress::answer(upload.missing(&app).await?, StatusCode::OK))
 }
 
+/// By the tablet's clock, in milliseconds: when the video was chosen, and when this was sent; empty means now.
+#[derive(Debug, Deserialize, Default)]
+#[serde(default)]
+pub(super) struct Finish {
+    seen_at: String,
+    sent_at: String,
+}
+
 /// Puts the pieces together, looks into the whole, and lets the record speak of it.
 pub(super) async fn finish(
     FromApp(app): FromApp<App>,
     Can { user, .. }: Can<act::Examine>,
     Path(id): Path<SubmissionId>,
+    Form(clock): Form<Finish>,
 ) -> Result<Response> {
     let upload = match found(&app, id, user.id).await? {
         Ok(upload) => upload,
@@ -124,7 +133,7 @@ pub(super) async fn finish(
     let (pieces, whole) = (Pieces::of(app.db.folder(), id), upload.clone());
     let kept = tokio::task::spawn_blocking(move || put_together(&pieces, &whole));
     match kept.await.map_err(anyhow::Error::from)? {
-        Ok(kept) => record(&app, &user, &upload, kept).await,
+        Ok(kept) => record(&app, &user, (&upload, clock), kept).await,
         Err(Refused::NoRoom(error)) => Err(error.into()),
         Err(refused) => {
             give_up(&app.db, id).await?;
@@ -141,13 +150,18 @@ fn put_together(pieces: &Pieces, upload: &Upload) -> std::result::Result<(Kept, 
     receive::keep(whole)
 }
 
-async fn record(app: &App, user: &User, upload: &Upload, kept: (Kept, &'static str)) -> Result<Response> {
+async fn record(
+    app: &App,
+    user: &User,
+    (upload, Finish { seen_at, sent_at }): (&Upload, Finish),
+    kept: (Kept, &'static str),
+) -> Result<Response> {
     let mut check = Check::new();
     let about = upload.typed().check(&mut check);
     if !check.errors.is_empty() {
         return Ok(wrong(&check.errors));
     }
-    let stamped = Stamped { submission: upload.id.to_string(), ..Stamped::default() };
+    let stamped = Stamped { submission: upload.id.to_string(), seen_at, sent_at, ..Stamped::default() };
     let bound = Bound { route: ROUTE.into(), content: upload.digest.clone() };
     match list::record(app, user, (upload.visit_id, &stamped, bound), &about, kept).await? {
         Recorded::Wrong(errors) => Ok(wrong(&errors)),

@@ -3,3 +3,4 @@
 import "../find.js";
 import "../lock.js";
 import "../unsent.js";
+import "../film.js";

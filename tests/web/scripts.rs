@@ -50,7 +50,9 @@ async fn a_module_stands_once_before_those_that_take_from_it() {
         assert!(sent.contains(line), "{line}");
     }
     assert!(
-        sent.contains("return { drop, get, put, append, all, Locked, seal, unseal };"),
+        sent.contains(
+            "return { drop, get, put, append, all, Locked, sealBytes, unsealBytes, seal, unseal };"
+        ),
         "what keep.js gives"
     );
 }

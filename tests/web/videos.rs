@@ -104,8 +104,15 @@ impl<'a> Sending<'a> {
     }
 
     async fn finish(&mut self) -> Page {
+        self.finish_after(0).await
+    }
+
+    /// So many minutes after it was chosen, by the tablet's clock.
+    async fn finish_after(&mut self, minutes: i64) -> Page {
+        let sent = 1_700_000_000_000_i64;
+        let (seen, sent) = ((sent - minutes * 60_000).to_string(), sent.to_string());
         let path = format!("/videos/uploads/{}/finish", self.id);
-        self.browser.send(from_here(Request::post(path)), Body::empty()).await
+        self.browser.post(&path, &[("seen_at", &seen), ("sent_at", &sent)]).await
     }
 }
 
@@ -265,8 +272,11 @@ async fn pieces_come_in_any_order_and_again_and_the_whole_is_byte_for_byte_the_f
     let listed = sending.browser.get(&format!("/visits/{visit}/videos")).await;
     assert_eq!(listed.attrs("#halves [data-half]", "data-digest"), [over_pieces(&film)]);
     assert_eq!(missing(&sending.put_right(1).await), Vec::<i64>::new());
-    let done = sending.finish().await;
+    let done = sending.finish_after(40).await;
     assert_eq!(done.status, StatusCode::SEE_OTHER, "{}", done.text);
+    let waited = "select (received_at - (seen_at - offset_ms)) / 60000 from entry";
+    let waited: i64 = sqlx::query_scalar(waited).fetch_one(test.app.db.read()).await.unwrap();
+    assert_eq!(waited, 40, "it is of when it was chosen, not of when the last piece came");
     for late in [sending.finish().await, sending.begin().await, sending.put_right(0).await] {
         assert_eq!((late.status, late.location()), (StatusCode::SEE_OTHER, done.location()));
     }

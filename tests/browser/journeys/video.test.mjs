@@ -1,5 +1,6 @@
 // A video of a gait: sent in pieces, kept as it was sent, and stepped beside an earlier one.
 import assert from "node:assert/strict";
+import { createHash } from "node:crypto";
 import { after, before, test } from "node:test";
 import { SIZES, comes, launch, leave, look } from "../support/browser.mjs";
 import { beginExam } from "../support/exam.mjs";
@@ -76,4 +77,51 @@ SIZES.forEach((size, n) => {
     assert.match(answer[1], new RegExp(`^bytes 0-9/${film.length}$`), "it is kept as it was sent");
     await leave(vet);
   });
+});
+
+test("a video waits on the tablet without a signal and through a closed tab, sealed, and is kept whole", async (t) => {
+  if (!film) return t.skip("this browser makes no MP4");
+  const vet = await comes(browser, server.url, SIZES[0], server.people.vet[0]);
+  const { page, context } = vet;
+  await beginExam(vet, "Tallow Wick");
+  const visit = new URL(page.url()).pathname.split("/")[2];
+  await page.goto(`${server.url}/visits/${visit}/videos`);
+  await page.getByLabel("What it shows").fill("behind the barn");
+  // Three pieces, the last of them a part of one.
+  const large = Buffer.concat([film, Buffer.alloc(9_000_000 - film.length)]);
+  large.writeUInt32BE(large.length - film.length, film.length);
+  large.write("free", film.length + 4, "latin1");
+  await context.setOffline(true);
+  await page.locator("#video").setInputFiles({ name: "gait.mp4", mimeType: "video/mp4", buffer: large });
+  await page.getByRole("button", { name: "Keep the video" }).click();
+  await page.getByText("Choose how the horse goes, or name the place").waitFor();
+  await page.getByLabel("How the horse goes").selectOption({ index: 2 });
+  await page.getByRole("button", { name: "Keep the video" }).click();
+  await page.getByText("Video saved on this tablet.").waitFor();
+  await page.getByText("A video saved on this tablet, not yet in the practice").waitFor();
+  await look(vet, "video-waits", { dark: true });
+  // It stands sealed in the browser's own store: no piece of the file can be read there.
+  const rows = await page.evaluate(() => new Promise((done) => (indexedDB.open("limbledger").onsuccess = ({ target }) => (target.result.transaction("films").objectStore("films").getAll().onsuccess = ({ target: all }) => done(all.result.map((row) => new TextDecoder("latin1").decode(row.sealed.slice(0, 4000))))))));
+  assert.equal(rows.length, 3);
+  assert.ok(rows.every((row) => !row.includes("ftyp")), "it is sealed");
+  // The signal comes back weakly: one piece goes through, the tab is closed, and another page goes on.
+  let through = 0;
+  await page.route("**/videos/uploads/**", (route) => (route.request().method() === "PUT" && (through += 1) > 1 ? route.abort() : route.continue()));
+  await context.setOffline(false);
+  await page.waitForFunction(() => document.getElementById("upload-words").textContent.includes("1 of 3"));
+  await page.close();
+  vet.page = await context.newPage();
+  await vet.page.goto(`${server.url}/`);
+  await vet.page.getByText("A video saved on this tablet, not yet").waitFor({ state: "detached" });
+  await vet.page.goto(`${server.url}/visits/${visit}/videos`);
+  await vet.page.getByRole("link", { name: "behind the barn" }).click();
+  const kept = await vet.page.evaluate(async () => {
+    const bytes = await (await fetch(document.querySelector("video").src)).arrayBuffer();
+    return [bytes.byteLength, [...new Uint8Array(await crypto.subtle.digest("SHA-256", bytes))].map((byte) => byte.toString(16).padStart(2, "0")).join("")];
+  });
+  assert.deepEqual(kept, [large.length, createHash("sha256").update(large).digest("hex")]);
+  const left = await vet.page.evaluate(() => new Promise((done) => (indexedDB.open("limbledger").onsuccess = ({ target }) => (target.result.transaction("films").objectStore("films").count().onsuccess = ({ target: count }) => done(count.result)))));
+  assert.equal(left, 0, "nothing of it is left on the tablet");
+  vet.faults.splice(0, vet.faults.length, ...vet.faults.filter((fault) => !/ERR_INTERNET_DISCONNECTED|ERR_FAILED/.test(fault)));
+  await leave(vet);
 });
