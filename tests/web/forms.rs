@@ -59,8 +59,11 @@ const NO_FORM: [&str; 10] = [
 ];
 
 const TOO_LONG: &str = "10,000 characters";
+/// So many fields in which one types share out the inputs that are not sent to each of them.
+const MANY: usize = 3;
+
 /// What a page put there or a tap chose is bent on purpose only.
-const ENOUGH_WHERE_NOBODY_TYPES: [&str; 4] = ["empty", "markup", "an absurd number", TOO_LONG];
+const ENOUGH: [&str; 4] = ["empty", "markup", "an absurd number", TOO_LONG];
 
 /// The sole of a foot, marked on a picture of two by two pixels.
 const FOOT: &[(&str, &str)] = &[
@@ -506,8 +509,10 @@ struct Open {
 
 impl Trial<'_> {
     async fn run(mut self) {
-        for (field, kind) in self.found.form.names() {
-            self.meets_bad_input(&field, kind).await;
+        let fields = self.found.form.names();
+        let shared = fields.iter().filter(|(_, kind)| *kind == Kind::Typed).count() > MANY;
+        for (at, (field, kind)) in fields.iter().enumerate() {
+            self.meets_bad_input(field, *kind, shared.then_some(at)).await;
         }
         self.sent_twice().await;
         self.after_a_change().await;
@@ -548,13 +553,15 @@ impl Trial<'_> {
         open.browser.post(&open.form.action, &open.form.filled(&with)).await
     }
 
-    async fn meets_bad_input(&mut self, field: &str, kind: Kind) {
+    /// `shared` is the field's place in a form of many, which share out what is not sent to each of them.
+    async fn meets_bad_input(&mut self, field: &str, kind: Kind, shared: Option<usize>) {
         let long = "Ħ".repeat(10_000);
         let mut open = self.open().await;
-        for (name, bad) in BAD_INPUTS.iter().chain([&(TOO_LONG, long.as_str())]) {
+        for (number, (name, bad)) in BAD_INPUTS.iter().chain([&(TOO_LONG, long.as_str())]).enumerate() {
             // The places of a foot's points are read alike: one is bent in every way.
             let is_alike = field.starts_with("point-") && !matches!(field, "point-G1" | "point-K1");
-            if (kind != Kind::Typed || is_alike) && !ENOUGH_WHERE_NOBODY_TYPES.contains(name) {
+            let is_anothers = shared.is_some_and(|at| (at + number) % MANY != 0);
+            if (kind != Kind::Typed || is_alike || is_anothers) && !ENOUGH.contains(name) {
                 continue;
             }
             let answer = self.send(&mut open, &[(field, bad)]).await;

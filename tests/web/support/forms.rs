@@ -89,25 +89,28 @@ pub fn pattern(text: &str) -> String {
 impl Page {
     /// Every form of the page that changes something, but for those that send a file.
     pub fn forms(&self) -> Vec<FoundForm> {
-        let html = Html::parse_document(&self.text);
-        let controls = Selector::parse("input, textarea, select, button").unwrap();
-        let mut found = Vec::new();
-        for form in html.select(&Selector::parse("form[method=post]:not([enctype])").unwrap()) {
-            let (action, id) = (attr(form, "action"), attr(form, "id"));
-            let of_form = |e: &ElementRef<'_>| match e.value().attr("form") {
-                Some(other) => !id.is_empty() && other == id,
-                None => e.ancestors().any(|above| above.id() == form.id()),
-            };
-            let all: Vec<ElementRef<'_>> = html.select(&controls).filter(of_form).collect();
-            let ways: BTreeSet<String> =
-                all.iter().map(|e| attr(*e, "formaction")).filter(|way| !way.is_empty()).collect();
-            for way in std::iter::once(String::new()).chain(ways) {
-                let fields = fields(&all, &way);
-                found.push(FoundForm { action: if way.is_empty() { action.clone() } else { way }, fields });
-            }
-        }
-        found
+        self.read(forms)
     }
+}
+
+fn forms(html: &Html) -> Vec<FoundForm> {
+    let controls = Selector::parse("input, textarea, select, button").unwrap();
+    let mut found = Vec::new();
+    for form in html.select(&Selector::parse("form[method=post]:not([enctype])").unwrap()) {
+        let (action, id) = (attr(form, "action"), attr(form, "id"));
+        let of_form = |e: &ElementRef<'_>| match e.value().attr("form") {
+            Some(other) => !id.is_empty() && other == id,
+            None => e.ancestors().any(|above| above.id() == form.id()),
+        };
+        let all: Vec<ElementRef<'_>> = html.select(&controls).filter(of_form).collect();
+        let ways: BTreeSet<String> =
+            all.iter().map(|e| attr(*e, "formaction")).filter(|way| !way.is_empty()).collect();
+        for way in std::iter::once(String::new()).chain(ways) {
+            let fields = fields(&all, &way);
+            found.push(FoundForm { action: if way.is_empty() { action.clone() } else { way }, fields });
+        }
+    }
+    found
 }
 
 /// The fields, with the button pressed that has no name, or else the first of those that go this way.

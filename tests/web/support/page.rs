@@ -1,5 +1,10 @@
 //! An answer, looked at by element.
 
+use std::{
+    cell::RefCell,
+    sync::atomic::{AtomicU64, Ordering},
+};
+
 use axum::http::{HeaderMap, StatusCode, header};
 use scraper::{ElementRef, Html, Selector};
 
@@ -7,11 +12,30 @@ pub struct Page {
     pub status: StatusCode,
     pub headers: HeaderMap,
     pub text: String,
+    /// Tells its document from those of other pages.
+    number: u64,
+}
+
+static PAGES: AtomicU64 = AtomicU64::new(0);
+
+thread_local! {
+    /// The page that was looked at last: most are asked several things, and reading a large one takes longer than making it.
+    static LAST: RefCell<Option<(u64, Html)>> = const { RefCell::new(None) };
 }
 
 impl Page {
     pub fn new(status: StatusCode, headers: HeaderMap, text: &str) -> Self {
-        Page { status, headers, text: text.to_owned() }
+        Page { status, headers, text: text.to_owned(), number: PAGES.fetch_add(1, Ordering::Relaxed) }
+    }
+
+    /// Reads its document, once as long as no other page is read by this thread.
+    pub fn read<T>(&self, look: impl FnOnce(&Html) -> T) -> T {
+        LAST.with_borrow_mut(|last| {
+            if last.as_ref().is_none_or(|(number, _)| *number != self.number) {
+                *last = Some((self.number, Html::parse_document(&self.text)));
+            }
+            look(&last.as_ref().unwrap().1)
+        })
     }
 
     /// Where a redirect leads.
@@ -37,12 +61,13 @@ impl Page {
 
     /// What the form with this action would send if nobody touched it.
     pub fn form_fields(&self, action: &str) -> Vec<(String, String)> {
-        let html = Html::parse_document(&self.text);
-        let form = html
-            .select(&selector("form"))
-            .find(|f| f.value().attr("action") == Some(action))
-            .unwrap_or_else(|| panic!("no form with action {action}"));
-        form.select(&selector("input, textarea, select")).filter_map(field).collect()
+        self.read(|html| {
+            let form = html
+                .select(&selector("form"))
+                .find(|f| f.value().attr("action") == Some(action))
+                .unwrap_or_else(|| panic!("no form with action {action}"));
+            form.select(&selector("input, textarea, select")).filter_map(field).collect()
+        })
     }
 
     /// The names of the fields of a form in which one types.
@@ -75,7 +100,7 @@ impl Page {
     }
 
     fn select<T>(&self, css: &str, f: impl Fn(ElementRef) -> T) -> Vec<T> {
-        Html::parse_document(&self.text).select(&selector(css)).map(f).collect()
+        self.read(|html| html.select(&selector(css)).map(f).collect())
     }
 }
 
