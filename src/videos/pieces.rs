@@ -143,7 +143,7 @@ fn put_together(pieces: &Pieces, upload: &Upload) -> std::result::Result<(Kept, 
 
 async fn record(app: &App, user: &User, upload: &Upload, kept: (Kept, &'static str)) -> Result<Response> {
     let mut check = Check::new();
-    let about = upload.typed().check(&mut check);
+    let about = upload.typed().check_placed(&mut check);
     if !check.errors.is_empty() {
         return Ok(wrong(&check.errors));
     }
