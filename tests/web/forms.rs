@@ -314,6 +314,7 @@ const FORMS: &[Known] = &[
     form("/visits/{id}/assessment/entries/{id}", "", &[("reason", "said otherwise meanwhile")], &[]),
     // What equipment sends.
     form("/diagnostics/arrivals/{id}/match", "", &[("order", "*")], &[]),
+    form("/diagnostics/arrivals/{id}/back", "", &[("back_reason", "the other horse")], &[]),
     form("/diagnostics/arrivals/{id}/set-aside", "", &[("reason", "of another practice")], &[]),
     // What only a veterinarian does.
     form("/visits/{id}/sign", "", &[("password", PASSWORD)], &[]),

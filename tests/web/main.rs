@@ -21,6 +21,7 @@ mod forms;
 mod history;
 mod horses;
 mod imaging;
+mod imaging_back;
 mod line;
 mod measuring;
 mod movement;
