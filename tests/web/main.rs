@@ -15,6 +15,7 @@ mod call;
 mod clients;
 mod day;
 mod diagnostics;
+mod diagnostics_results;
 mod exam;
 mod followups;
 mod forms;
