@@ -2,3 +2,4 @@
 import "../lock.js";
 import "../unsent.js";
 import "../clock.js";
+import "../order.js";

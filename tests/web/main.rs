@@ -16,6 +16,7 @@ mod clients;
 mod day;
 mod diagnostics;
 mod diagnostics_results;
+mod diagnostics_sets;
 mod exam;
 mod followups;
 mod forms;
