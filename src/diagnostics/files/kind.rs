@@ -39,7 +39,9 @@ fn text(file: &mut impl BufRead) -> io::Result<Option<&'static str>> {
         if !piece.iter().all(|byte| is_text(*byte)) {
             return Ok(None);
         }
-        piece.iter().for_each(|byte| reading.take(*byte));
+        for byte in piece {
+            reading.take(*byte);
+        }
         let read = piece.len();
         file.consume(read);
     }
