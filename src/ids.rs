@@ -92,6 +92,8 @@ ids! {
     LaboratoryId
     /// One object that equipment sent.
     ArrivalId
+    /// A decision about such an object that was taken back.
+    DecisionId
     /// What dose rates are measured with.
     MeterId
 }

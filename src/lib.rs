@@ -10,7 +10,7 @@
 //! - [`body`]: the mark of a place, and the plan of the horse.
 //! - [`catalogue`], [`reasoning`]: what the trade knows, and what follows from it.
 //! - [`history`]: what was ever found at each place of a horse, and what to look at again.
-//! - [`photos`], [`videos`]: photos of a visit, videos of gait.
+//! - [`photos`], [`videos`]: photos of a visit, videos of gait; [`about`]: what either shows.
 //! - [`diagnostics`]: what was ordered, taken, reported and told.
 //! - [`samples`]: samples for the laboratory, from the suspicion to the sheet that goes with them.
 //! - [`imaging`]: what the practice's own equipment sends.
@@ -22,6 +22,7 @@
 //! - [`tablet`]: the keys of what waits on a tablet.
 //! - [`db`], [`ids`], [`clock`]: the file, the names of rows, the time.
 
+pub mod about;
 pub mod accounts;
 pub mod attachments;
 pub mod away;

@@ -104,6 +104,7 @@ function cellOf(place) {
 
 /** Show on the page what one form says, before the practice holds it. */
 function paint(item) {
+  if (!item.url.startsWith(`${exam}/`)) return;
   const act = item.url.split("/").pop();
   const said = value(item.fields, "place");
   const picker = said && cellOf(said)?.closest(".exam-row").querySelector(".picker");
@@ -241,6 +242,7 @@ async function turned() {
 /** What waits is shown on whatever came from the practice. */
 async function repaint() {
   (await items("here", visit)).forEach(paint);
+  document.dispatchEvent(new Event("painted"));
   await line();
 }
 

@@ -40,17 +40,47 @@ async function letters(blob) {
   return btoa(text).replaceAll("+", "-").replaceAll("/", "_").replaceAll("=", "");
 }
 
+/** What it shows, in words: where, how the horse goes, and what was typed. */
+function told({ site, condition, words }) {
+  const chosen = (field) => (field.value ? (field.selectedOptions?.[0].textContent ?? field.value) : "");
+  const of = [chosen(site), chosen(condition)].filter(Boolean).join(", ");
+  return ["Photo", of, words.value.trim()].filter(Boolean).join(": ");
+}
+
+/** A place that is typed is one of the list: a photo in the queue has nobody beside it to mend it. */
+const listed = ({ value, list }) => !value.trim() || !list || [...list.options].some((one) => one.value.toLowerCase() === value.trim().toLowerCase());
+
+// A photo of the place that is open: its form knows the place, and asks for the picture.
+addEventListener("click", (event) => {
+  const link = event.target.closest?.("[data-photo-of]");
+  const form = link && document.querySelector("form[data-photo]");
+  if (!form) return;
+  event.preventDefault();
+  const { site, photo } = form.elements;
+  const key = link.dataset.photoOf;
+  if (![...site.options].some((one) => one.value === key)) site.add(new Option(link.closest(".picker").ariaLabel, key));
+  site.value = key;
+  form.closest("details").open = true;
+  form.scrollIntoView({ block: "center" });
+  photo.focus({ preventScroll: true });
+  photo.click();
+}, true);
+
 addEventListener("submit", async (event) => {
   const form = event.target;
   const file = form.matches("[data-photo]") && form.elements.photo.files[0];
   if (!file || form.hasAttribute("data-busy")) return;
   event.preventDefault();
   event.stopPropagation();
+  if (!listed(form.elements.site)) {
+    say("Choose a place of the list, or leave it empty.", true);
+    return form.elements.site.focus();
+  }
   form.toggleAttribute("data-busy", true);
   try {
     const photo = await letters(await taken(file));
-    const words = form.elements.words.value.trim();
-    await add({ url: form.getAttribute("action"), visit: form.dataset.photo, words: words ? `Photo: ${words}` : "Photo", fields: [["words", words], ["photo", photo]] });
+    const fields = ["site", "condition", "words"].map((name) => [name, form.elements[name].value.trim()]);
+    await add({ url: form.getAttribute("action"), visit: form.dataset.photo, words: told(form.elements), fields: [...fields, ["photo", photo]] });
     form.reset();
     say("Photo saved on this tablet. It goes to the practice by itself.");
   } catch {

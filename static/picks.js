@@ -91,6 +91,9 @@ function place(link) {
   const others = picker.querySelector(".others");
   if (region.others.length) others.querySelector(".ask").replaceWith(...asks(region.others));
   else others.remove();
+  const usual = picker.querySelector("[data-order]");
+  if (!region.usual.length) usual.remove();
+  else usual.lastElementChild.replaceWith(...region.usual.map(([study, text]) => Object.assign(usual.lastElementChild.cloneNode(), { value: study, textContent: text })));
   if (!region.why) picker.lastElementChild.remove();
   const last = row.querySelector(`.last.${cell.classList[1]}`);
   if (last) picker.querySelector(".picker-head").after(Object.assign(document.createElement("p"), { className: "soft small", textContent: last.textContent.replace(/^.*?last time/, "Last time") }));

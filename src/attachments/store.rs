@@ -17,3 +17,9 @@ pub async fn insert(tx: &mut Tx, kept: &Kept, kind: &str, now: At) -> anyhow::Re
     .await?;
     Ok(())
 }
+
+/// Megabytes, or kilobytes of what is small: `12.3 MB`.
+pub fn size(bytes: i64) -> String {
+    let kilo = (bytes + 1023) / 1024;
+    if kilo < 1024 { format!("{kilo} KB") } else { format!("{}.{} MB", kilo / 1024, kilo % 1024 * 10 / 1024) }
+}

@@ -86,6 +86,7 @@ impl Typed {
         let details = self.details.read(&mut check, today);
         let place = self.place.parse().map(crate::catalogue::Place::key).unwrap_or_default();
         check.done(NewOrder {
+            id: None,
             visit,
             study: study.code.clone(),
             kind: study.kind,

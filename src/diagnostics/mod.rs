@@ -5,6 +5,7 @@
 
 mod before;
 pub mod changes;
+mod files;
 mod form;
 mod kind;
 mod line;
@@ -13,8 +14,11 @@ mod ordering;
 mod page;
 pub mod paper;
 mod proposal;
+mod purchase;
+mod ready;
 mod said;
 pub mod sent;
+mod sheet;
 mod stage;
 mod steps;
 pub mod store;
@@ -25,6 +29,7 @@ mod worklist;
 
 use axum::{
     Router,
+    extract::DefaultBodyLimit,
     routing::{get, post},
 };
 
@@ -37,9 +42,14 @@ pub use waiting::{Waiting, waiting};
 
 pub fn router() -> Router<App> {
     Router::new()
+        .route("/diagnostics/{id}/files", post(files::send))
+        // The file is held to its bound as it comes.
+        .layer(DefaultBodyLimit::disable())
+        .route("/diagnostics/{id}/files/{entry}", get(files::download))
         .route("/diagnostics", get(worklist::page))
         .route("/diagnostics/{id}", get(page::page))
         .route("/diagnostics/{id}/taken", post(steps::taken))
+        .route("/diagnostics/{id}/ready", post(steps::ready))
         .route("/diagnostics/{id}/items/{item}", post(steps::item))
         .route("/diagnostics/{id}/details", post(steps::details))
         .route("/diagnostics/{id}/report", post(steps::report))
@@ -52,4 +62,5 @@ pub fn router() -> Router<App> {
         .route("/visits/{id}/diagnostics", get(visit::page).post(ordering::order))
         .route("/visits/{id}/diagnostics/new", get(ordering::new))
         .route("/visits/{id}/diagnostics/usual", post(ordering::usual))
+        .route("/visits/{id}/diagnostics/sets", get(purchase::page).post(purchase::order))
 }

@@ -18,10 +18,10 @@ use super::{
 use crate::{
     App,
     accounts::{Can, User, act},
-    catalogue::{Caution, Limb, Study, StudyKind, catalogue},
+    catalogue::{Caution, Limb, Place, Study, StudyKind, catalogue},
     clock::Day,
     horses::Card,
-    ids::VisitId,
+    ids::{OrderId, VisitId},
     samples::{self, Offer, Plan},
     web::{Begun, Error, Errors, Form, Path, Query, Result, Shell, begin, flash, invalid, see_other},
 };
@@ -132,7 +132,7 @@ pub(super) async fn order(
     Path(id): Path<VisitId>,
     Form(typed): Form<Typed>,
 ) -> Result<Response> {
-    make(&app, &user, shell, id, typed).await
+    make(&app, &user, shell, id, (typed, None)).await
 }
 
 /// One tap: the usual set, now.
@@ -143,6 +143,8 @@ pub(super) struct UsualForm {
     study: String,
     limb: String,
     place: String,
+    /// The id that a tablet gave to it.
+    order: String,
 }
 
 pub(super) async fn usual(
@@ -157,11 +159,21 @@ pub(super) async fn usual(
         // The muscle follows from what is suspected.
         return Ok(see_other(&format!("/visits/{id}/diagnostics/new?study={}", study.code)));
     }
-    let usual = Typed::usual(study, form.limb.parse().ok(), &form.place);
-    make(&app, &user, shell, id, Typed { submission: form.submission, ..usual }).await
+    // A place knows its limb.
+    let of_place = form.place.parse().ok().and_then(Place::limb);
+    let limb = form.limb.parse().ok().or(of_place).filter(|limb| study.limbs.suit(*limb));
+    let usual = Typed { submission: form.submission, ..Typed::usual(study, limb, &form.place) };
+    make(&app, &user, shell, id, (usual, form.order.parse().ok())).await
 }
 
-async fn make(app: &App, user: &User, shell: Shell, id: VisitId, typed: Typed) -> Result<Response> {
+/// Orders what was typed, under the id that a tablet may have given to it.
+async fn make(
+    app: &App,
+    user: &User,
+    shell: Shell,
+    id: VisitId,
+    (typed, own): (Typed, Option<OrderId>),
+) -> Result<Response> {
     let mut once = match begin(app, &typed.submission, Some(user.id)).await? {
         Begun::Fresh(once) => once,
         Begun::Repeat(first) => return Ok(first),
@@ -170,6 +182,7 @@ async fn make(app: &App, user: &User, shell: Shell, id: VisitId, typed: Typed) -
     scene.must_take_orders(&typed.details.question)?;
     match check(app, &typed, id, scene.today).await? {
         Ok((new, plan)) => {
+            let new = NewOrder { id: own, ..new };
             let order = store::insert(&mut once.tx, &new, user.id, once.now).await?;
             if plan != Plan::default() {
                 samples::store::set_plan(&mut once.tx, order, &plan).await?;

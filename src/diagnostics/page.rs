@@ -1,40 +1,39 @@
 //! The page of one order: its items, its report, what it shows at which place, and whether the client knows.
 
-use std::collections::HashMap;
-
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::{
     extract::State as FromApp,
     response::{IntoResponse, Response},
 };
-use jiff::tz::TimeZone;
 use serde::Deserialize;
 
 use super::{
     before,
     changes::Details,
+    files,
     form::{LOADING, SHOES, TypedDetails},
-    order::{Item, ItemState, Order, Step, sides},
+    order::{Item, ItemState, sides},
+    ready::{self, Tick},
     said::Said,
+    sheet::Sheet,
     stage::{Gap, Stage},
-    store,
 };
 use crate::{
     App,
-    accounts::{self, Act, Can, act},
+    accounts::{Act, Can, act},
+    attachments,
     catalogue::{Caution, Limb, Place, Study, StudyKind, catalogue, diagnostics::ResultClass},
     clock::Day,
-    horses::{self, Card},
+    horses::Card,
     ids::{ArrivalId, EntryId, OrderId, StaffId, VisitId},
-    imaging::store::pictures::{self, Pictured},
+    imaging::store::pictures::Pictured,
     papers::{
         samples,
         words::{self, Units},
     },
     plan::Site,
-    practice,
-    record::{self, Body, Entry, Kind},
+    record::{Body, Entry, Kind},
     samples::Part,
     web::{Errors, Path, Query, Result, Shell, invalid},
 };
@@ -45,75 +44,6 @@ use crate::{
 pub(super) struct Open {
     /// A result that is to be amended or taken back.
     amend: Option<EntryId>,
-}
-
-/// An order with everything that was said about it.
-pub(super) struct Sheet {
-    pub order: Order,
-    pub items: Vec<Item>,
-    pub results: Vec<Entry>,
-    pub superseded: Vec<Entry>,
-    /// What equipment sent for it.
-    pub pictures: Vec<Pictured>,
-    pub card: Card,
-    pub today: Day,
-    pub zone: TimeZone,
-    steps: Vec<Step>,
-    names: HashMap<StaffId, String>,
-}
-
-impl Sheet {
-    pub(super) async fn load(app: &App, id: OrderId) -> Result<Self> {
-        let db = app.db.read();
-        let order = store::get(db, id).await?;
-        let zone = practice::store::get(db).await?.zone;
-        let (mut results, mut superseded) = record::results_of_order(db, id).await?;
-        // Injection, rates and release have a page of their own.
-        results.retain(is_result);
-        superseded.retain(is_result);
-        Ok(Sheet {
-            items: store::items(db, id).await?,
-            pictures: pictures::of_order(db, id).await?,
-            steps: store::steps(db, id).await?,
-            names: accounts::store::all(db).await?.into_iter().map(|s| (s.id, s.name)).collect(),
-            card: horses::store::card(db, order.horse_id).await?,
-            today: app.clock.now().day(&zone),
-            order,
-            results,
-            superseded,
-            zone,
-        })
-    }
-
-    pub(super) fn of(&self, kind: Kind) -> impl Iterator<Item = (&Entry, &Body)> {
-        self.results.iter().filter_map(|e| Some((e, e.body.as_ref()?))).filter(move |(_, b)| b.kind == kind)
-    }
-
-    /// "radiographs, fetlock, left fore"
-    pub(super) fn title(&self) -> String {
-        let (kind, name, sides) = (self.order.kind.name(), &self.order.name, sides(&self.items));
-        if sides.is_empty() { format!("{kind}, {name}") } else { format!("{kind}, {name}, {sides}") }
-    }
-
-    /// The files of what equipment sent, each once.
-    pub(super) fn files(&self) -> Vec<String> {
-        let mut files: Vec<String> = self.pictures.iter().map(|one| one.sha256.clone()).collect();
-        files.sort_unstable();
-        files.dedup();
-        files
-    }
-
-    /// Where the items lie; nothing for trunk and whole horse.
-    fn limbs(&self) -> Vec<Limb> {
-        let mut limbs: Vec<Limb> = self.items.iter().filter_map(|item| item.side.parse().ok()).collect();
-        limbs.sort_unstable();
-        limbs.dedup();
-        limbs
-    }
-}
-
-fn is_result(entry: &Entry) -> bool {
-    entry.body.as_ref().is_none_or(|body| body.kind != Kind::Scan)
 }
 
 #[derive(Template, WebTemplate)]
@@ -175,8 +105,25 @@ impl OrderPage {
         self.gaps.iter().map(|gap| gap.words(self.sheet.order.kind.done())).collect()
     }
 
-    fn prepare(&self) -> Vec<&'static str> {
-        self.study().map(before::prepare).unwrap_or_default()
+    /// What is made ready, ticked or open.
+    fn ticks(&self) -> Vec<Tick> {
+        self.study().map(|study| ready::ticks(study, &self.sheet.ready)).unwrap_or_default()
+    }
+
+    /// "3 of 5"
+    fn ready_words(&self) -> String {
+        let ticked: Vec<String> = self.sheet.ready.iter().map(|one| one.code.clone()).collect();
+        self.study().and_then(|study| ready::count_words(study, &ticked)).unwrap_or_default()
+    }
+
+    /// Files with results: what each is and who sent it, its kind and size, and where it is given out.
+    fn files(&self) -> Vec<(&Entry, &str, String, String)> {
+        let at = self.at();
+        let all = self.sheet.attached().map(|(entry, body, file)| {
+            let about = format!("{}, {}", files::kind_words(&file.kind), attachments::size(file.bytes));
+            (entry, body.text.as_deref().unwrap_or_default(), about, format!("{at}/files/{}", entry.id))
+        });
+        all.collect()
     }
 
     fn cautions(&self) -> Vec<&'static Caution> {
@@ -230,7 +177,9 @@ impl OrderPage {
         let said = |e: &'_ Entry| e.body.as_ref().map(|b| words::sentence(b, Units::default()));
         // Samples and scans have their own list of what was said before.
         let is_result = |e: &&Entry| {
-            e.body.as_ref().is_some_and(|b| matches!(b.kind, Kind::Report | Kind::Shown | Kind::Measured))
+            e.body
+                .as_ref()
+                .is_some_and(|b| matches!(b.kind, Kind::Report | Kind::Shown | Kind::Measured | Kind::File))
         };
         self.sheet.superseded.iter().filter(is_result).filter_map(|e| Some((e, said(e)?))).collect()
     }
@@ -240,7 +189,7 @@ impl OrderPage {
     }
 
     fn name(&self, who: &StaffId) -> &str {
-        self.sheet.names.get(who).map_or("somebody", String::as_str)
+        self.sheet.name(*who)
     }
 
     /// Places that this study is about, as buttons.

@@ -27,9 +27,13 @@ pub struct Ordered {
     pub stage: Stage,
     /// What is still open about it.
     pub open: String,
-    /// The scan, reports, enzymes, what is shown by place, what was measured: words, whose they are, and when they were entered.
+    /// The scan, reports, enzymes, what is shown by place, what was measured, files: words, whose they are, and when they
+    /// were entered.
     pub results: Vec<(String, StaffId, At)>,
 }
+
+/// What of an order's record the paper tells, in this order.
+const TOLD: [Kind; 6] = [Kind::Scan, Kind::Report, Kind::Enzyme, Kind::Shown, Kind::Measured, Kind::File];
 
 pub async fn of_visit(app: &App, visit: VisitId, today: Day) -> Result<Vec<Ordered>> {
     let db = app.db.read();
@@ -38,7 +42,7 @@ pub async fn of_visit(app: &App, visit: VisitId, today: Day) -> Result<Vec<Order
     for order in store::of_visit(db, visit).await? {
         let items = store::items(db, order.id).await?;
         let (results, _) = record::results_of_order(db, order.id).await?;
-        let told = [Kind::Scan, Kind::Report, Kind::Enzyme, Kind::Shown, Kind::Measured].into_iter();
+        let told = TOLD.into_iter();
         let told = told.flat_map(|kind| {
             results.iter().filter_map(move |entry| Some((kind, entry, entry.body.as_ref()?)))
         });
@@ -66,6 +70,7 @@ fn said(kind: Kind, body: &Body, zone: &TimeZone) -> Option<String> {
         (Kind::Report, _) => Some(words::reported(body)),
         (Kind::Scan, Some(one @ (Scan::Injection(_) | Scan::Release(_)))) => Some(scan::timed(one, zone)),
         (Kind::Scan, _) => None,
+        (Kind::File, _) => Some(format!("file: {}", words::sentence(body, Units::default()))),
         _ => Some(words::sentence(body, Units::default())),
     }
 }

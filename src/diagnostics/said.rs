@@ -43,6 +43,11 @@ pub(super) struct Said {
     pub nobody: String,
     pub untold: String,
     pub closed: String,
+    /// The line of the list that is ticked, or whose tick is taken back.
+    pub ready: String,
+    pub unready: String,
+    /// What a file is, from the form that sent one.
+    pub file_words: String,
     /// Of the form that changes the order; empty in all others.
     #[serde(flatten)]
     pub details: TypedDetails,

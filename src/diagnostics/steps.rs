@@ -5,11 +5,13 @@ use axum::response::Response;
 use super::{
     changes::{self, Details},
     order::{ItemState, Order},
+    ready,
     said::Said,
     work::Work,
 };
 use crate::{
     accounts::{Can, act},
+    catalogue::catalogue,
     ids::{EntryId, ItemId, OrderId},
     record::Kind,
     web::{Check, Error, Path, Result},
@@ -62,6 +64,27 @@ pub(super) async fn taken(_: Can<act::Examine>, mut work: Work) -> Result<Respon
     let count = changes::take_all(&mut work.once.tx, id, by).await?;
     if count > 0 {
         work.step(&format!("all {count} {}", work.sheet.order.kind.done()), "").await?;
+    }
+    work.done("Saved.").await
+}
+
+/// A line of what is made ready, ticked or its tick taken back.
+pub(super) async fn ready(_: Can<act::Examine>, mut work: Work) -> Result<Response> {
+    work.must_be_open("", "")?;
+    let (id, by) = (work.id(), work.by());
+    let study = catalogue().diagnostics.study(&work.sheet.order.study).ok_or(Error::NotFound)?;
+    let (code, back) = match (work.said.ready.clone(), work.said.unready.clone()) {
+        (code, _) if !code.is_empty() => (code, false),
+        (_, code) => (code, true),
+    };
+    let line = ready::ticks(study, &[]).into_iter().find(|tick| tick.code == code).ok_or(Error::NotFound)?;
+    let (done, what) = if back {
+        (ready::untick(&mut work.once.tx, id, &code).await?, "not ready after all")
+    } else {
+        (ready::tick(&mut work.once.tx, id, &code, by).await?, "made ready")
+    };
+    if done == 1 {
+        work.step(&format!("{what}: {}", line.name), "").await?;
     }
     work.done("Saved.").await
 }

@@ -71,6 +71,17 @@ pub async fn undone(db: impl SqliteExecutor<'_>) -> sqlx::Result<Vec<Order>> {
     orders!("o.id in (select id from diagnostic_undone)",).fetch_all(db).await
 }
 
+/// What of a visit was ordered from a place and is not closed: `fetlock@FETL_D.L`.
+pub async fn ordered_at_places(db: impl SqliteExecutor<'_>, visit: VisitId) -> sqlx::Result<Vec<String>> {
+    sqlx::query_scalar!(
+        r#"select study || '@' || place as "at!: String" from diagnostic_order
+           where visit_id = ? and place <> '' and closed_at is null order by number"#,
+        visit
+    )
+    .fetch_all(db)
+    .await
+}
+
 /// The items of these orders, each order's in its own sequence.
 pub async fn items(db: impl SqliteExecutor<'_>, order: OrderId) -> sqlx::Result<Vec<Item>> {
     sqlx::query_as!(
@@ -136,6 +147,8 @@ pub async fn steps(db: impl SqliteExecutor<'_>, order: OrderId) -> sqlx::Result<
 /// An order on its way in.
 #[derive(Debug, Clone)]
 pub struct NewOrder {
+    /// As a tablet made it, so that what it sends again is the same order; a fresh one otherwise.
+    pub id: Option<OrderId>,
     pub visit: VisitId,
     pub study: String,
     pub kind: StudyKind,
@@ -155,9 +168,17 @@ pub struct NewItem {
 }
 
 /// Orders, and gives what equipment and laboratories will know it by: the accession number is the running number, the
-/// study's UID is the order's id as DICOM writes a UUID (PS3.5 B.2: `2.25.` and the number in decimal).
+/// study's UID is the order's id as DICOM writes a UUID (PS3.5 B.2: `2.25.` and the number in decimal). An order whose id
+/// is there already was sent twice and stays as it is.
 pub async fn insert(tx: &mut Tx, new: &NewOrder, by: StaffId, now: At) -> sqlx::Result<OrderId> {
-    let id = OrderId::new();
+    let id = new.id.unwrap_or_else(OrderId::new);
+    if sqlx::query_scalar!(r#"select 1 as "known!: i64" from diagnostic_order where id = ?"#, id)
+        .fetch_optional(&mut **tx)
+        .await?
+        .is_some()
+    {
+        return Ok(id);
+    }
     let number =
         sqlx::query_scalar!(r#"select coalesce(max(number), 0) + 1 as "number!: i64" from diagnostic_order"#)
             .fetch_one(&mut **tx)

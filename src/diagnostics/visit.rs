@@ -12,12 +12,12 @@ use serde::Deserialize;
 use super::{
     line::Line,
     proposal::{self, Proposal},
-    store,
+    purchase, ready, store,
 };
 use crate::{
     App,
     accounts::{Act, Can, act},
-    catalogue::{Limb, Study, StudyKind, catalogue},
+    catalogue::{Limb, Study, StudyKind, catalogue, diagnostics::Purchase},
     clock::Day,
     horses::{self, Card},
     ids::VisitId,
@@ -106,7 +106,9 @@ pub(super) async fn page(
     let mut lines = Vec::new();
     for order in store::of_visit(db, id).await? {
         let items = store::items(db, order.id).await?;
-        lines.push(Line::new(order, &items, scene.today));
+        let ticked: Vec<String> =
+            ready::of_order(db, order.id).await?.into_iter().map(|one| one.code).collect();
+        lines.push(Line::new(order, &items, scene.today).with_ready(&ticked));
     }
     let entries = record::current_of_visit(db, id).await?;
     let (for_what, proposals) = proposal::asked(&asked.place, &asked.set, asked.limb())
@@ -121,6 +123,11 @@ impl VisitPage {
     fn kinds(&self) -> Vec<(StudyKind, Vec<&'static Study>)> {
         let of = |kind| (kind, catalogue().diagnostics.of_kind(kind).collect());
         StudyKind::ALL.into_iter().map(of).collect()
+    }
+
+    /// Sets for a purchase examination, and how many projections each has.
+    fn sets(&self) -> Vec<(&'static Purchase, usize)> {
+        purchase::sets()
     }
 
     /// The limbs that a study may be ordered on; none where it has no limb.

@@ -7,9 +7,10 @@ use axum::{
 
 use super::{
     changes::{self, By},
-    page::{self, Sheet},
+    page,
     said::Said,
     sent::{Sent, answered},
+    sheet::Sheet,
     store,
 };
 use crate::{
@@ -17,7 +18,7 @@ use crate::{
     accounts::{Act, User},
     ids::OrderId,
     record::{self, Body, Kind, NewEntry, Stamp},
-    web::{Conflict, Error, Errors, Once, Result, Shell, flash},
+    web::{Error, Errors, Once, Result, Shell, flash},
 };
 
 pub(super) struct Work {
@@ -65,12 +66,7 @@ impl Work {
 
     /// Somebody else was there first.
     pub(super) fn clash(&self, label: &str, typed: &str, theirs: &str) -> Error {
-        let clash = Conflict {
-            what: format!("{} of {}", self.sheet.order.name, self.sheet.card.name),
-            back: format!("/diagnostics/{}", self.id()),
-            ..Conflict::default()
-        };
-        Error::Conflict(Box::new(clash.field(label, typed, theirs)))
+        self.sheet.clash(label, typed, theirs)
     }
 
     /// A line in the order's own history.

@@ -13,6 +13,7 @@ use serde::Deserialize;
 use super::{
     line::Line,
     order::Item,
+    ready,
     stage::Gap,
     store::{self, Named},
 };
@@ -97,9 +98,11 @@ pub(super) async fn outstanding(app: &App, today: Day) -> Result<Vec<Row>> {
     }
     let mut named: HashMap<OrderId, Named> =
         store::named_undone(db).await?.into_iter().map(|named| (named.order_id, named)).collect();
+    let ticked = ready::of_undone(db).await?;
     let rows = store::undone(db).await?.into_iter().filter_map(|order| {
         let named = named.remove(&order.id)?;
         let line = Line::new(order, &items.remove(&named.order_id).unwrap_or_default(), today);
+        let line = line.with_ready(ticked.get(&named.order_id).map_or(&[], Vec::as_slice));
         Some(Row { line, named })
     });
     Ok(rows.filter(|row| !row.line.gaps.is_empty()).collect())

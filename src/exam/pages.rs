@@ -30,6 +30,7 @@ use crate::{
     body::{self, Plan},
     catalogue::{Place, catalogue},
     clock::Day,
+    diagnostics,
     horses::Card,
     ids::{StaffId, VisitId},
     record::{self, Entry},
@@ -131,6 +132,8 @@ pub(super) struct ExamPage {
     late: i64,
     /// The newest entry that the page shows.
     newest: i64,
+    /// What was ordered from which place, for the tablet: `fetlock@FETL_D.L`, spaces between.
+    ordered: String,
     plan: Plan,
     stops: Vec<Stop>,
     parts: Vec<PartView>,
@@ -176,10 +179,11 @@ pub(super) async fn build(
     let newest = record::newest_of_visit(app.db.read(), id).await?;
     let way = Way::new(id, &asked.order, &asked.by);
     // Side by side: the page waits for the slowest instead of for all.
-    let (scene, last, late) = tokio::try_join!(
+    let (scene, last, late, ordered) = tokio::try_join!(
         Scene::load(app, user, &way, asked.moving()),
         async { Ok(store::last_time(app.db.read(), id).await?) },
         async { Ok(store::late(app.db.read(), id).await?) },
+        async { Ok(diagnostics::store::ordered_at_places(app.db.read(), id).await?) },
     )?;
     let mut moving = movement::Sections::of(&scene, &wrong);
     let Scene { visit, card, practice, today, staff, entries, seen_by, .. } = scene;
@@ -187,8 +191,15 @@ pub(super) async fn build(
     let state = ExamState::fold(&entries);
     let initials = staff.iter().map(|s| (s.id, initials(&s.name))).collect();
     let several = entries.iter().any(|e| Some(e.seen_by) != entries.first().map(|first| first.seen_by));
-    let seen =
-        Seen { state: &state, last: &last, way: &way, zone: &practice.zone, initials: &initials, several };
+    let seen = Seen {
+        state: &state,
+        last: &last,
+        way: &way,
+        zone: &practice.zone,
+        initials: &initials,
+        several,
+        ordered: &ordered,
+    };
     let order = if way.order.is_empty() { practice.exam_order.clone() } else { way.order.clone() };
     let mut parts = parts(&order, &asked, &wrong, &seen);
     let stops = bar::stops(&moving, &parts, &way);
@@ -211,6 +222,7 @@ pub(super) async fn build(
         saved: saved(&entries, &initials, &practice.zone),
         late,
         newest,
+        ordered: ordered.join(" "),
         plan: plan(&card, &seen),
         stops,
         parts,

@@ -11,8 +11,9 @@ use super::{
     view::{LastView, Seen, SweepOffer, open_of},
 };
 use crate::{
-    catalogue::{FieldKind, Place, Side, catalogue, sweep_from},
+    catalogue::{FieldKind, Place, Region, Side, Study, catalogue, sweep_from},
     ids::{EntryId, StaffId},
+    papers::words::capital,
     record::{Body, Kind},
 };
 
@@ -31,6 +32,8 @@ pub(super) struct Picker {
     pub fresh: bool,
     pub sweep: Option<SweepOffer>,
     pub reasons: &'static [String],
+    /// What is usually ordered from here.
+    pub usual: Vec<Usual>,
     pub detail: Option<Detail>,
     pub close: String,
 }
@@ -109,6 +112,7 @@ impl Picker {
             fresh: !known.is_recorded(),
             sweep: (place.region().sweep && down.len() > 1).then(|| SweepOffer::from(place, down)),
             reasons: reasons.map_or(&[], |attribute| &attribute.picks),
+            usual: Usual::at(place, seen.ordered),
             detail,
             close: seen.way.at_part(super::sections::Part::of(place)),
             lines: lines.iter().map(|line| LineView::new(place, line, seen)).collect(),
@@ -118,6 +122,30 @@ impl Picker {
     /// Whether the answer that was not taken belongs to one of the questions that are folded away.
     pub(super) fn refused_among_others(&self) -> bool {
         self.others.iter().any(|ask| ask.refused)
+    }
+}
+
+/// A study that is ordered in one tap.
+pub(super) struct Usual {
+    pub study: &'static str,
+    /// What its button says: "Radiographs, fetlock: usual set".
+    pub words: String,
+    /// It was ordered from here.
+    pub ordered: bool,
+}
+
+impl Usual {
+    fn at(place: Place, ordered: &[String]) -> Vec<Usual> {
+        let is_ordered = |study: &str| ordered.contains(&format!("{study}@{}", place.key()));
+        let all = Usual::of(place.region()).into_iter();
+        all.map(|one| Usual { ordered: is_ordered(one.study), ..one }).collect()
+    }
+
+    /// At every place of a region, before anything was ordered.
+    pub(super) fn of(region: &Region) -> Vec<Usual> {
+        let studies = catalogue().diagnostics.usual_at(region).into_iter();
+        let words = |study: &Study| format!("{}, {}: usual set", capital(study.kind.name()), study.name);
+        studies.map(|study| Usual { study: &study.code, words: words(study), ordered: false }).collect()
     }
 }
 

@@ -24,7 +24,7 @@ use sha2::{Digest, Sha256};
 use super::{
     movement::{self, FLEXION_SCALES, GAIT_SCALES, Scene, Sections},
     pages::Wrong,
-    picker::{Ask, Detail, LineView, Picker, aspects},
+    picker::{Ask, Detail, LineView, Picker, Usual, aspects},
     question::Question,
     view::{SweepOffer, swaps},
     way::Way,
@@ -108,6 +108,8 @@ struct Pick {
     first: Vec<usize>,
     others: Vec<usize>,
     aspects: Vec<&'static str>,
+    /// What is usually ordered from there: code of the study and words of its button.
+    usual: Vec<(&'static str, String)>,
     why: &'static str,
 }
 
@@ -138,6 +140,7 @@ impl Picks {
                 first: numbers(&first)?,
                 others: numbers(&others)?,
                 aspects: aspects(place).into_iter().map(|(code, _)| code).collect(),
+                usual: Usual::of(region).into_iter().map(|one| (one.study, one.words)).collect(),
                 why: &region.significance,
             };
             regions.insert(region.code.as_str(), pick);
@@ -278,6 +281,7 @@ fn blank() -> Picker {
         fresh: true,
         sweep: Some(SweepOffer { name: String::new(), from: String::new(), places: Vec::new(), rest: false }),
         reasons: reasons.map_or(&[], |attribute| &attribute.picks),
+        usual: vec![Usual { study: "%STUDY%", words: String::new(), ordered: false }],
         detail: None,
         close: format!("/visits/{BLANK_VISIT}/exam?at=%PART%#%PART%"),
     }

@@ -27,6 +27,8 @@ pub(super) struct Seen<'a> {
     pub initials: &'a HashMap<StaffId, String>,
     /// Several people wrote into this visit: each word shows whose it is.
     pub several: bool,
+    /// What was ordered from which place: `fetlock@FETL_D.L`.
+    pub ordered: &'a [String],
 }
 
 /// A run of rows with its count and its sweeps.

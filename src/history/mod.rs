@@ -4,6 +4,7 @@ mod answers;
 mod course;
 mod fold;
 mod pages;
+mod pictures;
 mod shown;
 mod site;
 pub mod store;

@@ -1,11 +1,14 @@
 //! The page of one horse before its recheck.
 
+use std::collections::HashMap;
+
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::{Router, extract::State, routing::get};
 use serde::Deserialize;
 
 use super::{
+    pictures::{self, Picture, Shown},
     shown::{Asked, View},
     store,
     view::{columns, open_today, view},
@@ -17,7 +20,7 @@ use crate::{
     followups::{self, FollowUp},
     horses::{self, Card},
     ids::HorseId,
-    practice,
+    photos, practice,
     videos::{self, Video},
     visits::{self, Complaint, Visit},
     web::{Path, Query, Result, Shell},
@@ -39,6 +42,10 @@ struct HistoryPage {
     next: Option<Next>,
     /// With the day of their visit, the newest first.
     videos: Vec<(Day, Video)>,
+    /// Photos that say what they show.
+    photos: Vec<Shown>,
+    /// Photos and videos by the key of their place.
+    at_places: HashMap<String, Vec<Picture>>,
     may_start: bool,
 }
 
@@ -64,13 +71,14 @@ async fn history(
 ) -> Result<HistoryPage> {
     let db = app.db.read();
     // Side by side: the page waits for the slowest instead of for all.
-    let (card, practice, all, past, follow_ups, videos) = tokio::try_join!(
+    let (card, practice, all, past, follow_ups, videos, photos) = tokio::try_join!(
         horses::store::card(db, horse),
         practice::store::get(db),
         visits::store::of_horse(db, horse),
         store::past(db, horse),
         followups::store::open_of_horse(db, horse),
         videos::of_horse(db, horse),
+        photos::placed_of_horse(db, horse),
     )?;
     let today = app.clock.now().day(&practice.zone);
     let open = open_today(&all, today, &practice);
@@ -78,8 +86,11 @@ async fn history(
     let view = view(&columns(&all, today, &practice), (today, open), past, &practice, &asked);
     let next = next(&app, &all, today, &practice).await?;
     let may_start = open.is_none() && shell.may(Act::Examine) && card.status.is_seen();
+    let at_places = pictures::by_place(&photos, &videos, &practice.zone);
+    let photos = pictures::shown(&photos, &practice.zone);
     let videos = videos.into_iter().map(|video| (video.visit_at.day(&practice.zone), video)).collect();
-    Ok(HistoryPage { shell, card, today, view, all: asked.all, follow_ups, next, videos, may_start })
+    let all = asked.all;
+    Ok(HistoryPage { shell, card, today, view, all, follow_ups, next, videos, photos, at_places, may_start })
 }
 
 async fn next(app: &App, all: &[Visit], today: Day, practice: &practice::Practice) -> Result<Option<Next>> {
@@ -97,6 +108,10 @@ async fn next(app: &App, all: &[Visit], today: Day, practice: &practice::Practic
 }
 
 impl HistoryPage {
+    fn at_place(&self, key: &str) -> &[Picture] {
+        self.at_places.get(key).map_or(&[], Vec::as_slice)
+    }
+
     /// "overdue since 3 Mar 2026", "due today", "due 30 Jul 2026"
     fn due(&self, follow_up: &FollowUp) -> String {
         let day = follow_up.due_on.words();

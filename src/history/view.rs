@@ -226,6 +226,7 @@ impl Maker<'_> {
             (Kind::Report, "Reports of diagnostics"),
             (Kind::Shown, "What images and samples show"),
             (Kind::Measured, "Measured on pictures"),
+            (Kind::File, "Files with results"),
             (Kind::Image, "Images and samples, in words"),
             (Kind::Treatment, "Treatments"),
             (Kind::Plan, "Plan"),

@@ -16,9 +16,8 @@ use super::{
     Source,
     store::settings,
     take::{self, Bringer, Coming, Refused},
-    upload,
 };
-use crate::App;
+use crate::{App, attachments::shown_name};
 
 const FOLDER: &str = "dicom-in";
 const UNREADABLE: &str = "unreadable";
@@ -97,7 +96,7 @@ async fn take_one(app: &App, path: &Path) -> anyhow::Result<()> {
     let largest = settings::get(app.db.read()).await?.largest_bytes.unsigned_abs();
     let (data, from) = (app.db.folder().to_owned(), path.to_owned());
     let read = tokio::task::spawn_blocking(move || read(&data, &from, largest)).await?;
-    let name = upload::plain(&path.to_string_lossy());
+    let name = shown_name(&path.to_string_lossy());
     let taken = match read {
         Ok(coming) => take::keep(app, coming, &Bringer { source: Source::Folder, name }).await,
         Err(refused) => Err(refused),

@@ -3,10 +3,11 @@
 //!
 //! - [`listen`]: the address that equipment calls; [`worklist`]: what it is to take.
 //! - [`take`]: an object on its way in; [`head`] and [`object`]: how its file is written and read.
-//! - [`join`]: whose picture it is; [`tray`]: what waits for a person; [`picture`]: what it looks like.
+//! - [`join`]: whose picture it is; [`tray`]: what waits for a person, [`back`]: a decision taken back; [`picture`]: what it looks like.
 //! - [`look`]: the pages to look at pictures; [`measure`]: marks on them, and what they give.
 //! - [`upload`] and [`folder`]: objects that come without a network; [`pages`]: its settings.
 
+mod back;
 mod equipment;
 pub mod folder;
 mod group;
@@ -40,6 +41,7 @@ pub fn router() -> Router<App> {
         .route("/diagnostics/arrivals/{id}", get(tray::arrival))
         .route("/diagnostics/arrivals/{id}/match", post(tray::match_it))
         .route("/diagnostics/arrivals/{id}/set-aside", post(tray::set_aside))
+        .route("/diagnostics/arrivals/{id}/back", get(back::page).post(back::take_back))
         .route("/images/{id}", get(look::page))
         .route("/images/{id}/picture", get(look::picture))
         .route("/images/{id}/preview", get(look::preview))

@@ -13,7 +13,10 @@ use super::{
     How, folder,
     group::{Group, LOOKED_AT},
     join::{self, View},
-    store::objects::{self, Match},
+    store::{
+        decided::{self, Decided, TakenBack},
+        objects::{self, Match},
+    },
 };
 use crate::{
     App,
@@ -31,6 +34,8 @@ use crate::{
 
 /// So many horses are offered; more are told apart by typing more.
 const OFFERED: usize = 7;
+/// So many of what was set aside are listed.
+const ASIDE: i64 = 50;
 pub(super) const TRAY: &str = "/diagnostics/arrivals";
 
 #[derive(Template, WebTemplate)]
@@ -42,6 +47,8 @@ struct TrayPage {
     /// More wait than were looked at.
     more: bool,
     unreadable: Vec<folder::Unreadable>,
+    /// What was set aside lately.
+    aside: Vec<Decided>,
     zone: TimeZone,
 }
 
@@ -55,6 +62,7 @@ impl TrayPage {
             more: objects::count_waiting(db).await? > LOOKED_AT,
             groups: Group::all(waiting),
             unreadable: folder::unreadable(app.db.folder()).await,
+            aside: decided::set_aside(db, ASIDE).await?,
             zone: practice::store::get(db).await?.zone,
         })
     }
@@ -81,6 +89,8 @@ struct ArrivalPage {
     shell: Shell,
     errors: Errors,
     group: Group,
+    /// What was decided about it before and taken back.
+    before: Vec<TakenBack>,
     form: DecideForm,
     found: Vec<Hit>,
     offers: Vec<Offer>,
@@ -93,8 +103,9 @@ impl ArrivalPage {
         let group = Group::of(app, id).await?.ok_or(Error::NotFound)?;
         let found = search::find(&app.db, form.horse.trim(), &[Kind::Horse], OFFERED).await?;
         let offers = offers(app, &found).await?;
+        let before = decided::taken_back(db, id).await?;
         let zone = practice::store::get(db).await?.zone;
-        Ok(ArrivalPage { shell, errors: Errors::default(), group, form, found, offers, zone })
+        Ok(ArrivalPage { shell, errors: Errors::default(), group, before, form, found, offers, zone })
     }
 
     fn options(&self) -> Vec<(String, &str)> {
@@ -214,7 +225,7 @@ pub(super) async fn set_aside(
 }
 
 /// Somebody else has decided about it meanwhile.
-fn gone() -> Error {
+pub(super) fn gone() -> Error {
     let clash = Conflict { what: "What came in".into(), back: TRAY.into(), ..Conflict::default() };
     Error::Conflict(Box::new(clash))
 }

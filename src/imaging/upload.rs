@@ -1,7 +1,5 @@
 //! Files sent by hand: several in one form, each handed on to the disk as it comes.
 
-use std::path::Path;
-
 use axum::{
     extract::{FromRequest, Multipart, Request, State as FromApp, multipart::Field},
     http::StatusCode,
@@ -17,6 +15,7 @@ use super::{
 use crate::{
     App,
     accounts::{Can, act},
+    attachments::shown_name,
     web::{Begun, Error, Errors, Result, Shell, begin, flash, repeated},
 };
 
@@ -50,7 +49,7 @@ pub(super) async fn send(
             }
             "files" if part.file_name().is_some_and(|name| !name.is_empty()) => {
                 files += 1;
-                let name = plain(part.file_name().unwrap_or_default());
+                let name = shown_name(part.file_name().unwrap_or_default());
                 if files > MOST {
                     done.refused.push(format!("{name}: send it again, with {MOST} files at once at most."));
                     continue;
@@ -99,13 +98,6 @@ async fn one(app: &App, part: &mut Field<'_>, name: &str) -> Result<std::result:
         Ok(coming) => take::keep(app, coming, &from).await,
         Err(refused) => Err(refused),
     })
-}
-
-/// The name of a file as it is kept: without folders and without what cannot be printed.
-pub(super) fn plain(name: &str) -> String {
-    let name =
-        Path::new(name).file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-    name.chars().filter(|c| !c.is_control()).take(100).collect()
 }
 
 fn cut() -> Error {

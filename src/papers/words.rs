@@ -51,6 +51,7 @@ pub fn sentence(body: &Body, units: Units) -> String {
         Kind::Parcel => samples::sent(body),
         Kind::Enzyme => samples::enzyme(body),
         Kind::Submission => join(&["submission sheet", &samples::answers(body)], ": "),
+        Kind::File => text,
         Kind::Image | Kind::Treatment | Kind::Note | Kind::Plan | Kind::Addendum => with_place(&place, &text),
     }
 }
@@ -273,7 +274,8 @@ fn reason(body: &Body) -> String {
     body.reason.clone().unwrap_or_default()
 }
 
-fn with_place(place: &str, said: &str) -> String {
+/// What is said of a place, its words before it.
+pub fn with_place(place: &str, said: &str) -> String {
     join(&[place, said], ": ")
 }
 

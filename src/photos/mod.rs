@@ -1,5 +1,5 @@
 //! Photos of a visit. Each is an entry of the record (`image`, its `value` the file's SHA-256) and a file in the data
-//! folder under that name; [`upload`] reads them out of a form, from a plain page or from a tablet's queue.
+//! folder under that name; what it shows ([`crate::about`]) may stay unsaid. [`upload`] reads them out of a form, from a plain page or from a tablet's queue.
 
 mod pages;
 mod picture;
@@ -8,7 +8,7 @@ mod upload;
 
 use axum::{Router, extract::DefaultBodyLimit, routing::get};
 
-pub use store::{Photo, of_visit};
+pub use store::{Photo, of_visit, placed_of_horse};
 
 use crate::App;
 

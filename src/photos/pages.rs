@@ -8,6 +8,7 @@ use axum::{
     response::{IntoResponse, Response},
 };
 use jiff::tz::TimeZone;
+use serde::Deserialize;
 
 use super::{
     picture,
@@ -15,17 +16,16 @@ use super::{
     upload::Upload,
 };
 use crate::{
-    App,
+    App, about,
     accounts::{Act, Can, act},
     attachments,
     clock::Day,
     exam::stamp::{self, Opened},
     horses::{self, Card},
     ids::{EntryId, VisitId},
-    practice,
-    record::{Body, Kind},
-    visits,
-    web::{Bound, Check, Errors, Path, Result, Shell, invalid},
+    plan::Site,
+    practice, visits,
+    web::{Bound, Check, Errors, Path, Query, Result, Shell, invalid},
 };
 
 #[derive(Template, WebTemplate)]
@@ -38,7 +38,9 @@ struct PhotosPage {
     today: Day,
     zone: TimeZone,
     photos: Vec<Photo>,
-    words: String,
+    form: about::Typed,
+    /// The visit is not signed: what is said of a photo may be said otherwise.
+    open: bool,
 }
 
 impl PhotosPage {
@@ -54,9 +56,25 @@ impl PhotosPage {
             today: app.clock.now().day(&zone),
             zone,
             photos: store::of_visit(db, visit_id).await?,
-            words: String::new(),
+            form: about::Typed::default(),
+            open: visit.state.is_open(),
         })
     }
+
+    fn conditions(&self) -> Vec<(&'static str, &'static str)> {
+        about::conditions()
+    }
+
+    fn sites(&self) -> Vec<String> {
+        about::sites()
+    }
+}
+
+/// A place of the horse that a photo is wanted of, by its key.
+#[derive(Deserialize, Default)]
+#[serde(default)]
+pub(super) struct Asked {
+    site: String,
 }
 
 pub(super) async fn page(
@@ -64,8 +82,11 @@ pub(super) async fn page(
     _: Can<act::SeeRecord>,
     shell: Shell,
     Path(id): Path<VisitId>,
+    Query(asked): Query<Asked>,
 ) -> Result<Response> {
-    Ok(PhotosPage::new(&app, shell, id).await?.into_response())
+    let site = Site::read(&asked.site).map(|site| site.to_string()).unwrap_or_default();
+    let form = about::Typed { site, ..about::Typed::default() };
+    Ok(PhotosPage { form, ..PhotosPage::new(&app, shell, id).await? }.into_response())
 }
 
 /// The file is safe before the record speaks of it.
@@ -77,14 +98,14 @@ pub(super) async fn send(
     upload: Upload,
 ) -> Result<Response> {
     let mut check = Check::new();
-    let words = check.line("words", &upload.words, 200);
+    let about = upload.about.check(&mut check);
     let kind = picture::kind(&upload.bytes);
     if kind.is_none() {
         check.errors.add("photo", "Choose a photo: a JPEG, PNG, WebP or HEIC picture.");
     }
     let (Some(kind), true) = (kind, check.errors.is_empty()) else {
         let page = PhotosPage::new(&app, shell, id).await?;
-        return Ok(invalid(PhotosPage { errors: check.errors, words: upload.words, ..page }));
+        return Ok(invalid(PhotosPage { errors: check.errors, form: upload.about, ..page }));
     };
     let kept = attachments::keep(app.db.folder(), upload.bytes).await?;
     let bound = Bound { route: format!("/visits/{id}/photos"), content: kept.name.clone() };
@@ -93,14 +114,12 @@ pub(super) async fn send(
         Opened::Repeat(response) => return Ok(response),
         Opened::Wrong(errors) => {
             let page = PhotosPage::new(&app, shell, id).await?;
-            return Ok(invalid(PhotosPage { errors, words: upload.words, ..page }));
+            return Ok(invalid(PhotosPage { errors, form: upload.about, ..page }));
         }
     };
     let now = writing.now();
     attachments::insert(writing.tx(), &kept, kind, now).await?;
-    let text = if words.is_empty() { "photo".to_owned() } else { format!("photo: {words}") };
-    let body = Body { value: Some(kept.name), text: Some(text), ..Body::new(Kind::Image) };
-    let entry = writing.entry(body);
+    let entry = writing.entry(about.body("photo", kept.name));
     writing.keep(vec![entry], &format!("/visits/{id}/photos")).await
 }
 

@@ -8,7 +8,7 @@ use base64::{Engine, engine::general_purpose::URL_SAFE_NO_PAD};
 use serde::Deserialize;
 
 use crate::{
-    App,
+    App, about,
     exam::stamp::Stamped,
     web::{Error, Form},
 };
@@ -16,7 +16,7 @@ use crate::{
 /// What was sent; an unreadable or absent photo has no bytes.
 #[derive(Default)]
 pub(super) struct Upload {
-    pub words: String,
+    pub about: about::Typed,
     pub stamped: Stamped,
     pub bytes: Vec<u8>,
 }
@@ -29,7 +29,8 @@ struct Typed {
     seen_at: String,
     sent_at: String,
     entry: Vec<String>,
-    words: String,
+    #[serde(flatten)]
+    about: about::Typed,
     photo: String,
 }
 
@@ -43,9 +44,9 @@ impl FromRequest<App> for Upload {
             return from_parts(parts).await.map_err(|e| broken(&e));
         }
         let Form(typed) = Form::<Typed>::from_request(request, app).await?;
-        let Typed { submission, seen_by, seen_at, sent_at, entry, words, photo } = typed;
+        let Typed { submission, seen_by, seen_at, sent_at, entry, about, photo } = typed;
         let stamped = Stamped { submission, seen_by, seen_at, sent_at, entry };
-        Ok(Upload { words, stamped, bytes: URL_SAFE_NO_PAD.decode(photo.trim()).unwrap_or_default() })
+        Ok(Upload { about, stamped, bytes: URL_SAFE_NO_PAD.decode(photo.trim()).unwrap_or_default() })
     }
 }
 
@@ -54,7 +55,9 @@ async fn from_parts(mut parts: Multipart) -> Result<Upload, MultipartError> {
     while let Some(part) = parts.next_field().await? {
         match part.name().unwrap_or_default() {
             "photo" => upload.bytes = part.bytes().await?.to_vec(),
-            "words" => upload.words = part.text().await?,
+            "words" => upload.about.words = part.text().await?,
+            "condition" => upload.about.condition = part.text().await?,
+            "site" => upload.about.site = part.text().await?,
             "submission" => upload.stamped.submission = part.text().await?,
             "seen_by" => upload.stamped.seen_by = part.text().await?,
             _ => {}

@@ -162,6 +162,7 @@ async fn supersede(
     let part = changeable(&case, entry, user, &typed)?;
     match check(&typed, part, case.today) {
         Ok(body) => {
+            let body = with_file(body, standing(&case, entry).map(|(_, earlier)| earlier));
             let new = NewEntry::new(id, body).superseding(entry);
             record::append(&mut once.tx, &Stamp::here(user.id, &user.agent, once.now), &[new]).await?;
             saved(once, user, id).await
@@ -169,6 +170,16 @@ async fn supersede(
         Err(errors) => {
             Ok(invalid(AssessmentPage::new(shell, case, Some((part, Some(entry), typed)), errors)))
         }
+    }
+}
+
+/// An image that is told otherwise is still the image of the same file, in the same way of going.
+fn with_file(body: Body, earlier: Option<&Body>) -> Body {
+    match earlier {
+        Some(earlier) if body.kind == Kind::Image => {
+            Body { value: earlier.value.clone(), code: earlier.code.clone(), ..body }
+        }
+        _ => body,
     }
 }
 

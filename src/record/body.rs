@@ -52,6 +52,8 @@ pub enum Kind {
     Enzyme,
     /// What the record does not hold of a submission sheet of an `order`: `answers` by field.
     Submission,
+    /// A file at the result of an `order`: `value` its SHA-256, `text` what it is and how it was called.
+    File,
     /// A treatment given, in words until it has a page of its own; `given` when, for a sedation.
     Treatment,
     /// What the horse's people tell, and whatever has no other room.

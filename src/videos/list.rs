@@ -10,7 +10,6 @@ use jiff::tz::TimeZone;
 
 use super::{
     PIECE,
-    about::{self, About, Typed},
     receive::{self, Received},
     store::{
         self, Video,
@@ -19,6 +18,7 @@ use super::{
 };
 use crate::{
     App,
+    about::{self, About, Typed},
     accounts::{Act, Can, User, act},
     attachments::{self, Kept},
     clock::Day,
@@ -96,7 +96,7 @@ pub(super) async fn send(
     visits::store::get(app.db.read(), id).await?;
     let Received { typed, stamped, video } = Received::read(&app, request).await?;
     let mut check = Check::new();
-    let about = typed.check(&mut check);
+    let about = typed.check_placed(&mut check);
     let mut errors = check.errors;
     let kept = match video {
         // Nothing is kept while something else is wrong.
@@ -151,7 +151,7 @@ pub(super) async fn record(
     let now = writing.now();
     attachments::insert(writing.tx(), &kept, kind, now).await?;
     uploads::remove(writing.tx(), crate::web::number(&stamped.submission)?).await?;
-    let entry = writing.entry(about.body(kept.name));
+    let entry = writing.entry(about.body("video", kept.name));
     let location = format!("/videos/{}", entry.id);
     Ok(Recorded::Answer(writing.keep(vec![entry], &location).await?))
 }

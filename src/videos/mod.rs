@@ -3,10 +3,8 @@
 //!
 //! - [`list`]: the videos of a visit, and one more out of a plain form ([`receive`]).
 //! - [`pieces`]: one more in pieces, which goes on where it was cut off; [`upload`] is what it says and how far it is.
-//! - [`play`]: a video, another one of the same horse beside it, and the file in ranges.
-//! - [`about`]: what a video shows.
+//! - [`play`]: a video, another one of the same horse beside it, and the file in ranges. What it shows is told as it is of a photo ([`crate::about`]).
 
-mod about;
 mod list;
 mod pieces;
 mod play;

@@ -157,7 +157,7 @@ async fn record(
     kept: (Kept, &'static str),
 ) -> Result<Response> {
     let mut check = Check::new();
-    let about = upload.typed().check(&mut check);
+    let about = upload.typed().check_placed(&mut check);
     if !check.errors.is_empty() {
         return Ok(wrong(&check.errors));
     }

@@ -1,19 +1,18 @@
 //! A video out of a plain form: handed on to the disk as it comes, and looked into when it is whole.
 
-use std::{io::Write, path::Path};
+use std::io::Write;
 
-use axum::{
-    extract::{FromRequest, Multipart, Request, multipart::Field},
-    http::StatusCode,
-};
-use tokio::task::JoinError;
-
-use super::{LARGEST, about::Typed};
+use super::LARGEST;
 use crate::{
     App,
-    attachments::{Incoming, Kept, Pipe, boxes},
+    about::Typed,
+    attachments::{self, Fault, Incoming, Kept, boxes},
     exam::stamp::Stamped,
     web::Error,
+};
+use axum::{
+    extract::{FromRequest, Multipart, Request},
+    http::StatusCode,
 };
 
 /// Why a video is not kept.
@@ -27,12 +26,6 @@ pub(super) enum Refused {
     OtherFile,
     #[error("The video could not be kept: {0}")]
     NoRoom(anyhow::Error),
-}
-
-impl From<JoinError> for Refused {
-    fn from(error: JoinError) -> Self {
-        Refused::NoRoom(error.into())
-    }
 }
 
 /// A form as it came; the file of a form without one has no bytes.
@@ -50,7 +43,8 @@ impl Received {
         while let Some(mut part) = parts.next_field().await.map_err(|error| broken(error.status()))? {
             let name = part.name().unwrap_or_default().to_owned();
             if name == "video" {
-                received.video = file(app.db.folder(), &mut part).await?;
+                let came = attachments::incoming(app.db.folder(), &mut part, LARGEST).await;
+                received.video = came.map_err(|error| broken(error.status()))?.map_err(Refused::from);
                 continue;
             }
             let text = part.text().await.map_err(|error| broken(error.status()))?;
@@ -66,22 +60,13 @@ impl Received {
     }
 }
 
-async fn file(data: &Path, part: &mut Field<'_>) -> Result<Result<Incoming, Refused>, Error> {
-    let data = data.to_owned();
-    let mut pipe = Pipe::open(move || Incoming::begin(&data).map_err(Refused::NoRoom), take);
-    let mut open = true;
-    while let Some(piece) = part.chunk().await.map_err(|error| broken(error.status()))? {
-        // What follows a refusal is read past, so that the answer reaches a browser that is still sending.
-        open = open && pipe.push(piece.to_vec()).await;
+impl From<Fault> for Refused {
+    fn from(fault: Fault) -> Self {
+        match fault {
+            Fault::TooLarge => Refused::TooLarge,
+            Fault::NoRoom(error) => Refused::NoRoom(error),
+        }
     }
-    Ok(pipe.end().await)
-}
-
-fn take(incoming: &mut Incoming, bytes: &[u8]) -> Result<(), Refused> {
-    if incoming.bytes().saturating_add(bytes.len() as u64) > LARGEST {
-        return Err(Refused::TooLarge);
-    }
-    incoming.write_all(bytes).map_err(|error| Refused::NoRoom(error.into()))
 }
 
 /// Looks into a file that is whole and makes it safe; gives it with its media type. It waits for the disk.

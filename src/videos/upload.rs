@@ -11,12 +11,12 @@ use serde::{Deserialize, Serialize};
 
 use super::{
     LARGEST, PIECE,
-    about::Typed,
     receive::Refused,
     store::uploads::{self, Upload},
 };
 use crate::{
     App,
+    about::Typed,
     ids::{StaffId, VisitId},
     web::{Check, Errors, Result, number},
 };
@@ -40,7 +40,7 @@ impl UploadForm {
         let id = number(&self.submission)?;
         let mut check = Check::new();
         let typed = Typed { condition: self.condition, site: self.site, words: self.words };
-        let about = typed.check(&mut check);
+        let about = typed.check_placed(&mut check);
         let visit: Option<VisitId> = check.choice("visit", &self.visit, "Say which visit it belongs to.");
         let name = check.needed("video", &self.name, 100, "Choose a video: an MP4 or MOV file.");
         let bytes: i64 = self.bytes.trim().parse().unwrap_or(0);

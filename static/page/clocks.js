@@ -3,3 +3,4 @@ import "../lock.js";
 import "../unsent.js";
 import "../film.js";
 import "../clock.js";
+import "../order.js";

@@ -9,3 +9,4 @@ import "../line.js";
 import "../timers.js";
 import "../keyboard.js";
 import "../photo.js";
+import "../order.js";

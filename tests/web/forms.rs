@@ -44,8 +44,8 @@ const NEW_PASSWORD: &str = "lantern under the ninth gate";
 /// The form that records nothing, and shows another one for what it read.
 const READ_LINE: &str = "/visits/{id}/exam/line";
 
-/// What only a script sends, what sends a file (see `photos`, `videos`, `imaging`), and what is only there before the practice is.
-const NO_FORM: [&str; 10] = [
+/// What only a script sends, what sends a file (see `photos`, `videos`, `imaging`, `diagnostics_results`), and what is only there before the practice is.
+const NO_FORM: [&str; 11] = [
     "/tablet/key",
     "/visits/{id}/exam/entries/note",
     "/visits/{id}/exam/entries/discarded",
@@ -55,6 +55,7 @@ const NO_FORM: [&str; 10] = [
     "/videos/uploads",
     "/videos/uploads/{id}/finish",
     "/diagnostics/arrivals",
+    "/diagnostics/{id}/files",
     "/set-up",
 ];
 
@@ -191,8 +192,10 @@ const FORMS: &[Known] = &[
     form("/visits/{id}/work-up/entries/{id}/withdraw", "", &[("why", "the wrong limb")], &[]),
     // Diagnostics.
     form("/visits/{id}/diagnostics/usual", "", &[], &[]),
+    form("/visits/{id}/diagnostics/sets", "", &[], &["planned_on"]),
     form("/visits/{id}/diagnostics", "suspicion", &[("item", "*")], &["planned_on"]),
     form("/visits/{id}/diagnostics", "", &[("item", "*"), ("limb", "*")], &["planned_on"]),
+    form("/diagnostics/{id}/ready", "", &[], &[]),
     form("/diagnostics/{id}/taken", "", &[], &[]),
     form("/diagnostics/{id}/items/{id}", "reason", &[("reason", "moved")], &[]),
     form("/diagnostics/{id}/items/{id}", "", &[], &[]),
@@ -317,6 +320,7 @@ const FORMS: &[Known] = &[
     form("/visits/{id}/assessment/entries/{id}", "", &[("reason", "said otherwise meanwhile")], &[]),
     // What equipment sends.
     form("/diagnostics/arrivals/{id}/match", "", &[("order", "*")], &[]),
+    form("/diagnostics/arrivals/{id}/back", "", &[("back_reason", "the other horse")], &[]),
     form("/diagnostics/arrivals/{id}/set-aside", "", &[("reason", "of another practice")], &[]),
     // What only a veterinarian does.
     form("/visits/{id}/sign", "", &[("password", PASSWORD)], &[]),

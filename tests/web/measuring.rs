@@ -226,3 +226,36 @@ async fn an_outline_that_means_nothing_is_told_of_and_what_cannot_be_measured_is
     let words = vet.get(&format!("/diagnostics/{order}")).await.texts("#measured .what").remove(0);
     assert!(words.contains("zone 2B") && words.contains("not measurable: diffuse"), "{words}");
 }
+
+#[tokio::test]
+async fn a_lesion_s_volume_is_reckoned_with_the_length_that_a_zone_has_on_this_horse() {
+    let test = TestApp::new().await;
+    let horse = test.horse("Briar").await;
+    let mut vet = test.signed_in(Role::Vet).await;
+    let order = order(&test, horse, 9, &[("US_SDFT", "LF")]).await;
+    let (tendon, lesion) = (box_of(50, 25), box_of(10, 10));
+    let mut pictures = Vec::new();
+    for (instance, at) in [("1", "2A"), ("2", "2B")] {
+        let picture = picture_of(&mut vet, &test, order, transverse(instance)).await;
+        let mut fields = zone("LF", &tendon, &lesion);
+        fields[3] = ("zone", at);
+        fields.push(("zone_mm", "5"));
+        let wrong = vet.submit(&format!("{picture}/measure"), &fields).await;
+        assert_eq!(wrong.texts("#zone_mm-error"), ["Enter a number from 10 to 80 mm."]);
+        *fields.last_mut().unwrap() = ("zone_mm", "38");
+        let kept = vet.submit(&format!("{picture}/measure"), &fields).await;
+        assert_eq!(kept.status, StatusCode::SEE_OTHER, "{:?}", kept.texts(".error"));
+        pictures.push(picture);
+    }
+    // Two lesions of 4 mm2, one zone of 38 mm between them: 4 x 38.
+    let lines = vet.get(&format!("/horses/{horse}/measures")).await.texts("section li");
+    assert!(lines.iter().any(|line| line == "lesion about 152 mm³, with zones of 38 mm"), "{lines:?}");
+    let page = vet.get(&format!("{}/measure?limb=LF", pictures[0])).await;
+    assert_eq!(page.attrs("#zone_mm", "value"), ["38"], "what was said of the horse is proposed again");
+    let page = vet.get(&format!("{}/measure?limb=LH", pictures[0])).await;
+    assert_eq!(
+        page.values_of("zone_mm"),
+        [""],
+        "nobody has measured a hindlimb, and its zones have no nominal length"
+    );
+}

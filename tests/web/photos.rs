@@ -9,7 +9,10 @@ use base64::{Engine, engine::general_purpose::URL_SAFE_NO_PAD};
 use limbledger::{accounts::Role, ids::SubmissionId, record::entries_of_visit, visits::State};
 use sha2::{Digest, Sha256};
 
-use crate::support::{Browser, Page, TestApp, record::Story};
+use crate::support::{
+    Browser, Page, TestApp,
+    record::{Story, finding},
+};
 
 /// The smallest beginning that says JPEG (ITU-T T.81, annex B: SOI, then a marker).
 const JPEG: [u8; 8] = [0xFF, 0xD8, 0xFF, 0xE0, 0, 1, 2, 3];
@@ -20,10 +23,14 @@ fn name_of(bytes: &[u8]) -> String {
 
 /// As a browser without our script sends it.
 async fn send_file(browser: &mut Browser, path: &str, submission: &str, bytes: &[u8]) -> Page {
-    let part = |name: &str, value: &str| {
+    send_about(browser, path, &[("submission", submission), ("words", "left fore, lateral")], bytes).await
+}
+
+async fn send_about(browser: &mut Browser, path: &str, fields: &[(&str, &str)], bytes: &[u8]) -> Page {
+    let part = |(name, value): &(&str, &str)| {
         format!("--x\r\nContent-Disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n")
     };
-    let mut body = (part("submission", submission) + &part("words", "left fore, lateral")).into_bytes();
+    let mut body = fields.iter().map(part).collect::<String>().into_bytes();
     body.extend(b"--x\r\nContent-Disposition: form-data; name=\"photo\"; filename=\"a.html\"\r\nContent-Type: text/html\r\n\r\n");
     body.extend(bytes);
     body.extend(b"\r\n--x--\r\n");
@@ -152,4 +159,60 @@ async fn another_photo_under_the_same_number_is_a_conflict() {
     let other = [&JPEG[..], b"more"].concat();
     assert_eq!(send_file(&mut vet, &path, &submission, &other).await.status, StatusCode::CONFLICT);
     assert_eq!(test.count("entry").await, 1);
+}
+
+#[tokio::test]
+async fn a_photo_of_a_place_stands_there_in_the_history_and_the_report_and_keeps_its_file_when_told_otherwise()
+ {
+    let test = TestApp::new().await;
+    let story = Story::new(&test).await;
+    let visit = story.visit("2026-03-11").await;
+    story.say(visit, finding("FETL_D", "L", "EFF", 2.0, "effusion_0_4")).await;
+    let mut vet = test.signed_in(Role::Vet).await;
+    let path = format!("/visits/{visit}/photos");
+
+    // Out of the exam: the place is known by its key.
+    let page = vet.get(&format!("/visits/{visit}/exam?open=FETL_D.L")).await;
+    let page = vet.get(&page.attrs("a[data-photo-of='FETL_D.L']", "href")[0]).await;
+    assert_eq!(page.values_of("site"), ["left fore fetlock, dorsal"]);
+    let number = SubmissionId::new().to_string();
+    let fields = [("submission", number.as_str()), ("site", "left fore elbow grease"), ("words", "swollen")];
+    let page = send_about(&mut vet, &path, &fields, &JPEG).await;
+    assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(page.texts("#site-error"), ["Choose a place of the list, or leave it empty."]);
+    assert_eq!(
+        (page.values_of("site"), page.values_of("words")),
+        (vec!["left fore elbow grease".into()], vec!["swollen".into()])
+    );
+    let fields =
+        [("submission", number.as_str()), ("site", "Left fore fetlock, dorsal"), ("words", "swollen")];
+    assert_eq!(send_about(&mut vet, &path, &fields, &JPEG).await.status, StatusCode::SEE_OTHER);
+    // Out of a tablet's queue: a way of going.
+    let photo = URL_SAFE_NO_PAD.encode([&JPEG[..], b"other"].concat());
+    let page = vet.submit(&path, &[("photo", photo.as_str()), ("site", ""), ("condition", "TRT_SH")]).await;
+    assert_eq!(page.status, StatusCode::SEE_OTHER);
+
+    let page = vet.get(&path).await;
+    assert_eq!(
+        page.attrs("#photos img", "alt"),
+        ["left fore fetlock, dorsal: photo: swollen", "photo, trot, straight, hard"]
+    );
+    let report = vet.get(&format!("/visits/{visit}/report")).await;
+    assert!(report.text.contains("left fore fetlock, dorsal: photo: swollen"));
+    let history = vet.get(&story.history()).await;
+    assert_eq!(history.texts("tr[id='FETL_D.L'] details a"), ["photo: swollen"]);
+    assert_eq!(history.texts("#photos .where"), ["left fore fetlock, dorsal", "trot, straight, hard"]);
+
+    let change = page.attrs("#photos a.button", "href")[0].clone();
+    let form = vet.get(&change).await;
+    let fields =
+        [("other_site", "left fore fetlock, palmar"), ("words", "photo: swollen"), ("reason", "other side")];
+    let done = vet.submit(&form.attrs("#image form", "action")[0], &fields).await;
+    assert_eq!(done.status, StatusCode::SEE_OTHER);
+    let page = vet.get(&path).await;
+    assert!(
+        page.attrs("#photos img", "alt").contains(&"left fore fetlock, palmar: photo: swollen".to_owned())
+    );
+    assert_eq!(page.attrs("#photos img", "src").len(), 2, "the file is still shown");
+    assert_eq!(vet.get(&story.history()).await.texts("tr[id='FETL_D.L'] details a").len(), 0);
 }

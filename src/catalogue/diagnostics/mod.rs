@@ -19,7 +19,7 @@ pub use samples::{ResultClass, SampleNote, SampleWord, Samples, Weekday};
 pub use scintigraphy::{Agent as ScanAgent, Convention, Point, Scintigraphy, UptakeGrade};
 
 use super::{
-    Catalogue, CatalogueError, Files, Limb, Place, Table,
+    Catalogue, CatalogueError, Files, Limb, Place, Region, Table,
     files::{Reader, single},
     tsv::table,
 };
@@ -110,6 +110,21 @@ impl Diagnostics {
     /// The studies that a place of the examination asks for.
     pub fn at_place(&self, place: Place) -> Vec<&Study> {
         self.at_region(&place.region().code, place.limb())
+    }
+
+    /// What is usually ordered from any place of a region, in one tap: pictures with a usual set that can be taken on
+    /// every limb that has the region.
+    pub fn usual_at(&self, region: &Region) -> Vec<&Study> {
+        let limbs = || Limb::ALL.into_iter().filter(|limb| region.is_on(*limb));
+        let fits = |study: &&Study| {
+            let pictures = matches!(study.kind, StudyKind::Radiograph | StudyKind::Ultrasound);
+            let on_all = limbs().all(|limb| study.limbs.suit(limb)) && limbs().next().is_some();
+            pictures
+                && !study.items.is_empty()
+                && study.places.contains(&region.code)
+                && (on_all || !study.limbs.has_limb())
+        };
+        self.studies.iter().filter(fits).collect()
     }
 
     /// The studies that together answer an imaging set, such as `RX_FOOT`, on a limb where one is named.

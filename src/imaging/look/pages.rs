@@ -19,7 +19,10 @@ use crate::{
     ids::ArrivalId,
     imaging::{
         picture::{Unshown, Window},
-        store::pictures::{self, Pictured},
+        store::{
+            decided,
+            pictures::{self, Pictured},
+        },
     },
     practice,
     web::{Error, Path, Query, Result, Shell},
@@ -126,6 +129,8 @@ struct ImagePage {
     beside: Option<Figure>,
     /// The horse's other pictures of the same view, the newest first.
     others: Vec<Pictured>,
+    /// It is with an order or was set aside.
+    decided: bool,
 }
 
 impl ImagePage {
@@ -163,7 +168,8 @@ pub(in crate::imaging) async fn page(
     };
     let others = pictures::of_same_view(db, &figure.picture).await?;
     let today = app.clock.now().day(&zone);
-    Ok(ImagePage { shell, card, today, zone, figure, beside, others }.into_response())
+    let decided = decided::get(db, id).await?.is_some();
+    Ok(ImagePage { shell, card, today, zone, figure, beside, others, decided }.into_response())
 }
 
 /// The picture itself at full size.

@@ -14,23 +14,21 @@ use jiff::tz::TimeZone;
 use super::{
     store::{self, Kept},
     tendon::reference_key,
+    volume::volume,
 };
 use crate::{
     App,
     accounts::{Can, act},
     catalogue::{
         Limb, catalogue,
-        diagnostics::{
-            Zone,
-            figures::{Reference, ScoreScale},
-        },
+        diagnostics::figures::{Reference, ScoreScale},
     },
     clock::Day,
     horses::{self, Card},
     ids::HorseId,
     papers::measured::{self, is_length, with_unit},
     practice,
-    reasoning::tendon::{Traced, asymmetry_pct, csa_change_pct, lesion_volume_mm3, scores, severity},
+    reasoning::tendon::{Traced, asymmetry_pct, csa_change_pct, scores, severity},
     web::{Path, Result, Shell},
 };
 
@@ -249,7 +247,7 @@ fn summary(zones: &[&Kept]) -> Vec<String> {
     let worst = found.worst.map(|at| {
         format!("largest share in zone {}, {}", traced[at].zone, with_unit("pct", found.lesion_pct[at]))
     });
-    [Some(total), worst, volume(&traced)].into_iter().flatten().chain(scored(zones)).collect()
+    [Some(total), worst, volume(zones)].into_iter().flatten().chain(scored(zones)).collect()
 }
 
 fn zones_words(many: usize) -> String {
@@ -266,23 +264,4 @@ fn scored(zones: &[&Kept]) -> Vec<String> {
         Some(format!("{}: sum {sum}, mean {mean:.1} over {}", scale.name, zones_words(steps.len())))
     };
     scales.filter_map(of).collect()
-}
-
-/// The lesion's volume where zones of one nominal length follow each other.
-fn volume(traced: &[Traced]) -> Option<String> {
-    const MM: f64 = 10.0;
-    let scheme: &[Zone] = &catalogue().diagnostics.zones.fore;
-    let first =
-        scheme.iter().position(|zone| Some(zone.code.as_str()) == traced.first().map(|one| one.zone))?;
-    let rows = scheme.get(first..first + traced.len())?;
-    let follow = rows.iter().zip(traced).all(|(row, one)| row.code == one.zone);
-    let lengths: Vec<f64> = rows.iter().filter_map(|row| Some((row.to_cm? - row.from_cm?) * MM)).collect();
-    let spacing = *lengths.first()?;
-    let even = lengths.len() == traced.len() && lengths.iter().all(|length| (length - spacing).abs() < 1e-6);
-    let lesions: Vec<f64> = traced.iter().map(|one| one.lesion_mm2).collect();
-    if !follow || !even || traced.len() < 2 || lesions.iter().all(|area| *area <= 0.0) {
-        return None;
-    }
-    let volume = lesion_volume_mm3(&lesions, spacing).ok()?;
-    Some(format!("lesion about {volume:.0} mm³, with nominal zones of {spacing:.0} mm"))
 }

@@ -2,7 +2,9 @@
 
 use super::{
     fields::{Fields, outline_field, point_field},
-    foot, scale, tendon,
+    foot, scale,
+    store::{self, Kept},
+    tendon, volume,
 };
 use crate::{
     App,
@@ -73,6 +75,7 @@ impl Sheet {
         let picture = pictures::get(app.db.read(), id).await?.ok_or(Error::NotFound)?;
         let look = look::look(app, &picture.sha256).await?;
         propose(&mut fields, &picture, look.as_ref().ok().map(|look| &look.facts));
+        propose_zone(app, &mut fields, &picture).await?;
         let subject = Subject::of(&fields);
         let limb = fields.get("limb").parse().ok();
         let mut sheet = Sheet {
@@ -201,4 +204,22 @@ fn propose(fields: &mut Fields, picture: &Pictured, facts: Option<&Facts>) {
     let is_true =
         facts.and_then(|facts| facts.spacing.as_ref()).is_some_and(|spacing| spacing.scale.is_true());
     fields.propose("scale", if is_true { "file" } else { "marker" });
+}
+
+/// How long a zone is on this horse, as it was said of it last; before that the nominal length.
+async fn propose_zone(app: &App, fields: &mut Fields, picture: &Pictured) -> Result<()> {
+    let (Subject::Tendon, Ok(limb)) = (Subject::of(fields), fields.get("limb").parse::<Limb>()) else {
+        return Ok(());
+    };
+    let of_pair =
+        |kept: &Kept| kept.limb.parse::<Limb>().is_ok_and(|other| other.is_fore() == limb.is_fore());
+    let known = match picture.horse_id {
+        Some(horse) => store::of_horse(app.db.read(), horse).await?,
+        None => Vec::new(),
+    };
+    let last = known.iter().rev().filter(|kept| of_pair(kept)).find_map(volume::own_mm);
+    if let Some(length) = last.or_else(|| volume::first_mm(limb)) {
+        fields.propose(volume::ZONE_MM, &length.to_string());
+    }
+    Ok(())
 }

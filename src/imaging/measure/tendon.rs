@@ -1,8 +1,11 @@
 //! A tendon or ligament in one zone: outlines on a transverse picture, their areas, and how the zone is scored.
 
+use std::ops::RangeInclusive;
+
 use super::{
     fields::{Fields, outline_field},
     scale,
+    volume::ZONE_MM,
 };
 use crate::{
     catalogue::{
@@ -19,7 +22,9 @@ use crate::{
 pub(super) const OUTLINES: [(&str, &str); 2] =
     [("tendon", "edge of the structure"), ("lesion", "edge of the lesion, where there is one")];
 /// Circumstances that are kept with the numbers, besides the scores.
-const WITH: [&str; 4] = ["zone", "scale", "marker_mm", "unmeasurable"];
+const WITH: [&str; 5] = ["zone", ZONE_MM, "scale", "marker_mm", "unmeasurable"];
+/// Lengths that a zone of a horse may have, in mm: anything else is a slip of the finger.
+const ZONES_MM: RangeInclusive<f64> = 10.0..=80.0;
 const LONGEST_REASON: usize = 300;
 /// A thousandth of a square millimetre or of a percent is kept.
 const KEPT: f64 = 1000.0;
@@ -69,6 +74,7 @@ pub(super) fn reckon(fields: &Fields, facts: &Facts, check: &mut Check) -> Marke
                 .add(&scale.code, format!("Choose from 0 to {}.", scale.steps.len().saturating_sub(1)));
         }
     }
+    check.number(ZONE_MM, fields.get(ZONE_MM), ZONES_MM, "mm");
     check.line("unmeasurable", fields.get("unmeasurable"), LONGEST_REASON);
     let scale = scale::read(fields, facts, check);
     for (name, _) in OUTLINES {

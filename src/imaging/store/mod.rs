@@ -1,5 +1,6 @@
 //! The SQL of imaging.
 
+pub mod decided;
 pub mod objects;
 pub mod pictures;
 pub mod settings;

@@ -5,8 +5,10 @@ pub(super) mod uploads;
 use sqlx::SqliteExecutor;
 
 use crate::{
+    attachments,
     clock::At,
     ids::{EntryId, HorseId, VisitId},
+    papers::words,
 };
 
 /// A video as pages show it.
@@ -17,9 +19,11 @@ pub struct Video {
     /// When the visit was.
     pub visit_at: At,
     pub words: String,
-    /// What it shows: the code of the condition, the region with side and limb; empty where there is none.
+    /// What it shows: the code of the condition, empty where there is none; and the place.
     pub condition: String,
-    pub place: String,
+    pub region: Option<String>,
+    pub side: Option<String>,
+    pub limb: Option<String>,
     pub by: String,
     pub seen_at: At,
     pub sha256: String,
@@ -32,21 +36,23 @@ impl Video {
     /// Whether the two show the same: the same condition, or the same place where no condition is said.
     pub fn shows_the_same(&self, other: &Video) -> bool {
         if self.condition.is_empty() && other.condition.is_empty() {
-            return self.place == other.place;
+            return (&self.region, &self.side, &self.limb) == (&other.region, &other.side, &other.limb);
         }
         self.condition == other.condition
     }
 
     /// `12.3 MB`
     pub fn size(&self) -> String {
-        size(self.bytes)
+        attachments::size(self.bytes)
     }
-}
 
-/// Megabytes, or kilobytes of what is small.
-pub(super) fn size(bytes: i64) -> String {
-    let kilo = (bytes + 1023) / 1024;
-    if kilo < 1024 { format!("{kilo} KB") } else { format!("{}.{} MB", kilo / 1024, kilo % 1024 * 10 / 1024) }
+    /// "left fore fetlock, dorsal: video: swelling"
+    pub fn said(&self) -> String {
+        words::with_place(
+            &words::place_words(self.region.as_deref(), self.side.as_deref(), self.limb.as_deref()),
+            &self.words,
+        )
+    }
 }
 
 /// The videos of a horse, the newest first, without those that were taken back.
@@ -55,7 +61,7 @@ pub async fn of_horse(db: impl SqliteExecutor<'_>, horse: HorseId) -> sqlx::Resu
         Video,
         r#"select e.id as "entry: EntryId", e.visit_id as "visit_id: VisitId", v.starts_at as "visit_at: At",
                   coalesce(e.body ->> 'text', '') as "words!: String", coalesce(e.code, '') as "condition!: String",
-                  coalesce(e.region, '') || ' ' || coalesce(e.side, '') || ' ' || coalesce(e.limb, '') as "place!: String",
+                  e.region, e.side, e.limb,
                   s.name as by, e.seen_at - e.offset_ms as "seen_at!: At", a.sha256, a.kind, a.bytes
            from visit v join entry e on e.visit_id = v.id join attachment a on a.sha256 = e.body ->> 'value'
                join staff s on s.id = e.seen_by

@@ -3,6 +3,7 @@
 use sqlx::{SqliteExecutor, SqlitePool};
 
 use crate::{
+    attachments,
     clock::At,
     db::Tx,
     ids::{StaffId, SubmissionId, VisitId},
@@ -37,7 +38,7 @@ pub(in crate::videos) struct Half {
 impl Half {
     /// `12.3 MB`
     pub(in crate::videos) fn size(&self) -> String {
-        super::size(self.bytes)
+        attachments::size(self.bytes)
     }
 
     /// Of so many pieces.

@@ -196,6 +196,7 @@ pub async fn order(test: &TestApp, horse: HorseId, hour: i8, items: &[(&str, &st
         zones: String::new(),
     };
     let new = NewOrder {
+        id: None,
         visit,
         study: "RX_FETLOCK".into(),
         kind: StudyKind::Radiograph,
