@@ -122,6 +122,8 @@ const FORMS: &[Known] = &[
     ),
     form("/call", "", &[("words-1", "lame"), ("slot", "*")], &["day"]),
     form("/away/visits", "", &[("name", "Tansy"), ("client", "Somebody, 0170"), ("words", "Lame.")], &[]),
+    form("/routes", "", &[], &[]),
+    form("/departures", "", &[], &[]),
     // The visit.
     form("/visits/{id}/steps", "reason", &[("reason", "the truck broke down")], &[]),
     form("/visits/{id}/steps", "", &[], &[]),
@@ -341,6 +343,11 @@ const FORMS: &[Known] = &[
     ),
     form("/practice/words", "", &[("says", "squidge"), ("means", "effusion")], &[]),
     form("/practice/words/{id}/remove", "", &[], &[]),
+    form("/practice/advice", "", &[], &[]),
+    form("/practice/advice/withdraw", "", &[], &[]),
+    form("/practice/road", "", &[("reason", "narrow lanes")], &[]),
+    form("/practice/road/place", "", &[("lat", "52.5 N"), ("lon", "-0.5")], &[]),
+    form("/practice/staff/{id}/round", "", &[("hours", "Mon-Fri 8-18")], &[]),
     form("/practice/laboratories", "", &[("name", "Hill Lab")], &[]),
     form("/practice/laboratories/{id}", "", &[("name", "Hill Lab")], &[]),
     form("/practice/weights", "", &[("reason", "our own cases of this year")], &[]),
@@ -507,6 +514,10 @@ struct Open {
 impl Trial<'_> {
     async fn run(mut self) {
         for (field, kind) in self.found.form.names() {
+            // The questions of a call are read alike: one is bent.
+            if field.starts_with("answer-") && field != "answer-RF1" {
+                continue;
+            }
             self.meets_bad_input(&field, kind).await;
         }
         self.sent_twice().await;
