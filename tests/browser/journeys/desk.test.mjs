@@ -124,8 +124,8 @@ async function held(page) {
 
 /** Tomorrow has free times whatever the hour is now. */
 async function tomorrow(page) {
-  await page.getByRole("button", { name: "tomorrow" }).tap();
-  await page.getByRole("button", { name: "tomorrow", pressed: true }).waitFor();
+  await page.getByRole("button", { name: "tomorrow", exact: true }).tap();
+  await page.getByRole("button", { name: "tomorrow", exact: true, pressed: true }).waitFor();
 }
 
 /** A second booking in the same vet's time is refused with the reason, and what was typed stays. */
