@@ -60,6 +60,15 @@ pub enum Calculator {
     Hoof,
     /// A tendon's lesion by zone, its class and its volume.
     Tendon,
+    /// How soon a horse has to be seen, from the answers of a call.
+    Triage,
+    /// How far it is from place to place, and how long the drive takes.
+    #[command(alias = "travel")]
+    Distance,
+    /// The best starts for a visit in the days of the vets.
+    Slots,
+    /// The order in which a day's stops are driven best.
+    Route,
 }
 
 #[derive(Debug, Subcommand)]

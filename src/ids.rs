@@ -96,4 +96,8 @@ ids! {
     DecisionId
     /// What dose rates are measured with.
     MeterId
+    /// What a caller said to one question.
+    AnswerId
+    /// An owner's word about one wording to callers.
+    DecisionId
 }

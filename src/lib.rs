@@ -6,6 +6,7 @@
 //! - [`exam`]: the examination, place by place.
 //! - [`accounts`]: who is signed in, and who may do what.
 //! - [`practice`]: the practice's own row and its first-run page.
+//! - [`rounds`]: the vets' hours, roads and routes, and where a visit fits into their days.
 //! - [`record`]: the medical record that only grows, and its chain.
 //! - [`body`]: the mark of a place, and the plan of the horse.
 //! - [`catalogue`], [`reasoning`]: what the trade knows, and what follows from it.
@@ -47,6 +48,7 @@ pub mod plan;
 pub mod practice;
 pub mod reasoning;
 pub mod record;
+pub mod rounds;
 pub mod samples;
 pub mod say;
 pub mod scintigraphy;
@@ -148,6 +150,7 @@ pub fn router(app: App) -> Router {
         .merge(tablet::router())
         .merge(visits::router())
         .merge(practice::router())
+        .merge(rounds::router())
         .merge(history::router())
         .merge(papers::router())
         .merge(photos::router())

@@ -117,9 +117,15 @@ async function submitted(event) {
   const names = button?.dataset.swap || form.dataset.swap;
   form.toggleAttribute("data-busy", true);
   underway.delete(form);
-  if (!names || form.method !== "post" || form.enctype === "multipart/form-data") return;
+  if (!names || form.enctype === "multipart/form-data") return;
   event.preventDefault();
   const body = fields(form, button);
+  if (form.method === "get") {
+    const shown = await turn(names, `${form.action}?${body}`);
+    form.toggleAttribute("data-busy", false);
+    if (!shown) say("No connection: this page is as it was.", true);
+    return;
+  }
   const turned = { says: `${body}` };
   underway.set(form, turned);
   const sent = await turn(names, (button && button.getAttribute("formaction")) || form.action, { method: "POST", body });

@@ -20,6 +20,8 @@ pub enum Urgency {
 #[serde(deny_unknown_fields)]
 pub struct RedFlag {
     pub code: String,
+    /// In which order the questions are asked, from 1.
+    pub seq: u32,
     pub ask: String,
     pub urgency: Urgency,
     /// What to tell the caller.
@@ -27,6 +29,39 @@ pub struct RedFlag {
     pub because: String,
     pub source: String,
     pub confidence: Confidence,
+}
+
+/// What every caller of a class is told.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Saying {
+    pub code: String,
+    pub urgency: Vec<Urgency>,
+    pub advice: String,
+    pub source: String,
+    pub confidence: Confidence,
+}
+
+impl Urgency {
+    /// The key of scripts and style sheets.
+    pub fn key(self) -> &'static str {
+        match self {
+            Urgency::Now => "now",
+            Urgency::SameDay => "same_day",
+            Urgency::Days => "days",
+            Urgency::Routine => "routine",
+        }
+    }
+
+    /// How soon, as the desk says it.
+    pub fn words(self) -> &'static str {
+        match self {
+            Urgency::Now => "Emergency: a vet now.",
+            Urgency::SameDay => "A vet today.",
+            Urgency::Days => "A vet within days.",
+            Urgency::Routine => "No hurry.",
+        }
+    }
 }
 
 /// How hard a caution holds, hardest first.
@@ -146,4 +181,4 @@ impl Caution {
     }
 }
 
-rows!(RedFlag, Caution);
+rows!(RedFlag, Saying, Caution);

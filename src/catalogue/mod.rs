@@ -18,6 +18,7 @@ mod moving;
 mod place;
 pub mod projection;
 mod regions;
+pub mod road;
 mod row;
 mod scales;
 mod side;
@@ -29,7 +30,7 @@ use std::sync::{Arc, OnceLock};
 
 pub use blocks::{Block, BlockKind};
 pub use breeds::Breed;
-pub use cautions::{Caution, GradeTrigger, RedFlag, Severity, Urgency, VitalTrigger, Where};
+pub use cautions::{Caution, GradeTrigger, RedFlag, Saying, Severity, Urgency, VitalTrigger, Where};
 pub use check::CatalogueError;
 pub use diagnostics::{Study, StudyKind};
 pub use files::Files;
@@ -66,7 +67,12 @@ pub struct Catalogue {
     pub neuro: Table<NeuroItem>,
     pub neuro_patterns: Table<NeuroPattern>,
     pub orders: Table<Order>,
+    /// The questions of the call, in the order they are asked.
     pub red_flags: Table<RedFlag>,
+    /// What callers are told by the class of their call.
+    pub sayings: Table<Saying>,
+    /// What a caller is asked besides.
+    pub also_asked: Table<Choice>,
     pub cautions: Table<Caution>,
     pub horse: HorseLists,
     pub complaint: ComplaintLists,
@@ -77,6 +83,8 @@ pub struct Catalogue {
     pub localise: Arc<localise::Localising>,
     /// What can be ordered; read last of all, since it answers the imaging sets of localising.
     pub diagnostics: diagnostics::Diagnostics,
+    /// How vets get about and how long visits take.
+    pub road: road::Road,
 }
 
 /// What any finding may add.
@@ -136,6 +144,7 @@ impl Catalogue {
     pub fn read(files: &Files) -> Result<Self, CatalogueError> {
         let mut neuro = Reader::new("neuro.toml", &files.neuro)?;
         let mut flexion = Reader::new("flexion.toml", &files.flexion)?;
+        let mut triage = Reader::new("triage.toml", &files.triage)?;
         let mut catalogue = Self {
             regions: read_regions(files)?,
             tester_sites: single("tester_sites.toml", &files.tester_sites, "site")?,
@@ -150,7 +159,9 @@ impl Catalogue {
             neuro: neuro.table("item")?,
             neuro_patterns: neuro.table("pattern")?,
             orders: single("orders.toml", &files.orders, "order")?,
-            red_flags: single("triage.toml", &files.triage, "red_flag")?,
+            red_flags: in_asking_order(triage.rows("red_flag")?)?,
+            sayings: triage.table("saying")?,
+            also_asked: triage.table("also")?,
             cautions: single("cautions.toml", &files.cautions, "caution")?,
             horse: read_horse(files)?,
             complaint: read_complaint(files)?,
@@ -158,9 +169,11 @@ impl Catalogue {
             words: words::Words::default(),
             localise: Arc::default(),
             diagnostics: diagnostics::Diagnostics::default(),
+            road: road::Road::read(&files.road)?,
         };
         neuro.end()?;
         flexion.end()?;
+        triage.end()?;
         check::check(&catalogue)?;
         catalogue.words = words::Words::read(files, &catalogue)?;
         catalogue.localise = Arc::new(localise::Localising::read(files, &catalogue)?);
@@ -227,6 +240,11 @@ impl Catalogue {
     pub fn breed_search(&self, text: &str) -> Vec<&Breed> {
         breeds::search(&self.breeds, text)
     }
+}
+
+fn in_asking_order(mut rows: Vec<RedFlag>) -> Result<Table<RedFlag>, CatalogueError> {
+    rows.sort_by_key(|row| row.seq);
+    Table::new("triage.toml", rows)
 }
 
 /// Two files, one table: codes are unique over both.

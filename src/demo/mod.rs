@@ -50,6 +50,7 @@ pub async fn fill(
     let mut tx = db.write().await?;
     practice::store::insert(&mut tx, &the_practice(zone.clone(), zone_name), since).await?;
     let (staff, sign_ins) = people::staff(&mut tx, hasher, since).await?;
+    people::rounds(&mut tx, &staff, since).await?;
     let valley = people::valley(&mut tx, since).await?;
     let horses = horses::horses(&mut tx, &valley, &staff, today, (first, since)).await?;
     tx.commit().await?;

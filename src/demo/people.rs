@@ -12,6 +12,9 @@ use crate::{
     clock::At,
     db::Tx,
     ids::{ClientId, StaffId, YardId},
+    practice::advice,
+    reasoning::road::Spot,
+    rounds::store::{self, Round},
 };
 
 /// Role, name, licence: the practice is owned by somebody who signs nothing.
@@ -34,6 +37,7 @@ pub struct SignIn {
 
 /// Who works here, by what they do.
 pub(super) struct Staff {
+    pub owner: StaffId,
     pub vets: Vec<StaffId>,
     pub technician: StaffId,
     pub desk: StaffId,
@@ -53,7 +57,32 @@ pub(super) async fn staff(tx: &mut Tx, hasher: &Hasher, at: At) -> anyhow::Resul
     }
     let one = |role: Role| ids.iter().find(|(r, _)| *r == role).map(|(_, id)| *id).context("the staff list");
     let vets = ids.iter().filter(|(role, _)| *role == Role::Vet).map(|(_, id)| *id).collect();
-    Ok((Staff { vets, technician: one(Role::Technician)?, desk: one(Role::Desk)? }, sign_ins))
+    Ok((
+        Staff { owner: one(Role::Owner)?, vets, technician: one(Role::Technician)?, desk: one(Role::Desk)? },
+        sign_ins,
+    ))
+}
+
+/// Where the practice stands, the rounds of its vets, and what callers are told, approved by the owner.
+pub(super) async fn rounds(tx: &mut Tx, staff: &Staff, at: At) -> anyhow::Result<()> {
+    advice::approve_all(tx, staff.owner, at).await?;
+    store::keep_practice_spot(tx, Spot { lat: 46.2010, lon: -30.4120 }, 0).await?;
+    for (vet, equipment) in
+        staff.vets.iter().zip(["xray ultrasound biopsy", "xray ultrasound", "xray shockwave"])
+    {
+        let round = Round {
+            staff_id: *vet,
+            hours: "Mon-Fri 8:00-18:00, Sat-Sun 8:00-17:00".into(),
+            clinic_days: String::new(),
+            starts_at_home: false,
+            home_lat: None,
+            home_lon: None,
+            equipment: equipment.into(),
+            version: 0,
+        };
+        store::keep_round(tx, &round).await?;
+    }
+    Ok(())
 }
 
 #[derive(Deserialize)]
@@ -119,6 +148,7 @@ pub(super) async fn valley(tx: &mut Tx, at: At) -> anyhow::Result<Valley> {
             client_id: valley.clients.get(&row.client).copied(),
             address: row.address,
             spot: Some(row.spot),
+            directions: String::new(),
             note: row.note,
         };
         valley.yards.insert(row.name, yards::store::insert(tx, &details, at).await?);

@@ -1,5 +1,7 @@
-//! The practice itself: its first-run page, its settings, its staff, its tablets, its own words and weights, and everybody's own account.
+//! The practice itself: its first-run page, its settings, its staff, its tablets, its own words and weights, what callers
+//! are told, and everybody's own account.
 
+pub mod advice;
 mod first_password;
 mod me;
 mod member;
@@ -31,6 +33,7 @@ pub fn public() -> Router<App> {
 pub fn router() -> Router<App> {
     words::router()
         .merge(weights::router())
+        .merge(advice::router())
         .route("/practice", get(pages::show).post(pages::change))
         .route("/practice/tablets", get(tablets::show))
         .route("/practice/staff", get(staff::list).post(staff::add))

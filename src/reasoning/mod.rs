@@ -10,7 +10,9 @@ pub mod localise;
 pub mod projection;
 mod refused;
 pub mod release;
+pub mod road;
 pub mod tendon;
+pub mod triage;
 pub mod uptake;
 
 pub use refused::Refused;

@@ -2,7 +2,7 @@
 
 use super::Complaint;
 use crate::{
-    catalogue::{Choice, ComplaintLists, RedFlag, Table, Urgency, catalogue},
+    catalogue::{Choice, RedFlag, Table, Urgency, catalogue},
     web::Check,
 };
 
@@ -132,16 +132,6 @@ impl Complaint {
         .filter(|(_, answer)| !answer.is_empty())
         .collect()
     }
-
-    /// The red flags that its answers raise, each once.
-    pub fn red_flags(&self) -> Vec<&'static RedFlag> {
-        let ComplaintLists { sites, onsets, weight_bearing, .. } = &catalogue().complaint;
-        let picked = [(sites, &self.site), (onsets, &self.onset), (weight_bearing, &self.weight_bearing)];
-        let mut flags: Vec<&RedFlag> =
-            picked.into_iter().filter_map(|(table, code)| table.get(code)).filter_map(flag_of).collect();
-        flags.dedup_by_key(|flag| &flag.code);
-        flags
-    }
 }
 
 /// A code in its words; one that is not in the list was typed and stands for itself.
@@ -157,12 +147,7 @@ pub fn flag_of(choice: &Choice) -> Option<&'static RedFlag> {
 impl RedFlag {
     /// How soon, as the desk says it.
     pub fn urgency_words(&self) -> &'static str {
-        match self.urgency {
-            Urgency::Now => "Emergency: a vet now.",
-            Urgency::SameDay => "A vet today.",
-            Urgency::Days => "A vet within days.",
-            Urgency::Routine => "No hurry.",
-        }
+        self.urgency.words()
     }
 
     pub fn is_now(&self) -> bool {

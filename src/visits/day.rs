@@ -15,6 +15,7 @@ use crate::{
     accounts::{Act, Can, User, act},
     clock::{At, Day},
     diagnostics, practice, record,
+    rounds::route::{self, Route},
     web::{Check, Errors, Query, Result, Shell},
     workup::{
         clock::{self, Ticking},
@@ -40,6 +41,8 @@ pub(super) struct DayPage {
     rows: Vec<Row>,
     folded: Vec<Row>,
     lanes: Vec<String>,
+    /// How each vet's day is driven.
+    routes: Vec<Route>,
 }
 
 /// What waits from the days before for the one who looks.
@@ -102,6 +105,7 @@ pub(super) async fn page(
     }
     let next = if day == today { look.mark_next(&mut rows) } else { None };
     let waiting = if day == today { look.waiting(&app, today).await? } else { Waiting::default() };
+    let routes = route::of_day(db, day, look.now, &look.zone).await?;
     let folded = folded.into_iter().map(|l| look.row(l, false)).collect();
     Ok(DayPage {
         shell,
@@ -114,6 +118,7 @@ pub(super) async fn page(
         rows,
         folded,
         lanes: heads,
+        routes,
     })
 }
 

@@ -9,6 +9,7 @@ mod moving;
 mod pages;
 pub mod steps;
 pub mod store;
+pub mod triage;
 mod walk_in;
 pub mod when;
 mod wrong_horse;

@@ -129,6 +129,10 @@ impl MovePage {
         self.form.when.day_shown(self.today)
     }
 
+    fn lengths(&self) -> Vec<(i64, String)> {
+        when::lengths(&self.form.when.minutes)
+    }
+
     fn check(&self) -> std::result::Result<(When, booking::Where, String), Errors> {
         let mut check = Check::new();
         let basis = Basis { vets: &self.vets, now: self.now, zone: &self.zone };

@@ -8,6 +8,7 @@ use serde::Deserialize;
 
 use super::{
     Complaint, State, Visit,
+    complaint::ComplaintForm,
     handover::{self, OfferForm},
     steps::{self, Step},
     store::{
@@ -16,17 +17,19 @@ use super::{
         day::{self, Line},
         handover::Offer,
     },
+    triage::{self, Answers, Told},
 };
 use crate::{
     App,
     accounts::{self, Act, Can, User, act},
+    catalogue::catalogue,
     clock::Day,
     db::Tx,
     followups,
     horses::{self, Card},
     ids::{StaffId, VisitId},
     photos::{self, Photo},
-    practice,
+    practice, rounds,
     web::{
         Begun, Check, Conflict, Error, Errors, Form, Path, Result, Shell, begin, flash, invalid, see_other,
     },
@@ -43,6 +46,11 @@ pub(super) struct VisitPage {
     line: Line,
     card: Card,
     complaints: Vec<Complaint>,
+    /// What was asked in the call, and what follows from it.
+    answers: Answers,
+    told: Option<Told>,
+    /// A yard that the vet can drive off from.
+    may_leave: bool,
     /// Part of the record: none for those who may not see it.
     photos: Vec<Photo>,
     changes: Vec<Change>,
@@ -71,14 +79,25 @@ impl VisitPage {
             let vets = accounts::store::vets(db).await?;
             receivers = vets.into_iter().filter(|v| v.id != user.id).map(|v| (v.id, v.name)).collect();
         }
+        let complaints = store::complaints(db, id).await?;
+        let answers = triage::of_visit(db, id).await?;
+        let forms: Vec<ComplaintForm> = complaints.iter().map(|c| ComplaintForm::of(1, c)).collect();
+        let approved = practice::advice::approved(db).await?;
+        let may_leave = matches!(visit.state, State::InHand | State::ToSign | State::Signed)
+            && visit.starts_at.day(&zone) == app.clock.now().day(&zone)
+            && visit.vet_id.is_some()
+            && !rounds::store::has_left(db, id).await?;
         Ok(VisitPage {
             shell,
+            told: triage::weigh(&answers, &forms).map(|verdict| Told::new(verdict, &approved)),
+            answers,
+            may_leave,
             errors: Errors::default(),
             form: StepForm::default(),
             visit_id: id,
             line: day::line(db, id).await?,
             card: horses::store::card(db, visit.horse_id).await?,
-            complaints: store::complaints(db, id).await?,
+            complaints,
             photos: if user.may(Act::SeeRecord) { photos::of_visit(db, id).await? } else { vec![] },
             changes: changes::of_visit(db, id).await?,
             steps,
@@ -99,6 +118,12 @@ impl VisitPage {
 
     fn step(&self, key: &str) -> Option<&'static Step> {
         self.steps.iter().copied().find(|s| s.key == key)
+    }
+
+    /// The questions that were answered so.
+    fn said(&self, answer: &str) -> Vec<&'static str> {
+        let asked = catalogue().red_flags.iter().filter(|flag| self.answers.to(flag) == answer);
+        asked.map(|flag| flag.ask.as_str()).collect()
     }
 
     fn is_over(&self) -> bool {
@@ -175,6 +200,9 @@ pub(super) async fn step(
     match apply(&mut once.tx, step, &visit, &user).await {
         Err(error) if store::is_overlap(&error) => return Err(taken_meanwhile(&visit)),
         applied => applied?,
+    }
+    if matches!(step.key, "arrived" | "begin") {
+        rounds::arrived(&mut once.tx, &visit, once.now).await?;
     }
     let change = NewChange { visit: id, what: step.said, detail: "", reason: &reason };
     changes::note(&mut once.tx, change, user.id, once.now).await?;

@@ -63,6 +63,17 @@ pub struct Lane {
 }
 
 impl WhenForm {
+    /// Takes what the button of an offered start says: vet, day, time and minutes.
+    pub fn take(&mut self, said: &str) {
+        if let [vet, day, time, minutes] = said.split('@').collect::<Vec<_>>()[..] {
+            vet.clone_into(&mut self.vet);
+            day.clone_into(&mut self.day);
+            minutes.clone_into(&mut self.minutes);
+            self.slot = format!("{vet}@{time}");
+            self.start.clear();
+        }
+    }
+
     /// The day whose free times are shown: what was typed where it can be read.
     pub fn day_shown(&self, today: Day) -> Day {
         Check::new().day("day", &self.day).unwrap_or(today).max(today)
@@ -214,8 +225,13 @@ pub fn vet_options(vets: &[Staff]) -> Vec<(String, &str)> {
     anyone.into_iter().chain(vets.iter().map(|v| (v.id.to_string(), v.name.as_str()))).collect()
 }
 
-pub fn lengths() -> [(i64, String); 6] {
-    LENGTHS.map(|minutes| (minutes, format!("{minutes} min")))
+/// The usual lengths, and the one that is chosen.
+pub fn lengths(chosen: &str) -> Vec<(i64, String)> {
+    let mut lengths = LENGTHS.to_vec();
+    lengths.extend(chosen.parse::<i64>().ok().filter(|n| (5..=720).contains(n)));
+    lengths.sort_unstable();
+    lengths.dedup();
+    lengths.into_iter().map(|minutes| (minutes, format!("{minutes} min"))).collect()
 }
 
 /// The places nearest to a horse, the clinic last.

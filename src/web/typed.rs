@@ -18,7 +18,7 @@ use super::{
 };
 
 /// Fields that a page fills in or a tap chooses: nobody typed them.
-const NOT_TYPED: [&str; 23] = [
+const NOT_TYPED: [&str; 28] = [
     "submission",
     "version",
     "seen_at",
@@ -42,6 +42,11 @@ const NOT_TYPED: [&str; 23] = [
     "slot",
     "next",
     "day",
+    "take",
+    "move",
+    "kind",
+    "kind_was",
+    "answer-RF",
 ];
 /// Never shown again.
 const SECRET: [&str; 4] = ["password", "current", "pin", "secret"];

@@ -1,4 +1,5 @@
-"""Holds `limbledger compute` against libraries that are not ours: radioactivedecay for decay, shapely for geometry.
+"""Holds `limbledger compute` against libraries that are not ours: radioactivedecay for decay, shapely for
+geometry, geographiclib for distances.
 
 Says nothing when they agree. The program is the one that LIMBLEDGER names.
 """
@@ -11,6 +12,7 @@ import subprocess
 import sys
 
 import radioactivedecay
+from geographiclib.geodesic import Geodesic
 from shapely import LineString, Point, Polygon, affinity
 
 PROGRAM = os.environ.get("LIMBLEDGER", "target/debug/limbledger")
@@ -127,7 +129,22 @@ def tendon():
             wrong.append(f"worst_zone: {ours['worst_zone']}, of {shares}")
 
 
+def distance():
+    """On the sphere to the last digits; on the ellipsoid within what flattening makes of it."""
+    sphere, earth = Geodesic(6371.0088, 0), Geodesic.WGS84
+    for near in [0.5, 5, 60] * 8:
+        lat, lon = dice.uniform(-80, 80), dice.uniform(-119, 119)
+        there = lat + dice.uniform(-near, near) * (90 - abs(lat)) / 90, lon + dice.uniform(-near, near)
+        ends = {"from": {"lat": lat, "lon": lon}, "to": {"lat": there[0], "lon": there[1]}}
+        ours = compute("distance", ends | {"circuity": 1.2, "speed_kmh": 40})
+        agree("straight_km", ours["straight_km"], sphere.Inverse(lat, lon, *there)["s12"])
+        agree("straight_km on WGS84", ours["straight_km"], earth.Inverse(lat, lon, *there)["s12"] / 1000, relative=6e-3)
+        agree("road_km", ours["road_km"], 1.2 * ours["straight_km"])
+        agree("minutes", ours["minutes"], 1.5 * ours["road_km"])
+
+
 decay()
+distance()
 hoof()
 tendon()
 sys.exit("\n".join(wrong) or 0)

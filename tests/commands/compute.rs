@@ -87,6 +87,60 @@ fn tendon_gives_shares_class_worst_zone_and_volume() {
 }
 
 #[test]
+fn triage_holds_what_was_not_asked_against_the_horse() {
+    let nail = found("triage", &json!({ "yes": ["RF4"] }));
+    assert_eq!(members(&nail), ["advice", "because", "class", "unasked"]);
+    assert_eq!(nail["class"], "now");
+    assert!(nail["advice"][0].as_str().unwrap().contains("unless it is being driven deeper"));
+    assert_eq!(found("triage", &json!({}))["class"], "same_day");
+    let all: Vec<String> = (1..=19).map(|n| format!("RF{n}")).collect();
+    let asked = found("triage", &json!({ "no": all }));
+    assert_eq!((&asked["class"], asked["because"].as_array().unwrap().len()), (&json!("routine"), 0));
+    assert_eq!(asked["unasked"], json!(["RF20", "RF21"]));
+}
+
+#[test]
+fn distance_is_also_called_travel() {
+    let ends = json!({ "from": { "lat": 0, "lon": 0 }, "to": { "lat": 1, "lon": 0 } });
+    let way = found("distance", &ends);
+    assert_eq!(members(&way), ["minutes", "road_km", "straight_km"]);
+    near(&way["straight_km"], 111.195, 5e-4);
+    near(&way["road_km"], 144.5535, 1e-3);
+    near(&way["minutes"], 157.695, 1e-3);
+    assert_eq!(found("travel", &ends), way);
+}
+
+#[test]
+fn slots_and_route_give_starts_and_an_order() {
+    let place = |name: &str, lat: f64| json!({ "name": name, "lat": lat, "lon": -30 });
+    let stop =
+        json!({ "place": place("far", 46.25), "who": "Briar", "from": "2026-03-11T10:00", "minutes": 45 });
+    let day = json!({ "from": "2026-03-11T08:00", "until": "2026-03-11T18:00", "stops": [stop] });
+    let asked = json!({
+        "zone": "Europe/Berlin", "now": "2026-03-11T07:00", "visit": { "place": place("far", 46.25), "minutes": 30 },
+        "vets": [{ "name": "V", "base": place("practice", 46.0), "days": [day] }],
+    });
+    let starts = found("slots", &asked);
+    let first = &starts["starts"][0];
+    assert_eq!(members(first), ["adds_min", "drive_min", "from", "until", "vet", "why"]);
+    assert_eq!((&first["from"], &first["adds_min"]), (&json!("2026-03-11T09:30"), &json!(0)));
+    assert_eq!(first["why"], "same yard as Briar: no driving more");
+
+    let stop = |name: &str, lat: f64, at: &str| json!({ "place": place(name, lat), "minutes": 45, "at": at });
+    let stops = [
+        stop("far", 46.25, "2026-03-11T10:00"),
+        stop("near", 46.05, "2026-03-11T12:00"),
+        stop("farther", 46.3, "2026-03-11T14:00"),
+    ];
+    let day = json!({ "from": "2026-03-11T08:00", "until": "2026-03-11T18:00", "start": place("practice", 46.0), "stops": stops });
+    let route = found("route", &day);
+    // 0.25, 0.2, 0.25 and 0.3 degrees of a meridian against twice 0.3, at 111.195 km and 1.3 km of road for each.
+    near(&route["before"]["km"], 1.0 * 144.5535, 1e-3);
+    near(&route["after"]["km"], 0.6 * 144.5535, 1e-3);
+    assert_eq!(route["after"]["stops"].as_array().unwrap().len(), 3);
+}
+
+#[test]
 fn what_cannot_be_reckoned_with_is_refused_in_one_sentence_by_its_name() {
     for (calculator, input, name) in [
         ("decay", r#"{"activity_mbq": 1, "hours": 1, "minutes": 3}"#, "minutes"),
@@ -108,6 +162,26 @@ fn what_cannot_be_reckoned_with_is_refused_in_one_sentence_by_its_name() {
         ("hoof", r#"{"view": "LM", "points": {}, "scale": 1}"#, "scale"),
         ("hoof", r#"{"view": "LM", "limb": "LF", "points": {}}"#, "limb"),
         ("tendon", r#"{"zones": [], "spacing_mm": 1}"#, "zones"),
+        ("triage", r#"{"yes": ["RF1"], "no": ["RF1"]}"#, "no"),
+        ("triage", r#"{"yes": ["RF99"]}"#, "RF99"),
+        ("triage", r#"{"maybe": []}"#, "maybe"),
+        ("distance", r#"{"from": {"lat": 91, "lon": 0}, "to": {"lat": 0, "lon": 0}}"#, "from.lat"),
+        (
+            "distance",
+            r#"{"from": {"lat": 1, "lon": 0}, "to": {"lat": 0, "lon": 0}, "speed_kmh": 0}"#,
+            "speed_kmh",
+        ),
+        ("slots", r#"{"now": "noon", "visit": {"place": {"name": "a"}, "minutes": 30}, "vets": []}"#, "now"),
+        (
+            "slots",
+            r#"{"now": "2026-03-11T09:00", "visit": {"place": {"name": "a", "lat": 1}, "minutes": 30}, "vets": []}"#,
+            "visit.place",
+        ),
+        (
+            "route",
+            r#"{"from": "2026-03-11T09:00", "until": "2026-03-11T18:00", "start": {"name": "a"}, "stops": [], "figures": {"speed_kmh": 1}}"#,
+            "figures.speed_kmh",
+        ),
         ("tendon", r#"{"zones": [{"zone": "1A", "total_mm2": 9, "lesion_mm2": 1, "note": ""}]}"#, "note"),
         ("tendon", r#"{"zones": [{"zone": "1A", "total_mm2": 9, "lesion_mm2": -1}]}"#, "zones[0].lesion_mm2"),
         (
@@ -153,6 +227,14 @@ fn help_names_every_member_and_every_number_with_its_source() {
         assert!(tendon.contains(&row.code) && tendon.contains(&row.source));
     }
     assert!(["total_mm2", "lesion_mm2", "spacing_mm", "worst_zone"].iter().all(|name| tendon.contains(name)));
+    for name in ["distance", "slots", "route"] {
+        let help = stdout(&run(&["compute", name, "--help"]));
+        assert!(
+            catalogue().road.figures.iter().all(|row| help.contains(&row.code) && help.contains(&row.source))
+        );
+    }
+    let triage = stdout(&run(&["compute", "triage", "--help"]));
+    assert!(catalogue().red_flags.iter().all(|row| triage.contains(&row.code) && triage.contains(&row.ask)));
     for wrong in [&["compute"][..], &["compute", "nonsense"], &["compute", "decay", "--nonsense"]] {
         assert_eq!(run(wrong).status.code(), Some(2), "{wrong:?}");
     }

@@ -14,6 +14,8 @@ mod localise;
 mod place;
 mod projection;
 mod release;
+mod road;
 mod scan;
 mod tendon;
+mod triage;
 mod words;

@@ -2,7 +2,7 @@
 
 use serde::Deserialize;
 
-use super::{Details, store::Yard};
+use super::{Details, degrees, store::Yard};
 use crate::{
     clients::Pick,
     web::{Check, Conflict, Errors},
@@ -19,6 +19,7 @@ pub(super) struct YardForm {
     pub(super) address: String,
     pub(super) lat: String,
     pub(super) lon: String,
+    pub(super) directions: String,
     pub(super) note: String,
 }
 
@@ -34,6 +35,7 @@ impl YardForm {
             address: yard.address.clone(),
             lat: degrees(yard.lat),
             lon: degrees(yard.lon),
+            directions: yard.directions.clone(),
             note: yard.note.clone(),
         }
     }
@@ -44,15 +46,10 @@ impl YardForm {
         c.line("client", &self.client, 200);
         let client_id = pick.maybe(&mut c, "client");
         let address = c.words("address", &self.address, 500);
-        let lat = c.number("lat", &self.lat, -90.0..=90.0, "°");
-        let lon = c.number("lon", &self.lon, -180.0..=180.0, "°");
-        for (field, this, other) in [("lat", &self.lat, &self.lon), ("lon", &self.lon, &self.lat)] {
-            if this.trim().is_empty() && !other.trim().is_empty() {
-                c.errors.add(field, "Enter both degrees, or neither.");
-            }
-        }
+        let spot = degrees::spot(&mut c, ("lat", &self.lat), ("lon", &self.lon));
+        let directions = c.words("directions", &self.directions, 1000);
         let note = c.words("note", &self.note, 2000);
-        c.done(Details { name, client_id, address, spot: lat.zip(lon), note })
+        c.done(Details { name, client_id, address, spot, directions, note })
     }
 
     /// Both sides of a clash, field by field.
@@ -63,6 +60,7 @@ impl YardForm {
             .field("Address", &self.address, &now.address)
             .field("Latitude", &self.lat, &now.lat)
             .field("Longitude", &self.lon, &now.lon)
+            .field("Directions", &self.directions, &now.directions)
             .field("Note", &self.note, &now.note)
     }
 }

@@ -1,5 +1,6 @@
 //! Yards: where horses stand, and where a vet drives to.
 
+pub mod degrees;
 mod form;
 mod pages;
 pub mod store;
@@ -25,5 +26,7 @@ pub struct Details {
     pub address: String,
     /// Latitude and longitude in decimal degrees, both or neither.
     pub spot: Option<(f64, f64)>,
+    /// How to find it.
+    pub directions: String,
     pub note: String,
 }

@@ -21,6 +21,7 @@ pub struct Yard {
     pub address: String,
     pub lat: Option<f64>,
     pub lon: Option<f64>,
+    pub directions: String,
     pub note: String,
     pub version: i64,
 }
@@ -29,7 +30,7 @@ pub async fn get(db: impl SqliteExecutor<'_>, id: YardId) -> sqlx::Result<Yard> 
     sqlx::query_as!(
         Yard,
         r#"select y.id as "id: YardId", y.client_id as "client_id: ClientId", c.name as "client?", y.name, y.address,
-                  y.lat, y.lon, y.note, y.version
+                  y.lat, y.lon, y.directions, y.note, y.version
            from yard y left join client c on c.id = y.client_id
            where y.id = ?"#,
         id
@@ -43,7 +44,7 @@ pub async fn all(db: impl SqliteExecutor<'_>) -> sqlx::Result<Vec<Yard>> {
     sqlx::query_as!(
         Yard,
         r#"select y.id as "id: YardId", y.client_id as "client_id: ClientId", c.name as "client?", y.name, y.address,
-                  y.lat, y.lon, y.note, y.version
+                  y.lat, y.lon, y.directions, y.note, y.version
            from yard y left join client c on c.id = y.client_id
            order by y.name collate nocase"#
     )
@@ -55,7 +56,7 @@ pub async fn of_client(db: impl SqliteExecutor<'_>, client: ClientId) -> sqlx::R
     sqlx::query_as!(
         Yard,
         r#"select y.id as "id: YardId", y.client_id as "client_id: ClientId", c.name as "client?", y.name, y.address,
-                  y.lat, y.lon, y.note, y.version
+                  y.lat, y.lon, y.directions, y.note, y.version
            from yard y left join client c on c.id = y.client_id
            where y.client_id = ? order by y.name collate nocase"#,
         client
@@ -68,13 +69,15 @@ pub async fn insert(tx: &mut Tx, d: &Details, now: At) -> sqlx::Result<YardId> {
     let id = YardId::new();
     let (lat, lon) = d.spot.unzip();
     sqlx::query!(
-        "insert into yard (id, client_id, name, address, lat, lon, note, created_at) values (?, ?, ?, ?, ?, ?, ?, ?)",
+        "insert into yard (id, client_id, name, address, lat, lon, directions, note, created_at)
+         values (?, ?, ?, ?, ?, ?, ?, ?, ?)",
         id,
         d.client_id,
         d.name,
         d.address,
         lat,
         lon,
+        d.directions,
         d.note,
         now
     )
@@ -88,13 +91,15 @@ pub async fn insert(tx: &mut Tx, d: &Details, now: At) -> sqlx::Result<YardId> {
 pub async fn update(tx: &mut Tx, id: YardId, version: i64, d: &Details) -> sqlx::Result<u64> {
     let (lat, lon) = d.spot.unzip();
     let done = sqlx::query!(
-        "update yard set client_id = ?, name = ?, address = ?, lat = ?, lon = ?, note = ?, version = version + 1
+        "update yard set client_id = ?, name = ?, address = ?, lat = ?, lon = ?, directions = ?, note = ?,
+                version = version + 1
          where id = ? and version = ?",
         d.client_id,
         d.name,
         d.address,
         lat,
         lon,
+        d.directions,
         d.note,
         id,
         version

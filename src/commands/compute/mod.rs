@@ -1,8 +1,13 @@
 //! `limbledger compute NAME`: one calculator, JSON in and JSON out, with the numbers of the catalogue.
 
 mod decay;
+mod distance;
 mod hoof;
+mod road;
+mod route;
+mod slots;
 mod tendon;
+mod triage;
 
 use std::io::{Read, stdin};
 
@@ -24,6 +29,10 @@ pub fn run(calculator: &Calculator) -> anyhow::Result<()> {
         Calculator::Decay => answer(&text, decay::compute),
         Calculator::Hoof => answer(&text, hoof::compute),
         Calculator::Tendon => answer(&text, tendon::compute),
+        Calculator::Triage => answer(&text, triage::compute),
+        Calculator::Distance => answer(&text, distance::compute),
+        Calculator::Slots => answer(&text, slots::compute),
+        Calculator::Route => answer(&text, route::compute),
     }
 }
 
@@ -36,6 +45,10 @@ pub fn help(name: &str) -> String {
     match name {
         "decay" => decay::help(),
         "hoof" => hoof::help(),
+        "triage" => triage::help(),
+        "distance" => distance::help(),
+        "slots" => slots::help(),
+        "route" => route::help(),
         _ => tendon::help(),
     }
 }

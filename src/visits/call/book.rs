@@ -12,7 +12,6 @@ use super::{
 use crate::{
     App,
     accounts::{Can, User, act},
-    catalogue::catalogue,
     clients, followups, horses,
     ids::{ClientId, HorseId, VisitId},
     practice,
@@ -24,6 +23,7 @@ use crate::{
             changes::{self, NewChange},
             day,
         },
+        triage::{self, Answers},
         when,
     },
     web::{Begun, Errors, Form, Once, Result, Shell, begin, flash, invalid},
@@ -39,6 +39,7 @@ pub(in crate::visits) async fn send(
     if !form.go.is_empty() {
         shell.flash = Some(match form.go.as_str() {
             "more" => "Room for one more complaint.".into(),
+            "weigh" => form.verdict().map_or("Nothing is answered yet.", |v| v.class.words()).into(),
             _ => "Free times shown; nothing is booked yet.".into(),
         });
         return Ok(CallPage::new(&app, shell, form).await?.with(Errors::default()).into_response());
@@ -52,7 +53,7 @@ pub(in crate::visits) async fn send(
         Ok(booking) => booking,
         Err(errors) => return Ok(invalid(page.with(errors))),
     };
-    match book(&app, &mut once, &booking, &user).await? {
+    match book(&app, &mut once, (&booking, &form.answers), &user).await? {
         Ok(location) => once.commit(&location).await,
         Err(errors) => {
             drop(once);
@@ -65,7 +66,7 @@ pub(in crate::visits) async fn send(
 async fn book(
     app: &App,
     once: &mut Once,
-    booking: &Booking,
+    (booking, answers): (&Booking, &Answers),
     user: &User,
 ) -> Result<std::result::Result<String, Errors>> {
     let zone = practice::store::get(app.db.read()).await?.zone;
@@ -101,11 +102,12 @@ async fn book(
     for complaint in &booking.complaints {
         booking::add_complaint(&mut once.tx, new.id, complaint, once.now).await?;
     }
+    triage::keep(&mut once.tx, new.id, answers, user.id, once.now).await?;
+    booking::set_kind(&mut once.tx, new.id, booking.kind, booking.promised).await?;
     let line = day::line(&mut *once.tx, new.id).await?;
     let vet = line.vet.clone().unwrap_or_default();
     let words = when_words(new.starts_at, new.minutes, &zone, &vet, line.where_());
-    let detail = with_flags(&words, &booking.flags);
-    let change = NewChange { visit: new.id, what: "booked", detail: &detail, reason: "" };
+    let change = NewChange { visit: new.id, what: "booked", detail: &words, reason: "" };
     changes::note(&mut once.tx, change, user.id, once.now).await?;
     if let Some(id) = booking.follow_up {
         followups::store::book(&mut once.tx, id, new.id).await?;
@@ -147,16 +149,10 @@ async fn place(once: &mut Once, place: &Place, horse: HorseId, client: Option<Cl
         client_id: client,
         address: String::new(),
         spot: None,
+        directions: String::new(),
         note: String::new(),
     };
     let yard = clients::yards::store::insert(&mut once.tx, &details, once.now).await?;
     horses::store::stands_at(&mut once.tx, horse, yard).await?;
     Ok(Where { place: "yard", yard: Some(yard) })
-}
-
-/// The questions that were answered with yes go into the visit's history beside the booking.
-fn with_flags(words: &str, flags: &[String]) -> String {
-    let asked: Vec<&str> =
-        flags.iter().filter_map(|code| catalogue().red_flag(code)).map(|flag| flag.ask.as_str()).collect();
-    if asked.is_empty() { words.to_owned() } else { format!("{words}. Said yes to: {}", asked.join(" ")) }
 }

@@ -3,13 +3,16 @@
 use jiff::tz::TimeZone;
 
 use crate::{
+    catalogue::{Urgency, catalogue, road::VisitKind},
     clients,
     clock::At,
     horses::{self, Known, Sex},
     ids::{ClientId, FollowUpId, HorseId, YardId},
+    reasoning::{road::Rules, triage::Verdict},
     visits::{
         complaint::{ComplaintForm, MOST, NewComplaint},
         store::booking::Where,
+        triage::{self, Answers},
         when::{Basis, USUAL_LENGTH, When, WhenForm},
     },
     web::{Check, Errors},
@@ -64,21 +67,26 @@ pub(super) struct CallForm {
     pub other_yard: String,
     pub new_yard: String,
     pub urgent: bool,
-    /// Questions of the call that were answered with yes.
-    pub flags: Vec<String>,
+    /// What the visit is for, and what it was for when the page was made.
+    pub kind: String,
+    pub kind_was: String,
+    /// The caller was promised this very time.
+    pub promised: bool,
+    /// The questions that tell how soon.
+    pub answers: Answers,
     pub complaints: Vec<ComplaintForm>,
 }
 
 impl CallForm {
     pub(super) fn read(fields: &Fields) -> Self {
-        let go = fields.get("go");
+        let (go, near, take) = (fields.get("go"), fields.get("near"), fields.get("take"));
         let mut complaints = fields.complaints();
         if go == "more" && complaints.len() < MOST {
             complaints.push(ComplaintForm { number: complaints.len() + 1, ..ComplaintForm::default() });
         }
-        CallForm {
+        let mut form = CallForm {
             submission: fields.get("submission"),
-            go: if fields.get("near").is_empty() { go } else { "times".into() },
+            go: if near.is_empty() { go } else { "times".into() },
             horse: fields.get("horse"),
             client: fields.get("client"),
             follow_up: fields.get("follow_up"),
@@ -92,9 +100,39 @@ impl CallForm {
             other_yard: fields.get("other_yard"),
             new_yard: fields.get("new_yard"),
             urgent: !fields.get("urgent").is_empty(),
-            flags: fields.all("flags"),
+            kind: fields.get("kind"),
+            kind_was: fields.get("kind_was"),
+            promised: !fields.get("promised").is_empty(),
+            answers: Answers::read(|name| fields.get(name)),
             complaints,
+        };
+        form.when.take(&take);
+        form
+    }
+
+    /// Another kind of visit takes its own time when the page is shown again; a length that was tapped after it stays,
+    /// and so does what is sent to be booked.
+    pub(super) fn follow_kind(&mut self, rules: &Rules) {
+        if !self.go.is_empty()
+            && self.kind != self.kind_was
+            && let Some(kind) = self.kind()
+        {
+            self.when.minutes = rules.whole(&kind.minutes_code()).to_string();
         }
+        self.kind_was.clone_from(&self.kind);
+    }
+
+    pub(super) fn kind(&self) -> Option<&'static VisitKind> {
+        catalogue().road.kinds.get(&self.kind)
+    }
+
+    /// How soon, from everything that was answered.
+    pub(super) fn verdict(&self) -> Option<Verdict> {
+        triage::weigh(&self.answers, &self.complaints)
+    }
+
+    pub(super) fn class(&self) -> Urgency {
+        self.verdict().map_or(Urgency::Routine, |verdict| verdict.class)
     }
 
     /// The form as it is first shown: today, the usual length, one complaint.
@@ -121,7 +159,8 @@ pub(super) struct Booking {
     pub when: When,
     pub place: Place,
     pub urgent: bool,
-    pub flags: Vec<String>,
+    pub kind: &'static str,
+    pub promised: bool,
     pub complaints: Vec<NewComplaint>,
     pub follow_up: Option<FollowUpId>,
 }
@@ -159,13 +198,18 @@ impl CallForm {
         let when = self.when.check(&mut check, &given.basis);
         let place = self.place(&mut check, given);
         let follow_up = self.follow_up.parse().ok();
+        self.answers.check(&mut check.errors);
+        if self.kind().is_none() && !self.kind.is_empty() {
+            check.errors.add("kind", "Choose one of the list.");
+        }
         match when.zip(place) {
             Some((when, place)) if check.errors.is_empty() => Ok(Booking {
                 who,
                 when,
                 place,
-                urgent: self.urgent,
-                flags: self.flags.clone(),
+                urgent: self.urgent || self.class() == Urgency::Now,
+                kind: self.kind().map_or("", |kind| kind.code.as_str()),
+                promised: self.promised,
                 complaints,
                 follow_up,
             }),

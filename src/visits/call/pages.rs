@@ -4,26 +4,35 @@ use askama::Template;
 use askama_web::WebTemplate;
 use axum::extract::State as FromApp;
 use jiff::tz::TimeZone;
-use serde::Deserialize;
 
-use super::form::{CallForm, Given, SEXES};
+use super::form::{CallForm, Fields, Given, SEXES};
 use crate::{
     App,
     accounts::{self, Can, User, act, store::Staff},
-    catalogue::{Catalogue, catalogue},
+    catalogue::{Catalogue, Urgency, catalogue},
     clients,
     clock::{At, Day},
     followups::{self, FollowUp},
     horses::{self, Card},
     ids::{ClientId, VisitId, YardId},
-    practice, search,
+    practice,
+    reasoning::road::Place,
+    rounds::{
+        self, Near, Offer, Planner,
+        planner::{Wish, yard_place},
+    },
+    search,
     visits::{
         complaint,
         store::booking::{self, Caller},
-        when::{self, Basis, Lane},
+        triage::{Answers, Told},
+        when::{self, Basis, Lane, USUAL_LENGTH},
     },
     web::{Errors, Query, Result, Shell},
 };
+
+/// As many days as may be looked at.
+const AHEAD: i64 = 28;
 
 #[derive(Template, WebTemplate)]
 #[template(path = "visits/call.html")]
@@ -44,53 +53,53 @@ pub(in crate::visits) struct CallPage {
     all_yards: Vec<(YardId, String)>,
     vets: Vec<Staff>,
     lanes: Vec<Lane>,
+    /// The best starts of the coming days, on the road.
+    offers: Vec<Offer>,
+    /// For an emergency: who can be there soonest.
+    near: Vec<Near>,
+    told: Option<Told>,
     catalogue: &'static Catalogue,
     now: At,
     today: Day,
     zone: TimeZone,
 }
 
-#[derive(Deserialize, Default)]
-#[serde(default)]
-pub(in crate::visits) struct CallQuery {
-    q: String,
-    horse: String,
-    client: String,
-    follow_up: String,
-    day: String,
-    new: String,
-}
-
 pub(in crate::visits) async fn page(
     FromApp(app): FromApp<App>,
     Can { user, .. }: Can<act::Book>,
     shell: Shell,
-    Query(query): Query<CallQuery>,
+    Query(query): Query<Vec<(String, String)>>,
 ) -> Result<CallPage> {
     let zone = practice::store::get(app.db.read()).await?.zone;
     let today = app.clock.now().day(&zone);
-    let day = query.day.parse().unwrap_or(today).max(today);
+    let query = Fields(query);
+    let q = query.get("q");
+    let day = query.get("day").parse().unwrap_or(today).max(today);
     let form = CallForm {
-        horse: query.horse,
-        client: query.client,
-        follow_up: query.follow_up,
+        horse: query.get("horse"),
+        client: query.get("client"),
+        follow_up: query.get("follow_up"),
+        answers: Answers::read(|name| query.get(name)),
         ..CallForm::fresh(day.to_string())
     };
     let mut page = CallPage::new(&app, shell, form).await?;
-    page.chosen |= !query.new.is_empty();
+    page.chosen |= !query.get("new").is_empty();
     page.preset(&user);
-    if !page.chosen && !query.q.trim().is_empty() {
+    if page.chosen {
+        page.look_ahead(&app).await?;
+    } else if !q.trim().is_empty() {
         let kinds = [search::Kind::Horse, search::Kind::Client];
-        page.hits = search::find(&app.db, &query.q, &kinds, 12).await?;
+        page.hits = search::find(&app.db, &q, &kinds, 12).await?;
     }
-    page.q = query.q;
+    page.q = q;
     Ok(page)
 }
 
 impl CallPage {
     /// The page for a form as it is; what the form names and is not there is left out.
-    pub(super) async fn new(app: &App, shell: Shell, form: CallForm) -> Result<Self> {
+    pub(super) async fn new(app: &App, shell: Shell, mut form: CallForm) -> Result<Self> {
         let db = app.db.read();
+        form.follow_kind(&rounds::rules(db).await?);
         let zone = practice::store::get(db).await?.zone;
         let now = app.clock.now();
         let today = now.day(&zone);
@@ -112,6 +121,9 @@ impl CallPage {
             callers: vec![],
             yards: vec![],
             lanes: vec![],
+            offers: vec![],
+            near: vec![],
+            told: None,
             all_yards: all_yards(app).await?,
             vets: accounts::store::vets(db).await?,
             q: String::new(),
@@ -128,6 +140,7 @@ impl CallPage {
             zone,
         };
         page.load(app).await?;
+        page.look_ahead(app).await?;
         Ok(page)
     }
 
@@ -144,6 +157,64 @@ impl CallPage {
         let basis = Basis { vets: &self.vets, now: self.now, zone: &self.zone };
         self.lanes = when::lanes(db, &self.form.when, &basis, None).await?;
         Ok(())
+    }
+
+    /// How soon, who is near, and where it fits into the coming days.
+    async fn look_ahead(&mut self, app: &App) -> Result<()> {
+        let db = app.db.read();
+        let class = self.form.class();
+        self.told = None;
+        if let Some(verdict) = self.form.verdict() {
+            self.told = Some(Told::new(verdict, &practice::advice::approved(db).await?));
+        }
+        let is_now = class == Urgency::Now;
+        let chosen = self.card.is_some() || self.client.is_some() || self.chosen;
+        if !is_now && !chosen {
+            return Ok(());
+        }
+        let planner = Planner::load(db, &self.vets, (self.today, AHEAD), self.now, &self.zone).await?;
+        let place = self.place(app, &planner).await?;
+        if is_now {
+            let minutes = planner.roads.rules.whole("minutes_emergency");
+            self.near = planner.nearest(place.as_ref(), minutes);
+        }
+        let kind = self.form.kind();
+        let clinic = kind.is_some_and(|kind| kind.clinic).then(|| planner.practice().clone());
+        let wish = Wish {
+            vet: self.form.when.vet.parse().ok(),
+            place: clinic.or(place),
+            minutes: self.form.when.minutes.parse().unwrap_or(USUAL_LENGTH).clamp(5, 720),
+            needs: kind.map_or(&[], |kind| &kind.needs),
+            class,
+        };
+        self.offers = planner.offers(&wish);
+        Ok(())
+    }
+
+    /// Where the visit would be; none while nobody said.
+    async fn place(&self, app: &App, planner: &Planner<'_>) -> Result<Option<Place>> {
+        let form = &self.form;
+        if !form.new_yard.trim().is_empty() {
+            return Ok(Some(Place::new("new", form.new_yard.trim(), None)));
+        }
+        let picked = if form.other_yard.trim().is_empty() { &form.place } else { &form.other_yard };
+        if picked == "clinic" {
+            return Ok(Some(planner.practice().clone()));
+        }
+        let Ok(id) = picked.parse::<YardId>() else { return Ok(None) };
+        if !self.all_yards.iter().any(|(yard, _)| *yard == id) {
+            return Ok(None);
+        }
+        let yard = clients::yards::store::get(app.db.read(), id).await?;
+        Ok(Some(yard_place(id, &yard.name, yard.lat, yard.lon)))
+    }
+
+    fn lengths(&self) -> Vec<(i64, String)> {
+        when::lengths(&self.form.when.minutes)
+    }
+
+    fn kinds() -> Vec<(&'static str, &'static str)> {
+        catalogue().road.kinds.iter().map(|kind| (kind.code.as_str(), kind.name.as_str())).collect()
     }
 
     /// What is chosen before anybody taps: the likeliest caller, place and vet.

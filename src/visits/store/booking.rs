@@ -99,6 +99,14 @@ pub async fn move_to(
     Ok(done.rows_affected())
 }
 
+/// What a visit is for, and whether its time was promised.
+pub async fn set_kind(tx: &mut Tx, id: VisitId, kind: &str, promised: bool) -> sqlx::Result<()> {
+    sqlx::query!("update visit set kind = ?, promised = ? where id = ?", kind, promised, id)
+        .execute(&mut **tx)
+        .await?;
+    Ok(())
+}
+
 /// Somebody who may have called about a horse.
 #[derive(Debug, Clone)]
 pub struct Caller {

@@ -27,9 +27,9 @@ test("booking, a finding and a signature by keys alone", async () => {
   await page.waitForURL(/horse=/);
   await tabTo(page, page.getByLabel("What is wrong, in the caller's words"));
   await page.keyboard.type("Stiff behind");
-  await tabTo(page, page.getByRole("button", { name: "tomorrow" }));
+  await tabTo(page, page.getByRole("button", { name: "tomorrow", exact: true }));
   await page.keyboard.press("Enter");
-  await page.getByRole("button", { name: "tomorrow", pressed: true }).waitFor();
+  await page.getByRole("button", { name: "tomorrow", exact: true, pressed: true }).waitFor();
   await tabTo(page, page.getByRole("group", { name: /^Free on/ }).getByRole("radio").first());
   await page.keyboard.press("Space");
   await tabTo(page, page.getByRole("button", { name: "Book the visit" }).last());

@@ -24,7 +24,7 @@ test("booking without script", async () => {
   await search.getByRole("button", { name: "Search" }).click();
   await page.getByRole("link", { name: /Lorimer/ }).first().click();
   await page.getByLabel("What is wrong, in the caller's words").fill("Stiff behind");
-  await page.getByRole("button", { name: "tomorrow" }).click();
+  await page.getByRole("button", { name: "tomorrow", exact: true }).click();
   assert.equal(await page.getByLabel("What is wrong, in the caller's words").inputValue(), "Stiff behind");
   await page.getByRole("group", { name: /^Free on/ }).getByRole("radio").last().check();
   await page.getByRole("button", { name: "Book the visit" }).last().click();

@@ -133,6 +133,7 @@ async fn fill(test: &TestApp, f: &Fixture) -> (HorseId, VisitId, EntryId) {
     let weight = [("weight", late), ("version", "0"), ("value", "14"), ("reason", "read earlier here")];
     test.signed_in(Role::Owner).await.submit("/practice/weights", &weight).await;
     arrival(test).await;
+    on_the_road(test).await;
     let other_vet = test.another_vet("Orla Test").await;
     let gone = test.another_vet("Gone Test").await;
     run(test, &format!("update staff set active = 0 where id = {}", hex(gone))).await;
@@ -172,6 +173,17 @@ async fn fill(test: &TestApp, f: &Fixture) -> (HorseId, VisitId, EntryId) {
     let sweep = format!("/visits/{}/exam/entries/sweep", f.visit);
     test.signed_in(Role::Vet).await.submit(&sweep, &[("section", "RH")]).await;
     (briar.horse, offered, block(test, &briar, offered).await)
+}
+
+/// A vet whose day would be shorter in another order, and wordings to callers that are approved, but for one.
+async fn on_the_road(test: &TestApp) {
+    let mut tx = test.app.db.write().await.unwrap();
+    limbledger::practice::advice::approve_all(&mut tx, test.owner, test.now()).await.unwrap();
+    tx.commit().await.unwrap();
+    let first = limbledger::catalogue::catalogue().red_flags.first().unwrap();
+    let one = [("code", first.code.as_str()), ("wording", first.advice.as_str())];
+    test.signed_in(Role::Owner).await.submit("/practice/advice/withdraw", &one).await;
+    test.zigzag("Zara Test").await;
 }
 
 /// An order of which a technician has entered what it shows, and one that was closed. Gives the pages where its results
