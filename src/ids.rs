@@ -94,4 +94,12 @@ ids! {
     ArrivalId
     /// What dose rates are measured with.
     MeterId
+    /// A line of what was done with the practice's data as a whole.
+    AuditId
+    /// A table on its way in.
+    ImportId
+    /// A word with a client: a call, a letter, a text.
+    ContactId
+    /// How a client wants to be reached.
+    WishId
 }
