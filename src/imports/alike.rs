@@ -170,6 +170,6 @@ fn start(sorted: &str) -> String {
 
 /// The end of a number that is long enough to say something.
 pub fn tail(digits: &str) -> Option<String> {
-    let skip = digits.len().checked_sub(TAIL).unwrap_or_default();
+    let skip = digits.len().saturating_sub(TAIL);
     (digits.len() >= 6).then(|| digits[skip..].to_owned())
 }

@@ -83,18 +83,20 @@ pub fn propose<'a>(header: &[String], rows: impl Iterator<Item = &'a [String]>) 
     taken
 }
 
+/// Whether a cell looks like a field.
+type Look = fn(&str) -> bool;
+
 /// What nearly all cells of a column are by their look; empty when that says nothing.
 fn by_look<'a>(cells: impl Iterator<Item = &'a str>) -> &'static str {
     let cells: Vec<&str> = cells.filter(|cell| !cell.is_empty()).collect();
-    let looks: [(&str, fn(&str) -> bool); 4] = [
+    let looks: [(&str, Look); 4] = [
         ("email", |cell| cell.contains('@') && cell.contains('.') && !cell.contains(' ')),
         ("microchip", |cell| identity::microchip(cell).is_ok()),
         ("ueln", |cell| identity::ueln(cell).is_ok()),
         ("phone", is_phone),
     ];
-    let enough = |look: fn(&str) -> bool| {
-        cells.iter().filter(|cell| look(cell)).count() * 100 >= cells.len() * MOST_PERCENT
-    };
+    let enough =
+        |look: Look| cells.iter().filter(|cell| look(cell)).count() * 100 >= cells.len() * MOST_PERCENT;
     looks.into_iter().find(|(_, look)| !cells.is_empty() && enough(*look)).map_or("", |(field, _)| field)
 }
 

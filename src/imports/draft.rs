@@ -22,14 +22,14 @@ pub struct Draft {
 /// The cells of a row by the fields of their columns.
 struct Cells<'a> {
     columns: &'a [String],
-    cells: &'a [String],
+    texts: &'a [String],
     header: &'a [String],
 }
 
 impl<'a> Cells<'a> {
     fn all(&self, field: &'a str) -> impl Iterator<Item = (usize, &'a str)> + use<'_, 'a> {
         let at = self.columns.iter().enumerate().filter(move |(_, one)| one.as_str() == field);
-        at.filter_map(|(at, _)| Some((at, self.cells.get(at)?.as_str()))).filter(|(_, cell)| !cell.is_empty())
+        at.filter_map(|(at, _)| Some((at, self.texts.get(at)?.as_str()))).filter(|(_, cell)| !cell.is_empty())
     }
 
     fn one(&self, field: &'a str) -> &'a str {
@@ -57,7 +57,7 @@ pub fn read(
     practice: &Practice,
     today: Day,
 ) -> Result<Draft, String> {
-    let row = Cells { columns, cells, header };
+    let row = Cells { columns, texts: cells, header };
     let mut check = Check::new();
     let client = client(&row, &mut check);
     let horse = horse(&row, &mut check, practice, today);

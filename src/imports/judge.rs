@@ -4,16 +4,21 @@ use super::{
     alike::{Alike, Index},
     draft, store,
 };
-use crate::{App, db::Tx, ids::ImportId, practice};
+use crate::{App, ids::ImportId, practice};
 
-/// Goes through all rows of an import, whose columns are set in this transaction.
-pub(super) async fn all(app: &App, tx: &mut Tx, id: ImportId) -> anyhow::Result<()> {
-    let import = store::get(&mut **tx, id).await?;
-    let rows = store::rows(&mut **tx, id, "", (0, -1)).await?;
-    let (clients, horses) = store::everybody(tx).await?;
-    let practice = practice::store::get(&mut **tx).await?;
+/// What was found out about a row: its number, what is wrong with it, and who it may be.
+pub(super) type Judged = (i64, String, Alike);
+
+/// Goes through all rows of an import as if its columns were these. Nothing is written, so that nobody waits for it.
+pub(super) async fn all(app: &App, id: ImportId, columns: &[String]) -> anyhow::Result<Vec<Judged>> {
+    let db = app.db.read();
+    let mut import = store::get(db, id).await?;
+    import.columns = columns.to_vec();
+    let rows = store::rows(db, id, "", (0, -1)).await?;
+    let (clients, horses) = store::everybody(&mut *db.acquire().await?).await?;
+    let practice = practice::store::get(db).await?;
     let today = app.clock.now().day(&practice.zone);
-    // Thousands of names beside thousands: nobody else should wait for it.
+    // Thousands of names beside thousands: no other request should stand still for it.
     let judged = tokio::task::spawn_blocking(move || {
         let index = Index::new(clients, horses);
         let judge = |row: &store::Row| {
@@ -28,5 +33,5 @@ pub(super) async fn all(app: &App, tx: &mut Tx, id: ImportId) -> anyhow::Result<
         rows.iter().map(judge).collect::<Vec<_>>()
     })
     .await?;
-    store::judge(tx, id, &judged).await
+    Ok(judged)
 }

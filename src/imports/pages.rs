@@ -24,7 +24,10 @@ use crate::{
     accounts::{Can, act},
     ids::ImportId,
     practice,
-    web::{Begun, Check, Conflict, Error, Errors, Form, Path, Query, Result, Shell, begin, flash, invalid},
+    web::{
+        Begun, Check, Conflict, Error, Errors, Form, Path, Query, Result, Shell, begin, flash, invalid,
+        repeated,
+    },
 };
 
 const ON_A_PAGE: i64 = 25;
@@ -290,6 +293,10 @@ pub(super) async fn columns(
         }
         return Ok(invalid(page));
     }
+    if let Some(first) = repeated(&app, field(&form, "submission")).await? {
+        return Ok(first);
+    }
+    let judged = judge::all(&app, id, &picked).await?;
     let mut once = match begin(&app, field(&form, "submission"), Some(user.id)).await? {
         Begun::Fresh(once) => once,
         Begun::Repeat(answer) => return Ok(answer),
@@ -298,7 +305,7 @@ pub(super) async fn columns(
         drop(once);
         return Err(stale(&app, id).await?);
     }
-    judge::all(&app, &mut once.tx, id).await?;
+    store::judge(&mut once.tx, id, &judged).await?;
     once.commit(&here(id)).await
 }
 

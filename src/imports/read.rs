@@ -110,15 +110,11 @@ fn text(bytes: &[u8], notes: &mut Vec<String>) -> String {
         }
         return text.into_owned();
     }
-    match std::str::from_utf8(bytes) {
-        Ok(text) => text.to_owned(),
-        Err(_) => {
-            notes.push(
-                "Its letters are not UTF-8 and were read as western ones: look at names with accents.".into(),
-            );
-            WINDOWS_1252.decode_without_bom_handling(bytes).0.into_owned()
-        }
+    if let Ok(text) = std::str::from_utf8(bytes) {
+        return text.to_owned();
     }
+    notes.push("Its letters are not UTF-8 and were read as western ones: look at names with accents.".into());
+    WINDOWS_1252.decode_without_bom_handling(bytes).0.into_owned()
 }
 
 /// What stands between the headings, outside of quotation marks.
@@ -142,7 +138,7 @@ fn headings(record: &csv::StringRecord) -> Result<Vec<String>, Refused> {
     if record.len() > MOST_COLUMNS {
         return Err(Refused::TooWide { columns: record.len() });
     }
-    if let Some(at) = record.iter().position(|cell| unprintable(cell)) {
+    if let Some(at) = record.iter().position(unprintable) {
         return Err(Refused::Heading { column: at + 1 });
     }
     let name = |(at, cell): (usize, &str)| match cell.trim() {

@@ -86,10 +86,11 @@ async fn run(app: &App, id: ImportId, by: StaffId, progress: &Progress) -> anyho
     let rows = store::rows(db, id, "", (0, -1)).await?;
     let practice = practice::store::get(db).await?;
     let now = app.clock.now();
-    let mut tx = app.db.write().await?;
-    let yards = store::yards(&mut tx).await?;
+    let yards = store::yards(&mut *db.acquire().await?).await?;
     let today = now.day(&practice.zone);
     let plan = tokio::task::spawn_blocking(move || Plan::of(&import, &rows, yards, &practice, today)).await?;
+    // Everybody else's writing waits from here to the end, so all that can be thought of before is.
+    let mut tx = app.db.write().await?;
     if let Some(gone) = gone(&mut tx, &plan).await? {
         store::failed(&mut tx, id, &gone).await?;
         return tx.commit().await;

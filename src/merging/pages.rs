@@ -212,7 +212,7 @@ fn read(page: &mut MergePage, form: &Fields) -> (Vec<&'static str>, String, Erro
     if page.two_chips() && !page.sure {
         check.errors.add("sure", "Scan the horse, then say that you are sure.");
     }
-    page.reason = field(form, "reason").to_owned();
+    field(form, "reason").clone_into(&mut page.reason);
     (taken, reason, check.errors)
 }
 
