@@ -42,19 +42,38 @@ async fn address(vet: &mut Browser) -> String {
     full.trim_start_matches("http://practice.test").to_owned()
 }
 
+/// A vet with a feed, and a visit on either side of the change of clocks of 29 March 2026.
+struct Feed {
+    test: TestApp,
+    now: VisitId,
+    winter: VisitId,
+    summer: VisitId,
+    vet: Browser,
+    phone: Browser,
+    address: String,
+}
+
+impl Feed {
+    async fn new() -> Self {
+        let test = TestApp::new().await;
+        let f = Fixture::new(&test).await;
+        let mut vet = test.signed_in(Role::Vet).await;
+        vet.submit("/me/calendar", &[]).await;
+        let address = address(&mut vet).await;
+        let winter = test.visit(f.horse, test.vet, "2026-03-28", (9, 0), State::Booked).await;
+        let summer = test.visit(f.horse, test.vet, "2026-03-29", (9, 0), State::Booked).await;
+        Feed { now: f.visit, winter, summer, vet, phone: test.stranger(), address, test }
+    }
+
+    async fn lines(&mut self) -> Vec<String> {
+        lines(&self.phone.get(&self.address).await.text)
+    }
+}
+
 #[tokio::test]
-async fn a_feed_keeps_to_the_standard_and_follows_its_visits() {
-    let test = TestApp::new().await;
-    let f = Fixture::new(&test).await;
-    let mut vet = test.signed_in(Role::Vet).await;
-    let mut owner = test.signed_in(Role::Owner).await;
-    vet.submit("/me/calendar", &[]).await;
-    let feed = address(&mut vet).await;
-    // Before and after the clocks change, 29 March 2026: nine o'clock is eight, then seven in UTC.
-    let winter = test.visit(f.horse, test.vet, "2026-03-28", (9, 0), State::Booked).await;
-    let summer = test.visit(f.horse, test.vet, "2026-03-29", (9, 0), State::Booked).await;
-    let mut phone = test.stranger();
-    let first = phone.get(&feed).await;
+async fn a_feed_keeps_to_the_standard_over_a_change_of_clocks() {
+    let Feed { test, now, winter, summer, mut phone, address, .. } = Feed::new().await;
+    let first = phone.get(&address).await;
     assert_eq!(first.headers[header::CONTENT_TYPE], "text/calendar; charset=utf-8");
     let all = lines(&first.text);
     assert_eq!(
@@ -71,15 +90,12 @@ async fn a_feed_keeps_to_the_standard_and_follows_its_visits() {
         "when it was changed, not when it was asked for"
     );
     assert_eq!((of(&all, summer, "SEQUENCE"), of(&all, summer, "STATUS")), ("0".into(), "CONFIRMED".into()));
-    assert_eq!(
-        (of(&all, f.visit, "SUMMARY"), of(&all, f.visit, "LOCATION")),
-        ("Visit".into(), "Test Yard".into())
-    );
+    assert_eq!((of(&all, now, "SUMMARY"), of(&all, now, "LOCATION")), ("Visit".into(), "Test Yard".into()));
     assert!(!first.text.contains("Corra") && !first.text.contains("Testhorse"), "no name but what is chosen");
 
     // The same to the octet until something changes.
     let tag = first.headers[header::ETAG].clone();
-    let ask = Request::get(&feed).header(header::HOST, "practice.test").header(header::IF_NONE_MATCH, tag);
+    let ask = Request::get(&address).header(header::HOST, "practice.test").header(header::IF_NONE_MATCH, tag);
     assert_eq!(phone.send(ask, Body::empty()).await.status, StatusCode::NOT_MODIFIED);
 
     // Odd letters are written out and folded; the practice chooses that names are said.
@@ -87,40 +103,47 @@ async fn a_feed_keeps_to_the_standard_and_follows_its_visits() {
     let mut tx = test.app.db.write().await.unwrap();
     sqlx::query("update client set name = ?").bind(&odd).execute(&mut *tx).await.unwrap();
     tx.commit().await.unwrap();
-    owner.submit("/practice/calendars", &[("shows", "client")]).await;
-    let all = lines(&phone.get(&feed).await.text);
+    test.signed_in(Role::Owner).await.submit("/practice/calendars", &[("shows", "client")]).await;
+    let all = lines(&phone.get(&address).await.text);
     let escaped = odd.replace('\\', "\\\\").replace(';', "\\;").replace(',', "\\,");
     assert_eq!(of(&all, summer, "SUMMARY"), format!("Visit: Testhorse ({escaped})"));
+}
 
-    // Moved, given away, cancelled: the number rises, and what is gone is cancelled and not missing.
-    let before = of(&all, winter, "SEQUENCE").parse::<i64>().unwrap();
-    let orla = test.another_vet("Orla Test").await;
+#[tokio::test]
+async fn what_is_moved_given_away_or_cancelled_has_a_higher_number_and_is_never_missing() {
+    let mut feed = Feed::new().await;
+    let (winter, summer) = (feed.winter, feed.summer);
+    let before = of(&feed.lines().await, winter, "SEQUENCE").parse::<i64>().unwrap();
+    let orla = feed.test.another_vet("Orla Test").await;
     for (visit, sql) in [
         (summer, "update visit set starts_at = starts_at + 3600000, version = version + 1 where id = ?1"),
         (winter, "update visit set vet_id = ?2, version = version + 1 where id = ?1"),
     ] {
-        let mut tx = test.app.db.write().await.unwrap();
+        let mut tx = feed.test.app.db.write().await.unwrap();
         sqlx::query(sql).bind(visit).bind(orla).execute(&mut *tx).await.unwrap();
         tx.commit().await.unwrap();
     }
-    let all = lines(&phone.get(&feed).await.text);
+    let all = feed.lines().await;
     assert_eq!(
         (of(&all, summer, "DTSTART"), of(&all, summer, "SEQUENCE")),
         ("20260329T080000Z".into(), "1".into())
     );
     assert_eq!(of(&all, winter, "STATUS"), "CANCELLED");
     assert!(of(&all, winter, "SEQUENCE").parse::<i64>().unwrap() > before);
-    vet.submit(&format!("/visits/{summer}/steps"), &[("step", "cancel"), ("reason", "sold")]).await;
-    let all = lines(&phone.get(&feed).await.text);
+    feed.vet.submit(&format!("/visits/{summer}/steps"), &[("step", "cancel"), ("reason", "sold")]).await;
+    let all = feed.lines().await;
     assert_eq!((of(&all, summer, "STATUS"), of(&all, summer, "SEQUENCE")), ("CANCELLED".into(), "2".into()));
+}
 
-    // Withdrawn, it is a page that is not there; another one is good.
+#[tokio::test]
+async fn a_withdrawn_address_is_a_page_that_is_not_there_and_another_one_is_good() {
+    let Feed { test: _kept, mut vet, mut phone, address: first, .. } = Feed::new().await;
     let page = vet.get("/me/calendar").await;
     vet.fill(&page, "/me/calendar/withdraw", &[]).await;
-    assert_eq!(phone.get(&feed).await.status, StatusCode::NOT_FOUND);
+    assert_eq!(phone.get(&first).await.status, StatusCode::NOT_FOUND);
     vet.submit("/me/calendar", &[]).await;
     let second = address(&mut vet).await;
-    assert_ne!(feed, second);
+    assert_ne!(first, second);
     assert_eq!(phone.get(&second).await.status, StatusCode::OK);
 }
 

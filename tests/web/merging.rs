@@ -14,11 +14,10 @@ use crate::support::{
     record::{Story, finding, on},
 };
 
-#[tokio::test]
-async fn two_horses_become_one_and_nothing_is_lost() {
-    let test = TestApp::new().await;
-    let story = Story::new(&test).await;
-    let other = Story { test: &test, horse: test.horse("Briar Rose").await };
+/// Two rows of one horse, each with people and a visit in the record; the visit of the second is signed.
+async fn both(test: &TestApp) -> (Story<'_>, Story<'_>, limbledger::ids::VisitId) {
+    let story = Story::new(test).await;
+    let other = Story { test, horse: test.horse("Briar Rose").await };
     let (anna, ben) = (test.client("Anna Marsh", "0555 1").await, test.client("Ben Ode", "0555 2").await);
     let mut tx = test.app.db.write().await.unwrap();
     let trainer = |client: ClientId| NewParty { role: PartyRole::Trainer, ..NewParty::owner(client) };
@@ -37,6 +36,13 @@ async fn two_horses_become_one_and_nothing_is_lost() {
     other.sign(visit).await;
     let moved = Body { from_horse: Some(other.horse), to_horse: Some(story.horse), ..Body::new(Kind::Moved) };
     story.say(kept_visit, moved).await;
+    (story, other, visit)
+}
+
+#[tokio::test]
+async fn two_horses_become_one_and_nothing_is_lost() {
+    let test = TestApp::new().await;
+    let (story, other, visit) = both(&test).await;
     let before: Vec<(i64, Vec<u8>)> = sqlx::query_as("select seq, chain from entry order by seq")
         .fetch_all(test.app.db.read())
         .await

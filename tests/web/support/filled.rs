@@ -53,6 +53,8 @@ impl Filled {
             format!("/visits/{}/horse?to={}", f.visit, beside),
             format!("/visits/{}/exam?open=FETL_D.L", f.visit),
             format!("/visits/{}/exam?open=FT_SHOE.LF", f.visit),
+            format!("/visits/{}/exam?flexion=FX_DF", f.visit),
+            format!("/visits/{blocked}/exam?flexion=FX_DF"),
             format!("/visits/{}/work-up/block?limb=LF&block=PDN", f.visit),
             format!("/visits/{blocked}/work-up/block?limb=LF&block=PDN"),
             format!("/visits/{blocked}/work-up/block?limb=LF&block=DIPJ"),
