@@ -30,9 +30,9 @@ async fn everything_comes_as_tables_without_what_opens_doors() {
         assert!(!names.iter().any(|known| known == name), "{name} is in it");
     }
     let mut read = |name: &str| {
-        let mut text = String::new();
-        zip.by_name(name).unwrap().read_to_string(&mut text).unwrap();
-        text
+        let mut table = String::new();
+        zip.by_name(name).unwrap().read_to_string(&mut table).unwrap();
+        table
     };
     assert!(!read("staff.csv").contains("password"), "no password leaves the house");
     let clients = read("client.csv");
