@@ -99,5 +99,13 @@ ids! {
     /// What a caller said to one question.
     AnswerId
     /// An owner's word about one wording to callers.
-    DecisionId
+    ApprovalId
+    /// A line of what was done with the practice's data as a whole.
+    AuditId
+    /// A table on its way in.
+    ImportId
+    /// A word with a client: a call, a letter, a text.
+    ContactId
+    /// How a client wants to be reached.
+    WishId
 }

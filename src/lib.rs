@@ -16,6 +16,9 @@
 //! - [`samples`]: samples for the laboratory, from the suspicion to the sheet that goes with them.
 //! - [`imaging`]: what the practice's own equipment sends.
 //! - [`scintigraphy`]: a bone scan, from the injection to the release.
+//! - [`imports`], [`exports`], [`audit`]: coming from somewhere else, taking everything along, and the trace of both.
+//! - [`merging`]: two rows that are one client or one horse.
+//! - [`calendars`], [`contacts`]: a vet's visits in a calendar; every word with a client, and what is to be told.
 //! - [`attachments`]: files named by what is in them.
 //! - [`workup`]: blocks on a clock, and the reasoning over them in the open.
 //! - [`papers`]: an entry as a sentence, and the visit's report.
@@ -26,22 +29,28 @@
 pub mod about;
 pub mod accounts;
 pub mod attachments;
+pub mod audit;
 pub mod away;
 pub mod body;
+pub mod calendars;
 pub mod catalogue;
 pub mod clients;
 pub mod clock;
 pub mod commands;
 pub mod config;
+pub mod contacts;
 pub mod db;
 pub mod demo;
 pub mod diagnostics;
 pub mod exam;
+pub mod exports;
 pub mod followups;
 pub mod history;
 pub mod horses;
 pub mod ids;
 pub mod imaging;
+pub mod imports;
+pub mod merging;
 pub mod papers;
 pub mod photos;
 pub mod plan;
@@ -92,6 +101,8 @@ pub struct App {
     pub tablet_keys: Arc<tablet::Keeper>,
     /// Where equipment calls, and whether it can just now.
     pub dicom: Arc<imaging::listen::Switch>,
+    /// Imports that are being entered just now.
+    pub imports: Arc<imports::Runs>,
     set_up: Arc<AtomicBool>,
 }
 
@@ -110,6 +121,7 @@ impl App {
             weighing: Arc::default(),
             tablet_keys,
             dicom: Arc::default(),
+            imports: Arc::default(),
             set_up: Arc::default(),
         }
     }
@@ -133,16 +145,23 @@ pub fn router(app: App) -> Router {
         .merge(practice::public())
         .merge(tablet::public())
         .merge(away::public())
+        .merge(calendars::public())
         .merge(exam::public())
         .merge(web::assets::router());
     let inside = accounts::router()
+        .merge(audit::router())
         .merge(away::router())
+        .merge(calendars::router())
         .merge(clients::router())
+        .merge(contacts::router())
         .merge(diagnostics::router())
         .merge(exam::router())
+        .merge(exports::router())
         .merge(followups::router())
         .merge(horses::router())
         .merge(imaging::router())
+        .merge(imports::router())
+        .merge(merging::router())
         .merge(plan::router())
         .merge(scintigraphy::router())
         .merge(samples::router())
@@ -157,6 +176,7 @@ pub fn router(app: App) -> Router {
         .merge(videos::router())
         .merge(workup::router())
         .fallback(|| async { web::Error::NotFound })
+        .layer(middleware::from_fn_with_state(app.clone(), merging::lead_on))
         .layer(middleware::from_fn_with_state(app.clone(), accounts::guard));
     web::layers(public.merge(inside).with_state(app))
 }

@@ -16,7 +16,7 @@ use crate::{
     followups::{self, store::NewFollowUp},
     horses::{self, Card, Details},
     ids::{HorseId, VisitId},
-    practice,
+    merging, practice,
     visits::{
         self, State,
         complaint::NewComplaint,
@@ -139,7 +139,9 @@ async fn horse(once: &mut Once, meant: &Horse) -> Result<Card> {
             found => return Ok(found?),
         }
     }
-    Ok(horses::store::card(&mut *once.tx, *id).await?)
+    // Put together with another one while the tablet was away.
+    let id = merging::store::kept_horse(&mut *once.tx, *id).await?;
+    Ok(horses::store::card(&mut *once.tx, id).await?)
 }
 
 async fn start(once: &mut Once, meant: &Meant, card: &Card, user: &User, began: At) -> Result<()> {

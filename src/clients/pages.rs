@@ -2,7 +2,12 @@
 
 use askama::Template;
 use askama_web::WebTemplate;
-use axum::{extract::State, response::Response};
+use axum::{
+    extract::State,
+    http::header,
+    response::{IntoResponse, Response},
+};
+use jiff::tz::TimeZone;
 use serde::Deserialize;
 
 use super::{
@@ -14,10 +19,13 @@ use super::{
 use crate::{
     App,
     accounts::{Can, act},
+    exports::vcard,
     horses::{self, NewParty},
     ids::{ClientId, HorseId},
+    merging::{self, store::Trace},
+    practice,
     search::SearchBox,
-    web::{Begun, Errors, Form, Path, Query, Result, Shell, begin, flash, invalid},
+    web::{Begun, Error, Errors, Form, Path, Query, Result, Shell, begin, flash, invalid},
 };
 
 const ON_A_PAGE: usize = 50;
@@ -70,19 +78,39 @@ pub(super) struct ClientPage {
     details: Details,
     horses: Vec<horses::store::Listed>,
     yards: Vec<yards::store::Yard>,
+    /// What was put together with it.
+    traces: Vec<Trace>,
+    zone: TimeZone,
 }
 
 pub(super) async fn page(
     State(app): State<App>,
     shell: Shell,
     _: Can<act::SeeClients>,
-    Path(id): Path<ClientId>,
-) -> Result<ClientPage> {
+    Path(asked): Path<String>,
+) -> Result<Response> {
     let db = app.db.read();
+    // `{id}.vcf` is the same client for an address book.
+    if let Some(id) = asked.strip_suffix(".vcf") {
+        return vcf(&app, id.parse().map_err(|_| Error::NotFound)?).await;
+    }
+    let id = asked.parse::<ClientId>().map_err(|_| Error::NotFound)?;
     let client = store::get(db, id).await?;
     let (details, _) = store::details(&mut *db.acquire().await?, id).await?;
     let horses = horses::store::of_client(db, id).await?;
-    Ok(ClientPage { shell, client, details, horses, yards: yards::store::of_client(db, id).await? })
+    let yards = yards::store::of_client(db, id).await?;
+    let traces = merging::store::traces(db, id.into()).await?;
+    let zone = practice::store::get(db).await?.zone;
+    Ok(ClientPage { shell, client, details, horses, yards, traces, zone }.into_response())
+}
+
+async fn vcf(app: &App, id: ClientId) -> Result<Response> {
+    let (details, _) = store::details(&mut *app.db.read().acquire().await?, id).await?;
+    let kind = [
+        (header::CONTENT_TYPE, vcard::MEDIA_TYPE),
+        (header::CONTENT_DISPOSITION, "attachment; filename=\"contact.vcf\""),
+    ];
+    Ok((kind, vcard::card(id, &details)).into_response())
 }
 
 #[derive(Template, WebTemplate)]

@@ -159,6 +159,20 @@ async fn write_contacts(tx: &mut Tx, client: ClientId, d: &Details) -> sqlx::Res
     Ok(())
 }
 
+/// Every client with phones and addresses, by name.
+pub async fn everybody(db: &sqlx::SqlitePool) -> sqlx::Result<Vec<(ClientId, Details)>> {
+    let ids =
+        sqlx::query_scalar!(r#"select id as "id: ClientId" from client order by name collate nocase, id"#)
+            .fetch_all(db)
+            .await?;
+    let mut conn = db.acquire().await?;
+    let mut all = Vec::with_capacity(ids.len());
+    for id in ids {
+        all.push((id, details(&mut conn, id).await?.0));
+    }
+    Ok(all)
+}
+
 /// The horses that a client belongs to, whatever the role.
 pub async fn horse_ids(db: impl SqliteExecutor<'_>, client: ClientId) -> sqlx::Result<Vec<HorseId>> {
     sqlx::query_scalar!(r#"select distinct horse_id as "id: HorseId" from party where client_id = ?"#, client)

@@ -206,7 +206,7 @@ fn number(
 }
 
 /// The code of a breed that is called as the catalogue calls it.
-fn breed_code(breed: &str) -> Option<String> {
+pub(crate) fn breed_code(breed: &str) -> Option<String> {
     let named = |row: &&crate::catalogue::Breed| row.name.to_lowercase() == breed.to_lowercase();
     catalogue().breeds.iter().find(named).map(|row| row.code.clone())
 }

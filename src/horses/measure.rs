@@ -18,7 +18,7 @@ const HEIGHT_CM: std::ops::RangeInclusive<f64> = 40.0..=220.0;
 const OLDEST_YEARS: i16 = 65;
 
 /// A height as typed in the practice's unit, or with the other unit behind it.
-pub(super) fn height(check: &mut Check, field: &str, typed: &str, unit: &str) -> Option<f64> {
+pub(crate) fn height(check: &mut Check, field: &str, typed: &str, unit: &str) -> Option<f64> {
     let text = typed.trim().to_lowercase();
     if text.is_empty() {
         return None;
@@ -100,7 +100,7 @@ pub(super) fn weight_number(kg: f64, unit: &str) -> f64 {
 }
 
 /// A birthday, a year, or an age such as `9 y`, which is kept as its year.
-pub(super) fn born(check: &mut Check, field: &str, typed: &str, today: Day) -> String {
+pub(crate) fn born(check: &mut Check, field: &str, typed: &str, today: Day) -> String {
     let text = typed.trim();
     if text.is_empty() {
         return String::new();

@@ -19,6 +19,10 @@ use axum::{
 pub use card::Card;
 pub use kinds::{Known, PartyRole, Sex, Status};
 pub use measure::{height_words, weight_words};
+pub(crate) use {
+    form::breed_code,
+    measure::{born, height},
+};
 
 use crate::{
     App,

@@ -3,6 +3,7 @@
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::{extract::State, response::Response};
+use jiff::tz::TimeZone;
 use serde::Deserialize;
 
 use super::{
@@ -19,6 +20,7 @@ use crate::{
     clock::Day,
     followups::{self, FollowUp},
     ids::{ClientId, HorseId},
+    merging::{self, store::Trace},
     practice::{self, Practice},
     reasoning::identity,
     visits::{
@@ -46,6 +48,9 @@ pub(super) struct HorsePage {
     followups: Vec<FollowUp>,
     /// Visits that came from another horse or went to one.
     moves: Vec<Move>,
+    /// What was put together with it.
+    traces: Vec<Trace>,
+    zone: TimeZone,
 }
 
 pub(super) async fn page(
@@ -73,6 +78,8 @@ pub(super) async fn page(
         next,
         followups: followups::store::open_of_horse(db, id).await?,
         moves: changes::moves_of_horse(db, id).await?,
+        traces: merging::store::traces(db, id.into()).await?,
+        zone: practice.zone.clone(),
         shell,
         practice,
         horse,

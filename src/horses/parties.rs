@@ -24,6 +24,8 @@ pub(super) struct PartyForm {
     client_id: String,
     role: String,
     may: Vec<String>,
+    /// `yes` when the horse changes its owner.
+    instead: String,
 }
 
 const MAY: [(&str, &str); 3] =
@@ -36,6 +38,8 @@ pub(super) struct PartiesPage {
     card: Card,
     today: Day,
     parties: Vec<store::Party>,
+    former: Vec<store::Former>,
+    zone: jiff::tz::TimeZone,
     pick: Pick,
     form: PartyForm,
     errors: Errors,
@@ -44,10 +48,12 @@ pub(super) struct PartiesPage {
 impl PartiesPage {
     async fn new(app: &App, shell: Shell, id: HorseId, form: PartyForm, errors: Errors) -> Result<Self> {
         let db = app.db.read();
-        let today = app.clock.now().day(&practice::store::get(db).await?.zone);
+        let zone = practice::store::get(db).await?.zone;
+        let today = app.clock.now().day(&zone);
         let pick = Pick::read(app, &form.client, &form.client_id).await?;
         let (card, parties) = (store::card(db, id).await?, store::parties(db, id).await?);
-        Ok(PartiesPage { shell, card, today, parties, pick, form, errors })
+        let former = store::former(db, id).await?;
+        Ok(PartiesPage { shell, card, today, parties, former, zone, pick, form, errors })
     }
 
     fn roles(&self) -> &'static [(&'static str, &'static str)] {
@@ -85,6 +91,14 @@ pub(super) async fn add(
         Begun::Fresh(once) => once,
         Begun::Repeat(answer) => return Ok(answer),
     };
+    if form.instead == "yes" {
+        // Whoever owned it does so no more, and what was said with them is not for the new one.
+        let parties = store::parties(&mut *once.tx, id).await?;
+        for old in parties.iter().filter(|old| old.role == PartyRole::Owner && old.client_id != party.client)
+        {
+            store::remove_party(&mut once.tx, id, old.id, who.user.id, once.now).await?;
+        }
+    }
     match store::add_party(&mut once.tx, id, &party, once.now).await {
         Ok(_) => {}
         Err(sqlx::Error::Database(e)) if e.is_unique_violation() => {
@@ -105,6 +119,9 @@ impl PartyForm {
         let client = pick.needed(&mut c, "client");
         let role = c.choice("role", &self.role, "Choose what the client is to the horse.");
         let may = |key: &str| self.may.iter().any(|one| one == key);
+        if self.instead == "yes" && role.is_some_and(|role| role != PartyRole::Owner) {
+            c.errors.add("instead", "Only an owner takes the place of the owner.");
+        }
         let (Some(client), Some(role)) = (client, role) else { return Err(c.errors) };
         c.done(NewParty {
             client,
@@ -134,7 +151,7 @@ pub(super) async fn remove(
         Begun::Fresh(once) => once,
         Begun::Repeat(answer) => return Ok(answer),
     };
-    store::remove_party(&mut once.tx, id, party).await?;
+    store::remove_party(&mut once.tx, id, party, who.user.id, once.now).await?;
     flash(&mut once.tx, &who.user, "The client no longer belongs to the horse.").await?;
     once.commit(&format!("/horses/{id}/parties")).await
 }

@@ -12,6 +12,7 @@ use crate::{
     db::Tx,
     diagnostics::{self, Item, Order},
     ids::{ArrivalId, HorseId},
+    merging,
     reasoning::projection::dicom_view,
 };
 
@@ -60,7 +61,11 @@ pub(super) async fn by_machine(tx: &mut Tx, id: ArrivalId, seen: &Seen, now: At)
 }
 
 async fn order_of(tx: &mut Tx, seen: &Seen) -> sqlx::Result<Option<(Order, How)>> {
-    let horse = horse_of(&seen.patient_id);
+    let horse = match horse_of(&seen.patient_id) {
+        // Equipment may still know it by the number that it had before it was put together with another row.
+        Some(horse) => Some(merging::store::kept_horse(&mut **tx, horse).await?),
+        None => None,
+    };
     // An order of one horse and the number of another: one of both was mistaken. And nobody looks at a closed order.
     let fits = |order: &Order| !order.is_closed() && horse.is_none_or(|horse| horse == order.horse_id);
     if !seen.study_uid.is_empty()

@@ -84,11 +84,12 @@ pub fn better(pct: f64) -> String {
     }
 }
 
-/// "consent for blocks given by Anna Marsh, by phone"
+/// "consent for blocks given by Anna Marsh, by phone, estimate told: 300 to 400"
 pub fn consent(body: &Body) -> String {
     let what = body.code.as_deref().unwrap_or_default();
     let given = if body.present == Some(false) { "withheld" } else { "given" };
     let who = body.held_by.as_deref().unwrap_or_default();
     let how = body.value.as_deref().unwrap_or_default();
-    join(&[&format!("consent for {what} {given} by {who}"), how], ", ")
+    let estimate = body.text.as_ref().map_or_else(String::new, |told| format!("estimate told: {told}"));
+    join(&[&format!("consent for {what} {given} by {who}"), how, &estimate], ", ")
 }

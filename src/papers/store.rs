@@ -8,6 +8,7 @@ use super::report::Names;
 use crate::{
     clock::{At, Day},
     ids::{HorseId, StaffId, VisitId},
+    merging,
     record::Entry,
 };
 
@@ -49,14 +50,18 @@ pub(super) async fn people(db: impl SqliteExecutor<'_>, horse: HorseId) -> sqlx:
     .await
 }
 
-/// Who called about the visit, and the yard it is at.
+/// Who called about the visit, and the yard it is at. Whoever does not belong to the horse any more is not named: the
+/// paper is for those who do.
 pub(super) async fn caller_and_yard(
     db: impl SqliteExecutor<'_>,
     visit: VisitId,
 ) -> sqlx::Result<(Option<String>, Option<String>)> {
     let row = sqlx::query!(
         r#"select c.name as "caller?", y.name as "yard?" from visit v
-           left join client c on c.id = v.client_id left join yard y on y.id = v.yard_id where v.id = ?"#,
+           left join client c on c.id = v.client_id and not exists (
+               select 1 from party_past p where p.horse_id = v.horse_id and p.client_id = c.id
+                   and not exists (select 1 from party n where n.horse_id = v.horse_id and n.client_id = c.id))
+           left join yard y on y.id = v.yard_id where v.id = ?"#,
         visit
     )
     .fetch_one(db)
@@ -78,7 +83,9 @@ pub(super) async fn horse_names(
     let ids: Vec<HorseId> = bodies.flat_map(|b| [b.from_horse, b.to_horse]).flatten().collect();
     let mut names = HashMap::new();
     for id in ids {
-        let name = sqlx::query_scalar!("select name from horse where id = ?", id).fetch_optional(db).await?;
+        let kept = merging::store::kept_horse(db, id).await?;
+        let name =
+            sqlx::query_scalar!("select name from horse where id = ?", kept).fetch_optional(db).await?;
         names.extend(name.map(|n| (id, n)));
     }
     Ok(names)

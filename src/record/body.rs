@@ -29,7 +29,8 @@ pub enum Kind {
     Block,
     /// How the horse went after the block that `about` names: `code` is the condition, `after` the rest.
     Reading,
-    /// Leave for `code` (sedation, blocks, injections), `present` false when withheld; `held_by` who, `value` how.
+    /// Leave for `code` (sedation, blocks, injections), `present` false when withheld; `held_by` who, `value` how, `text` the
+    /// estimate that was told with it.
     Consent,
     /// A caution that a person says holds: `code` is the caution's.
     Caution,

@@ -4,7 +4,7 @@
 //! together and says of each hit why it is one.
 
 mod find;
-mod index;
+pub mod index;
 mod pages;
 mod query;
 

@@ -169,8 +169,7 @@ impl Look {
     /// What waits, in words that the desk may read too.
     fn open(&self, line: &Line) -> Vec<String> {
         let mut open = Vec::new();
-        let late = self.now.minutes_since(line.starts_at);
-        if line.state == State::Booked && late >= LATE_AFTER {
+        if line.state == State::Booked && self.is_overdue(line) {
             open.push(format!("overdue since {}", line.starts_at.hm(&self.zone)));
         }
         if matches!(line.state, State::InHand | State::ToSign)
@@ -189,10 +188,9 @@ impl Look {
     }
 
     fn steps(&self, line: &Line) -> Vec<(&'static str, &'static str)> {
-        let late = self.now.minutes_since(line.starts_at) >= LATE_AFTER;
         super::steps::from(line.state)
             .filter(|s| self.user.may(s.act))
-            .filter(|s| matches!(s.key, "begin" | "arrived") || (s.key == "did_not_come" && late))
+            .filter(|s| matches!(s.key, "begin" | "arrived"))
             .map(|s| (s.key, s.label))
             .collect()
     }
@@ -205,8 +203,15 @@ impl Look {
             State::ToSign if self.user.may(Act::Sign) && self.is_mine(line) => {
                 Some((format!("/visits/{}/assessment", line.id), "Assess and sign"))
             }
+            State::Booked if self.user.may(Act::Book) && self.is_overdue(line) => {
+                Some((format!("/visits/{}#no-show", line.id), "Did not come?"))
+            }
             _ => None,
         }
+    }
+
+    fn is_overdue(&self, line: &Line) -> bool {
+        self.now.minutes_since(line.starts_at) >= LATE_AFTER
     }
 
     /// A visit that nobody has is everybody's; whoever is no vet helps them all.

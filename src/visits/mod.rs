@@ -7,6 +7,7 @@ mod day;
 mod handover;
 mod moving;
 mod pages;
+mod sheet;
 pub mod steps;
 pub mod store;
 pub mod triage;
@@ -30,6 +31,7 @@ use crate::{
 pub fn router() -> Router<App> {
     Router::new()
         .route("/", get(day::page))
+        .route("/day-sheet", get(sheet::page))
         .route("/call", get(call::page).post(call::send))
         .route("/visits/{id}", get(pages::page))
         .route("/visits/{id}/steps", post(pages::step))

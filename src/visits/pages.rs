@@ -185,6 +185,12 @@ pub(super) async fn step(
     let mut check = Check::new();
     let reason = match step.key {
         "cancel" => check.needed("reason", &form.reason, 500, "Say why it is cancelled."),
+        "did_not_come" => check.needed(
+            "no-show-reason",
+            &form.reason,
+            500,
+            "Say what was heard, or that nobody was reached.",
+        ),
         _ => check.line("reason", &form.reason, 500),
     };
     let visit = store::get(&mut *once.tx, id).await?;

@@ -10,6 +10,7 @@ mod cautions;
 mod chart;
 pub mod clock;
 mod consent;
+mod consents;
 pub mod course;
 pub mod dose;
 mod elsewhere;
@@ -41,6 +42,7 @@ pub fn router() -> Router<App> {
     Router::new()
         .route("/visits/{id}/work-up", get(pages::page))
         .route("/visits/{id}/work-up/block", get(block::page).post(block::record))
+        .route("/visits/{id}/work-up/consents", get(consents::page).post(consents::record))
         .route("/visits/{id}/work-up/cautions", post(cautions::raise))
         .route("/visits/{id}/work-up/go-on", post(cautions::go_on))
         .route("/visits/{id}/work-up/sedation", post(leaving::sedate))

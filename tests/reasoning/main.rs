@@ -9,6 +9,7 @@ mod exam_state;
 mod history;
 mod hoof;
 mod identity;
+mod imports;
 mod line;
 mod localise;
 mod place;

@@ -57,7 +57,7 @@ async fn booking_one_closes_the_circle() {
     let visit = store::get(test.app.db.read(), id).await.unwrap().booked_visit_id.unwrap();
     assert!(desk.get("/follow-ups").await.has("#booked"));
     let steps = format!("/visits/{visit}/steps");
-    desk.submit(&steps, &[("step", "did_not_come")]).await;
+    desk.submit(&steps, &[("step", "did_not_come"), ("reason", "nobody answered")]).await;
     assert_eq!(state(&test, id).await, "open", "it did not come, so it is still owed");
     assert_eq!(desk.get("/follow-ups").await.texts("#overdue .what"), ["recheck the left fore"]);
 }

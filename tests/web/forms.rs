@@ -44,8 +44,10 @@ const NEW_PASSWORD: &str = "lantern under the ninth gate";
 /// The form that records nothing, and shows another one for what it read.
 const READ_LINE: &str = "/visits/{id}/exam/line";
 
-/// What only a script sends, what sends a file (see `photos`, `videos`, `imaging`, `diagnostics_results`), and what is only there before the practice is.
-const NO_FORM: [&str; 11] = [
+/// What only a script sends, what sends a file (see `photos`, `videos`, `imaging`, `imports`,
+/// `diagnostics_results`), and what is only there before the practice is.
+const NO_FORM: [&str; 12] = [
+    "/practice/imports",
     "/tablet/key",
     "/visits/{id}/exam/entries/note",
     "/visits/{id}/exam/entries/discarded",
@@ -77,6 +79,9 @@ const FOOT: &[(&str, &str)] = &[
     ("limb", "RF"),
 ];
 
+const CALL: &[(&str, &str)] =
+    &[("channel", "phone"), ("way", "in"), ("person", "Anna Marsh"), ("words", "Asked about a bill.")];
+
 const FORMS: &[Known] = &[
     // The door.
     form("/sign-in", "", &[("name", "Dell Test"), ("password", PASSWORD)], &[]),
@@ -95,6 +100,12 @@ const FORMS: &[Known] = &[
     // The desk.
     form("/clients", "", &[("name", "Anna Marsh"), ("kind", "person")], &[]),
     form("/clients/{id}", "", &[("name", "Anna Marsh")], &[]),
+    form("/clients/{id}/contacts", "", CALL, &["on"]),
+    form("/clients/{id}/wishes", "", &[("wish_channel", "text"), ("wanted", "no")], &[]),
+    form("/clients/{id}/merge", "", &[("reason", "the same telephone")], &[]),
+    form("/horses/{id}/contacts", "", CALL, &["on"]),
+    form("/horses/{id}/merge", "", &[("reason", "the same horse under two names")], &[]),
+    form("/visits/{id}/message", "", &[("words", "She comes at noon."), ("channel", "phone")], &[]),
     form("/yards", "", &[("name", "Hill Yard")], &[]),
     form("/yards/{id}", "", &[("name", "Hill Yard")], &[]),
     form("/horses", "", &[("name", "Tansy"), ("sex", "female")], &["born"]),
@@ -176,6 +187,18 @@ const FORMS: &[Known] = &[
         &[],
     ),
     form("/visits/{id}/work-up/block", "", &[("volume", "1.5"), ("agent", "mepivacaine")], &[]),
+    form(
+        "/visits/{id}/work-up/consents",
+        "",
+        &[
+            ("what", "biopsy"),
+            ("consent", "given"),
+            ("consent_by", "Anna Marsh"),
+            ("consent_how", "by phone"),
+            ("estimate", "300 to 400, with the laboratory"),
+        ],
+        &[],
+    ),
     form("/visits/{id}/work-up/cautions", "", &[("code", "*"), ("words", "since Monday")], &[]),
     form("/visits/{id}/work-up/go-on", "", &[("reason", "the owner insists")], &[]),
     form(
@@ -348,6 +371,17 @@ const FORMS: &[Known] = &[
         &[("password", NEW_PASSWORD), ("password_again", NEW_PASSWORD)],
         &[],
     ),
+    form("/practice/imports/{id}/columns", "", &[], &[]),
+    form("/practice/imports/{id}/decide", "", &[("likely", "new")], &[]),
+    form("/practice/imports/{id}/run", "", &[], &[]),
+    form("/practice/imports/{id}/undo", "", &[], &[]),
+    form("/practice/imports/{id}/drop", "", &[], &[]),
+    form("/practice/export", "", &[("what", "everything"), ("password", PASSWORD)], &[]),
+    form("/practice/calendars", "", &[("shows", "time")], &[]),
+    form("/practice/calendars/{id}/withdraw", "", &[], &[]),
+    form("/me/calendar", "", &[], &[]),
+    form("/me/calendar/withdraw", "", &[], &[]),
+    form("/practice/messages", "", &[("words", "We come at noon.")], &[]),
     form("/practice/words", "", &[("says", "squidge"), ("means", "effusion")], &[]),
     form("/practice/words/{id}/remove", "", &[], &[]),
     form("/practice/advice", "", &[], &[]),
@@ -703,7 +737,7 @@ impl Trial<'_> {
     /// no signature closes; what was seen in the exam is kept as a late entry.
     async fn after_the_signature(&mut self) {
         let about_visit = self.known.action.starts_with("/visits/{id}/");
-        let still_taken = ["/addenda", "/horse", "/exam/", "/work-up/", "/diagnostics"]
+        let still_taken = ["/addenda", "/horse", "/exam/", "/work-up/", "/diagnostics", "/message"]
             .iter()
             .any(|part| self.known.action.contains(part));
         if !about_visit || still_taken {

@@ -17,7 +17,10 @@ async fn a_step_that_is_not_open_any_more_shows_both_sides() {
     let visit = test.visit(test.horse("Briar").await, test.vet, TODAY, (10, 0), State::Booked).await;
     let steps = format!("/visits/{visit}/steps");
     let mut desk = test.signed_in(Role::Desk).await;
-    assert_eq!(desk.submit(&steps, &[("step", "did_not_come")]).await.status, StatusCode::SEE_OTHER);
+    assert_eq!(
+        desk.submit(&steps, &[("step", "did_not_come"), ("reason", "nobody answered")]).await.status,
+        StatusCode::SEE_OTHER
+    );
     let late = desk.submit(&steps, &[("step", "arrived")]).await;
     assert_eq!(late.status, StatusCode::CONFLICT);
     assert_eq!(late.texts("tbody td"), ["arrived", "did not come"]);

@@ -212,6 +212,29 @@ pub async fn parties(db: impl SqliteExecutor<'_>, horse: HorseId) -> sqlx::Resul
     .await
 }
 
+/// Somebody who belonged to a horse before.
+#[derive(Debug, Clone)]
+pub struct Former {
+    pub client_id: ClientId,
+    pub name: String,
+    pub role: PartyRole,
+    pub began_at: At,
+    pub ended_at: At,
+}
+
+/// Who belonged to a horse and does not any more, the last first.
+pub async fn former(db: impl SqliteExecutor<'_>, horse: HorseId) -> sqlx::Result<Vec<Former>> {
+    sqlx::query_as!(
+        Former,
+        r#"select p.client_id as "client_id: ClientId", c.name, p.role as "role: PartyRole", p.began_at as "began_at: At",
+                  p.ended_at as "ended_at: At"
+           from party_past p join client c on c.id = p.client_id where p.horse_id = ? order by p.ended_at desc"#,
+        horse
+    )
+    .fetch_all(db)
+    .await
+}
+
 /// One weighing; `method` is `scale`, `tape` or `estimate`.
 #[derive(Debug, Clone)]
 pub struct Weight {
@@ -252,8 +275,26 @@ pub async fn add_party(tx: &mut Tx, horse: HorseId, new: &NewParty, now: At) -> 
     Ok(id)
 }
 
-/// Takes a client off a horse; nothing is lost but the tie.
-pub async fn remove_party(tx: &mut Tx, horse: HorseId, party: PartyId) -> sqlx::Result<u64> {
+/// Takes a client off a horse. That they belonged to it is kept: what was said with them is not for who comes after.
+pub async fn remove_party(
+    tx: &mut Tx,
+    horse: HorseId,
+    party: PartyId,
+    by: StaffId,
+    now: At,
+) -> sqlx::Result<u64> {
+    let past = PartyId::new();
+    sqlx::query!(
+        "insert into party_past (id, horse_id, client_id, role, began_at, ended_at, ended_by)
+         select ?, horse_id, client_id, role, created_at, ?, ? from party where id = ? and horse_id = ?",
+        past,
+        now,
+        by,
+        party,
+        horse
+    )
+    .execute(&mut **tx)
+    .await?;
     let done = sqlx::query!("delete from party where id = ? and horse_id = ?", party, horse)
         .execute(&mut **tx)
         .await?;

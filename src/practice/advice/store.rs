@@ -5,7 +5,7 @@ use sqlx::SqliteExecutor;
 use crate::{
     clock::At,
     db::Tx,
-    ids::{DecisionId, StaffId},
+    ids::{ApprovalId, StaffId},
 };
 
 /// The last word about a row.
@@ -37,7 +37,7 @@ pub(super) async fn insert(
     by: StaffId,
     now: At,
 ) -> sqlx::Result<()> {
-    let id = DecisionId::new();
+    let id = ApprovalId::new();
     sqlx::query!(
         "insert into advice_decision (id, code, wording, approved, decided_by, decided_at) values (?, ?, ?, ?, ?, ?)",
         id,

@@ -6,6 +6,7 @@ use crate::{
     clock::At,
     db::Tx,
     ids::{ChangeId, HorseId, StaffId, VisitId},
+    merging,
 };
 
 /// What the history says of a visit that went to another horse.
@@ -71,8 +72,11 @@ pub struct Move {
 }
 
 /// The visits that were moved to or from this horse, the newest move first: the fact alone.
-pub async fn moves_of_horse(db: impl SqliteExecutor<'_>, horse: HorseId) -> sqlx::Result<Vec<Move>> {
-    let horse = horse.to_string();
+pub async fn moves_of_horse(db: &sqlx::SqlitePool, horse: HorseId) -> sqlx::Result<Vec<Move>> {
+    // An entry names the horse as it was called by then: it may have been put together with another row since.
+    let ids = merging::store::ids_of_horse(db, horse).await?;
+    let ids: Vec<String> = ids.iter().map(ToString::to_string).collect();
+    let ids = serde_json::to_string(&ids).map_err(|error| sqlx::Error::Encode(error.into()))?;
     sqlx::query_as!(
         Move,
         r#"select c.visit_id as "visit: VisitId", v.starts_at as "starts_at: At", c.at as "at: At", s.name as by,
@@ -80,10 +84,11 @@ pub async fn moves_of_horse(db: impl SqliteExecutor<'_>, horse: HorseId) -> sqlx
            from visit_change c join visit v on v.id = c.visit_id join staff s on s.id = c.by_id
            where c.what = ?1 and exists (
                select 1 from entry e where e.visit_id = c.visit_id and e.kind = 'moved' and e.received_at = c.at
-                   and (e.body ->> 'from_horse' = ?2 or e.body ->> 'to_horse' = ?2))
+                   and (e.body ->> 'from_horse' in (select value from json_each(?2))
+                        or e.body ->> 'to_horse' in (select value from json_each(?2))))
            order by c.at desc"#,
         TO_RIGHT_HORSE,
-        horse
+        ids
     )
     .fetch_all(db)
     .await

@@ -10,6 +10,7 @@ use limbledger::{
 
 use super::{
     Browser, Fixture, PASSWORD, TestApp,
+    imports::{import, read_rows},
     pictures::{Object, picture_of},
     record::{Story, clear, finding, on},
 };
@@ -44,6 +45,7 @@ impl Filled {
         let mut beyond = results(&test, &f).await;
         beyond.extend(scanned(&test, &f).await);
         beyond.extend(samples(&test, &f).await);
+        beyond.extend(desk_work(&test, &f, beside).await);
         beyond.extend([
             "/diagnostics/arrivals".to_owned(),
             "/away/begin".to_owned(),
@@ -51,6 +53,8 @@ impl Filled {
             format!("/visits/{}/horse?to={}", f.visit, beside),
             format!("/visits/{}/exam?open=FETL_D.L", f.visit),
             format!("/visits/{}/exam?open=FT_SHOE.LF", f.visit),
+            format!("/visits/{}/exam?flexion=FX_DF", f.visit),
+            format!("/visits/{blocked}/exam?flexion=FX_DF"),
             format!("/visits/{}/work-up/block?limb=LF&block=PDN", f.visit),
             format!("/visits/{blocked}/work-up/block?limb=LF&block=PDN"),
             format!("/visits/{blocked}/work-up/block?limb=LF&block=DIPJ"),
@@ -275,6 +279,30 @@ async fn scanned(test: &TestApp, f: &Fixture) -> Vec<String> {
     let id = order.rsplit('/').next().and_then(|id| id.parse().ok()).unwrap();
     let (entries, _) = record::results_of_order(test.app.db.read(), id).await.unwrap();
     entries.iter().map(|entry| format!("{order}/scan?amend={}", entry.id)).collect()
+}
+
+/// A file that waits, one that is to be looked at and one that was entered; a calendar with an address. Gives the pages
+/// where two clients and two horses are held beside each other.
+async fn desk_work(test: &TestApp, f: &Fixture, beside: HorseId) -> Vec<String> {
+    let mut owner = test.signed_in(Role::Owner).await;
+    import(&mut owner, "Client,Horse\nWaiting Test,Plover\n").await;
+    let looked_at = import(&mut owner, "Client,Horse\nCorra Test,Sandpiper\n").await;
+    read_rows(&mut owner, &looked_at).await;
+    let decide = format!("{looked_at}/decide");
+    let page = owner.get(&looked_at).await;
+    owner.fill(&page, &decide, &[("likely", "new")]).await;
+    let entered = import(&mut owner, "Client,Horse\nHazel Importson,Whimbrel\n").await;
+    read_rows(&mut owner, &entered).await;
+    let page = owner.get(&entered).await;
+    let answer = owner.fill(&page, &format!("{entered}/run"), &[]).await;
+    assert!(answer.status.is_redirection(), "{:?}", answer.texts(".errors li"));
+    test.signed_in(Role::Vet).await.submit("/me/calendar", &[]).await;
+    let other = test.client("Second Test", "0555 77").await;
+    vec![
+        format!("/clients/{}/merge?with={other}", f.client),
+        format!("/horses/{}/merge?with={beside}", f.horse),
+        format!("/horses/{}/contacts?follow_up={}", f.horse, f.follow_up),
+    ]
 }
 
 /// A laboratory, a biopsy that was taken and sent, and blood with its CK. Gives the pages where each is amended, and the

@@ -7,6 +7,7 @@ mod booked;
 pub mod filled;
 mod fixture;
 pub mod forms;
+pub mod imports;
 mod page;
 pub mod pictures;
 pub mod record;

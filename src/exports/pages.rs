@@ -1,0 +1,115 @@
+//! The page where everything is taken along, and the file itself.
+
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    Extension,
+    extract::State,
+    http::header,
+    response::{IntoResponse, Response},
+};
+use serde::Deserialize;
+
+use super::{tables, vcard};
+use crate::{
+    App,
+    accounts::{self, Can, act},
+    audit, clients,
+    ids::AuditId,
+    web::{Begun, Check, Error, Errors, Form, Path, Peer, Result, Shell, begin, invalid},
+};
+
+const EVERYTHING: &str = "exported everything";
+const CONTACTS: &str = "exported the contacts";
+const CHOICES: [(&str, &str); 2] = [
+    ("everything", "everything, as tables (zip of CSV files)"),
+    ("contacts", "contacts, for an address book (vCard)"),
+];
+/// So long after the password was shown the file can be fetched.
+const MINUTES: i64 = 10;
+
+#[derive(Template, WebTemplate)]
+#[template(path = "exports/page.html")]
+struct ExportPage {
+    shell: Shell,
+    errors: Errors,
+    what: String,
+}
+
+impl ExportPage {
+    fn choices(&self) -> [(&'static str, &'static str); 2] {
+        CHOICES
+    }
+}
+
+#[derive(Deserialize, Default)]
+#[serde(default)]
+pub(super) struct ExportForm {
+    submission: String,
+    what: String,
+    password: String,
+}
+
+pub(super) async fn page(_: Can<act::RunPractice>, shell: Shell) -> Response {
+    ExportPage { shell, errors: Errors::default(), what: String::new() }.into_response()
+}
+
+/// Takes the password, leaves the line in the audit, and leads to the file.
+pub(super) async fn ask(
+    State(app): State<App>,
+    Can { user, .. }: Can<act::RunPractice>,
+    shell: Shell,
+    peer: Option<Extension<Peer>>,
+    Form(form): Form<ExportForm>,
+) -> Result<Response> {
+    let mut check = Check::new();
+    if !CHOICES.iter().any(|(key, _)| *key == form.what) {
+        check.errors.add("what", "Choose what is to be taken along.");
+    }
+    if !accounts::confirm(&app, &user, peer, &form.password).await? {
+        check.errors.add("password", "This is not your password. A PIN is not enough here.");
+    }
+    if !check.errors.is_empty() {
+        return Ok(invalid(ExportPage { shell, errors: check.errors, what: form.what }));
+    }
+    let mut once = match begin(&app, &form.submission, Some(user.id)).await? {
+        Begun::Fresh(once) => once,
+        Begun::Repeat(answer) => return Ok(answer),
+    };
+    let what = if form.what == "contacts" { CONTACTS } else { EVERYTHING };
+    let id = audit::store::note(&mut once.tx, what, "", user.id, once.now).await?;
+    once.commit(&format!("/practice/exports/{id}")).await
+}
+
+/// The file, for whoever has just asked for it.
+pub(super) async fn fetch(
+    State(app): State<App>,
+    Can { user, .. }: Can<act::RunPractice>,
+    Path(id): Path<AuditId>,
+) -> Result<Response> {
+    let (what, by, at) = audit::store::one(app.db.read(), id).await?;
+    if by != user.id || app.clock.now().minutes_since(at) >= MINUTES {
+        return Err(Error::NotFound);
+    }
+    match what.as_str() {
+        EVERYTHING => {
+            // One transaction: all tables as they are at one moment.
+            let mut tx = app.db.read().begin().await?;
+            let bytes = tables::zipped(&mut tx).await?;
+            Ok(attachment("application/zip", "practice.zip", bytes))
+        }
+        CONTACTS => {
+            let mut cards = String::new();
+            for (id, details) in clients::store::everybody(app.db.read()).await? {
+                cards.push_str(&vcard::card(id, &details));
+            }
+            Ok(attachment(vcard::MEDIA_TYPE, "contacts.vcf", cards.into_bytes()))
+        }
+        _ => Err(Error::NotFound),
+    }
+}
+
+fn attachment(kind: &'static str, name: &str, bytes: Vec<u8>) -> Response {
+    let named = format!("attachment; filename=\"{name}\"");
+    ([(header::CONTENT_TYPE, kind.to_owned()), (header::CONTENT_DISPOSITION, named)], bytes).into_response()
+}
