@@ -80,8 +80,8 @@ async fn weeks_of_a_stiff_horse_are_no_routine_until_the_emergencies_are_asked()
     let mut desk = test.signed_in(Role::Desk).await;
     let class = |page: crate::support::Page| page.texts("#verdict .class").concat();
     assert_eq!(class(desk.get("/call?answer-RF21=yes").await), "A vet today.");
-    let no: String =
-        catalogue().red_flags.iter().take(19).map(|flag| format!("&answer-{}=no", flag.code)).collect();
+    let flags = catalogue().red_flags.iter().take(19);
+    let no = flags.map(|flag| format!("&answer-{}=no", flag.code)).collect::<Vec<_>>().concat();
     assert_eq!(class(desk.get(&format!("/call?answer-RF21=yes{no}")).await), "No hurry.");
     let page = desk.get(&format!("/call?answer-RF21=yes{no}")).await;
     assert_eq!(page.texts("#verdict .soft").last().unwrap(), "1 not asked yet.");

@@ -71,7 +71,7 @@ impl TestApp {
     pub async fn zigzag(&self, name: &str) -> (StaffId, Vec<VisitId>) {
         let vet = self.another_vet(name).await;
         let hex = |id: &dyn std::fmt::Display| format!("x'{}'", id.to_string().replace('-', ""));
-        let mut sql = "insert into practice_place (id, lat, lon) values (1, 46.0, -30.0);".to_owned();
+        let mut rows = vec!["insert into practice_place (id, lat, lon) values (1, 46.0, -30.0);".to_owned()];
         let mut visits = Vec::new();
         let stops = [
             ("Far Yard", "Farrow", 46.25, 10),
@@ -82,17 +82,17 @@ impl TestApp {
             let visit =
                 self.visit(self.horse(horse).await, vet, "2026-03-11", (hour, 0), State::Booked).await;
             let id = limbledger::ids::YardId::new();
-            sql += &format!(
+            rows.push(format!(
                 "insert into yard (id, name, lat, lon, created_at) values ({0}, '{yard}', {lat}, -30.0, 0);
                  update visit set place = 'yard', yard_id = {0} where id = {1};
                  update horse set yard_id = {0} where name = '{horse}';",
                 hex(&id),
                 hex(&visit)
-            );
+            ));
             visits.push(visit);
         }
         let mut tx = self.app.db.write().await.unwrap();
-        sqlx::raw_sql(sqlx::AssertSqlSafe(sql)).execute(&mut *tx).await.unwrap();
+        sqlx::raw_sql(sqlx::AssertSqlSafe(rows.concat())).execute(&mut *tx).await.unwrap();
         tx.commit().await.unwrap();
         (vet, visits)
     }
