@@ -61,5 +61,5 @@ async fn a_module_stands_once_before_those_that_take_from_it() {
 async fn a_module_by_itself_gives_what_it_declares() {
     let sent = TestApp::new().await.stranger().get("/static/old/keep.js").await.text;
     assert!(sent.contains("\nexport const { drop, get, put } = $store;"), "given on");
-    assert!(sent.contains("\nexport async function seal("), "its own");
+    assert!(sent.contains("\nexport async function unseal("), "its own");
 }
