@@ -62,8 +62,11 @@ const NO_FORM: [&str; 12] = [
 ];
 
 const TOO_LONG: &str = "10,000 characters";
-/// So many fields in which one types share out the inputs that are not sent to each of them.
+/// So many fields in which one types, and more, share out the inputs that are not sent to each of them.
 const MANY: usize = 3;
+
+/// What every field of such a form meets.
+const ALWAYS: [&str; 2] = ["markup", TOO_LONG];
 
 /// What a page put there or a tap chose is bent on purpose only.
 const ENOUGH: [&str; 4] = ["empty", "markup", "an absurd number", TOO_LONG];
@@ -610,7 +613,9 @@ impl Trial<'_> {
             // The places of a foot's points are read alike: one is bent in every way.
             let is_alike = field.starts_with("point-") && !matches!(field, "point-G1" | "point-K1");
             let is_anothers = shared.is_some_and(|at| (at + number) % MANY != 0);
-            if (kind != Kind::Typed || is_alike || is_anothers) && !ENOUGH.contains(name) {
+            if (is_anothers && !ALWAYS.contains(name))
+                || ((kind != Kind::Typed || is_alike) && !ENOUGH.contains(name))
+            {
                 continue;
             }
             let answer = self.send(&mut open, &[(field, bad)]).await;
