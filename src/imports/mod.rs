@@ -13,6 +13,7 @@ pub mod plan;
 pub mod read;
 mod report;
 mod run;
+mod steps;
 pub mod store;
 mod undo;
 mod upload;
@@ -35,11 +36,11 @@ pub fn router() -> Router<App> {
         .route("/practice/imports", get(pages::list).post(upload::send))
         .layer(DefaultBodyLimit::max(LARGEST_FORM))
         .route("/practice/imports/{id}", get(pages::page))
-        .route("/practice/imports/{id}/columns", post(pages::columns))
-        .route("/practice/imports/{id}/decide", post(pages::decide))
-        .route("/practice/imports/{id}/run", post(pages::run))
-        .route("/practice/imports/{id}/undo", post(pages::undo))
-        .route("/practice/imports/{id}/drop", post(pages::drop_it))
+        .route("/practice/imports/{id}/columns", post(steps::columns))
+        .route("/practice/imports/{id}/decide", post(steps::decide))
+        .route("/practice/imports/{id}/run", post(steps::run))
+        .route("/practice/imports/{id}/undo", post(steps::undo))
+        .route("/practice/imports/{id}/drop", post(steps::drop_it))
         .route("/practice/imports/{id}/report.csv", get(pages::report))
 }
 

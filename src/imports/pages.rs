@@ -1,6 +1,7 @@
-//! The pages of an import: what its columns are, what its rows mean, how far it has come, and what became of it.
+//! The pages of an import: what its columns are, what its rows mean, how far it has come, and what became of it. What is
+//! done there stands in `steps`.
 
-use std::{sync::Arc, time::Duration};
+use std::sync::Arc;
 
 use askama::Template;
 use askama_web::WebTemplate;
@@ -13,7 +14,7 @@ use jiff::tz::TimeZone;
 use serde::Deserialize;
 
 use super::{
-    State, columns as fields, judge,
+    State, columns as fields,
     report::{self, words},
     run as running,
     store::{self, Counts, Import, Row},
@@ -24,24 +25,19 @@ use crate::{
     accounts::{Can, act},
     ids::ImportId,
     practice,
-    web::{
-        Begun, Check, Conflict, Error, Errors, Form, Path, Query, Result, Shell, begin, flash, invalid,
-        repeated,
-    },
+    web::{Errors, Path, Query, Result, Shell, invalid},
 };
 
 const ON_A_PAGE: i64 = 25;
-/// A short run has ended before its page is asked for.
-const WAITED: Duration = Duration::from_secs(2);
 /// Cells of a row that are shown before the rest is folded away.
 const SAMPLES: usize = 3;
-const LIKELY: [(&str, &str); 4] = [
+pub(super) const LIKELY: [(&str, &str); 4] = [
     ("ask", "ask me row by row"),
     ("same", "are the same: enter nothing twice"),
     ("new", "are new: enter them"),
     ("leave", "are left out"),
 ];
-const CHOICES: [(&str, &str); 3] = [("same", "the same"), ("new", "new"), ("leave", "leave out")];
+pub(super) const CHOICES: [(&str, &str); 3] = [("same", "the same"), ("new", "new"), ("leave", "leave out")];
 
 #[derive(Template, WebTemplate)]
 #[template(path = "imports/list.html")]
@@ -78,7 +74,7 @@ pub(super) async fn refused(app: &App, shell: Shell, errors: Errors) -> Result<R
 
 #[derive(Template, WebTemplate)]
 #[template(path = "imports/page.html")]
-struct ImportPage {
+pub(super) struct ImportPage {
     shell: Shell,
     errors: Errors,
     import: Import,
@@ -111,7 +107,13 @@ pub(super) struct PageQuery {
 }
 
 impl ImportPage {
-    async fn new(app: &App, shell: Shell, id: ImportId, query: &PageQuery, errors: Errors) -> Result<Self> {
+    pub(super) async fn new(
+        app: &App,
+        shell: Shell,
+        id: ImportId,
+        query: &PageQuery,
+        errors: Errors,
+    ) -> Result<Self> {
         let db = app.db.read();
         let import = store::get(db, id).await?;
         let page = query.page.parse::<i64>().unwrap_or(1).clamp(1, 100_000);
@@ -147,6 +149,15 @@ impl ImportPage {
             in_the_way,
             import,
         })
+    }
+
+    /// The question about the columns again, with what was picked.
+    pub(super) fn picked_again(mut self, picked: Vec<String>) -> Self {
+        self.import.state = State::Columns;
+        for (column, name) in self.columns.iter_mut().zip(picked) {
+            column.field = name;
+        }
+        self
     }
 
     fn fields(&self) -> Vec<(&'static str, &'static str)> {
@@ -235,209 +246,6 @@ pub(super) async fn page(
     Query(query): Query<PageQuery>,
 ) -> Result<Response> {
     Ok(ImportPage::new(&app, shell, id, &query, Errors::default()).await?.into_response())
-}
-
-/// A form of an import: its fields as they come, since their number is that of the file's columns and rows.
-type Fields = Vec<(String, String)>;
-
-fn field<'a>(form: &'a Fields, name: &str) -> &'a str {
-    form.iter().find(|(known, _)| known == name).map_or("", |(_, value)| value.as_str())
-}
-
-fn version(form: &Fields) -> i64 {
-    field(form, "version").parse().unwrap_or(0)
-}
-
-fn here(id: ImportId) -> String {
-    format!("/practice/imports/{id}")
-}
-
-async fn stale(app: &App, id: ImportId) -> Result<Error> {
-    let (what, back) = match store::get(app.db.read(), id).await {
-        Ok(import) => {
-            (format!("The import of {}, which is {} now", import.name, import.state.words()), here(id))
-        }
-        Err(sqlx::Error::RowNotFound) => {
-            ("The file, which was taken away".into(), "/practice/imports".into())
-        }
-        Err(other) => return Err(other.into()),
-    };
-    Ok(Conflict { what, back, ..Conflict::default() }.into())
-}
-
-pub(super) async fn columns(
-    FromApp(app): FromApp<App>,
-    Can { user, .. }: Can<act::RunPractice>,
-    shell: Shell,
-    Path(id): Path<ImportId>,
-    Form(form): Form<Fields>,
-) -> Result<Response> {
-    let import = store::get(app.db.read(), id).await?;
-    let picked: Vec<String> =
-        (0..import.header.len()).map(|at| field(&form, &format!("column-{at}")).to_owned()).collect();
-    let mut check = Check::new();
-    for (at, name) in picked.iter().enumerate() {
-        if !fields::is_known(name) {
-            check.errors.add(&format!("column-{at}"), "Choose one of the list.");
-        }
-    }
-    let names = ["client_name", "client_first", "client_last", "horse_name", "stable_name"];
-    if !picked.iter().any(|name| names.contains(&name.as_str())) {
-        check.errors.add("column-0", "Say which column has the name of the client or of the horse.");
-    }
-    if !check.errors.is_empty() {
-        let mut page = ImportPage::new(&app, shell, id, &PageQuery::default(), check.errors).await?;
-        page.import.state = State::Columns;
-        for (column, name) in page.columns.iter_mut().zip(picked) {
-            column.field = name;
-        }
-        return Ok(invalid(page));
-    }
-    if let Some(first) = repeated(&app, field(&form, "submission")).await? {
-        return Ok(first);
-    }
-    let judged = judge::all(&app, id, &picked).await?;
-    let mut once = match begin(&app, field(&form, "submission"), Some(user.id)).await? {
-        Begun::Fresh(once) => once,
-        Begun::Repeat(answer) => return Ok(answer),
-    };
-    if store::set_columns(&mut once.tx, id, version(&form), &picked).await? == 0 {
-        drop(once);
-        return Err(stale(&app, id).await?);
-    }
-    store::judge(&mut once.tx, id, &judged).await?;
-    once.commit(&here(id)).await
-}
-
-pub(super) async fn decide(
-    FromApp(app): FromApp<App>,
-    Can { user, .. }: Can<act::RunPractice>,
-    shell: Shell,
-    Path(id): Path<ImportId>,
-    Form(form): Form<Fields>,
-) -> Result<Response> {
-    store::get(app.db.read(), id).await?;
-    let likely = field(&form, "likely");
-    let known = |list: &[(&str, &str)], picked: &str| list.iter().any(|(key, _)| *key == picked);
-    let mut errors = Errors::default();
-    if !known(&LIKELY, likely) {
-        errors.add("likely", "Choose what becomes of rows that may be here already.");
-    }
-    let mut rows = Vec::new();
-    for (name, picked) in form.iter().filter(|(_, picked)| !picked.is_empty()) {
-        let Some(number) = name.strip_prefix("row-") else { continue };
-        match number.parse::<i64>() {
-            Ok(number) if known(&CHOICES, picked) => rows.push((number, picked.clone())),
-            _ => errors.add(name, "Choose one of these."),
-        }
-    }
-    if !errors.is_empty() {
-        return Ok(invalid(ImportPage::new(&app, shell, id, &PageQuery::default(), errors).await?));
-    }
-    let mut once = match begin(&app, field(&form, "submission"), Some(user.id)).await? {
-        Begun::Fresh(once) => once,
-        Begun::Repeat(answer) => return Ok(answer),
-    };
-    if store::decide(&mut once.tx, id, version(&form), likely, &rows).await? == 0 {
-        drop(once);
-        return Err(stale(&app, id).await?);
-    }
-    flash(&mut once.tx, &user, "Noted.").await?;
-    once.commit(&here(id)).await
-}
-
-#[derive(Deserialize, Default)]
-#[serde(default)]
-pub(super) struct StepForm {
-    submission: String,
-    version: String,
-}
-
-impl StepForm {
-    fn version(&self) -> i64 {
-        self.version.parse().unwrap_or(0)
-    }
-}
-
-pub(super) async fn run(
-    FromApp(app): FromApp<App>,
-    Can { user, .. }: Can<act::RunPractice>,
-    shell: Shell,
-    Path(id): Path<ImportId>,
-    Form(form): Form<StepForm>,
-) -> Result<Response> {
-    let mut once = match begin(&app, &form.submission, Some(user.id)).await? {
-        Begun::Fresh(once) => once,
-        Begun::Repeat(answer) => return Ok(answer),
-    };
-    let import = store::get(&mut *once.tx, id).await?;
-    let counts = store::counts(&mut *once.tx, id).await?;
-    if counts.ask > 0 && import.likely == "ask" && import.version == form.version() {
-        drop(once);
-        let words = format!("{} rows may be somebody who is here already: decide first.", counts.ask);
-        let errors = Errors::one("likely", words);
-        return Ok(invalid(ImportPage::new(&app, shell, id, &PageQuery::default(), errors).await?));
-    }
-    // A run that was cut by a stop of the server left nothing behind and may be begun again.
-    let from = if import.state == State::Running && app.imports.of(id).is_none() {
-        State::Running
-    } else {
-        State::Preview
-    };
-    let by = (user.id, once.now);
-    if store::set_state(&mut once.tx, id, form.version(), (from, State::Running), by).await? == 0 {
-        drop(once);
-        return Err(stale(&app, id).await?);
-    }
-    let answer = once.commit(&here(id)).await?;
-    let task = running::begin(&app, id, user.id);
-    // It goes on when the time is over: the page tells how far it has come.
-    let _ = tokio::time::timeout(WAITED, task).await;
-    Ok(answer)
-}
-
-pub(super) async fn undo(
-    FromApp(app): FromApp<App>,
-    Can { user, .. }: Can<act::RunPractice>,
-    shell: Shell,
-    Path(id): Path<ImportId>,
-    Form(form): Form<StepForm>,
-) -> Result<Response> {
-    let mut once = match begin(&app, &form.submission, Some(user.id)).await? {
-        Begun::Fresh(once) => once,
-        Begun::Repeat(answer) => return Ok(answer),
-    };
-    let import = store::get(&mut *once.tx, id).await?;
-    if import.version != form.version() || import.state != State::Done {
-        drop(once);
-        return Err(stale(&app, id).await?);
-    }
-    if !taking_back::in_the_way(&mut once.tx, id).await?.is_empty() {
-        drop(once);
-        let errors = Errors::one("undo", "Something hangs on what was entered: it is listed below.");
-        return Ok(invalid(ImportPage::new(&app, shell, id, &PageQuery::default(), errors).await?));
-    }
-    taking_back::undo(&mut once.tx, id, form.version(), user.id, once.now).await?;
-    flash(&mut once.tx, &user, "The import is taken back: nothing of it is here any more.").await?;
-    once.commit(&here(id)).await
-}
-
-pub(super) async fn drop_it(
-    FromApp(app): FromApp<App>,
-    Can { user, .. }: Can<act::RunPractice>,
-    Path(id): Path<ImportId>,
-    Form(form): Form<StepForm>,
-) -> Result<Response> {
-    let mut once = match begin(&app, &form.submission, Some(user.id)).await? {
-        Begun::Fresh(once) => once,
-        Begun::Repeat(answer) => return Ok(answer),
-    };
-    if store::drop_it(&mut once.tx, id, form.version()).await? == 0 {
-        drop(once);
-        return Err(stale(&app, id).await?);
-    }
-    flash(&mut once.tx, &user, "The file is taken away. Nothing of it was entered.").await?;
-    once.commit("/practice/imports").await
 }
 
 pub(super) async fn report(
