@@ -10,6 +10,7 @@ mod blocks;
 mod breeds;
 mod cautions;
 mod check;
+pub mod desk;
 pub mod diagnostics;
 mod files;
 mod findings;
@@ -85,6 +86,8 @@ pub struct Catalogue {
     pub diagnostics: diagnostics::Diagnostics,
     /// How vets get about and how long visits take.
     pub road: road::Road,
+    /// What is said to clients, brought along and asked leave for.
+    pub desk: desk::Desk,
 }
 
 /// What any finding may add.
@@ -170,6 +173,7 @@ impl Catalogue {
             localise: Arc::default(),
             diagnostics: diagnostics::Diagnostics::default(),
             road: road::Road::read(&files.road)?,
+            desk: desk::Desk::read(&files.desk)?,
         };
         neuro.end()?;
         flexion.end()?;

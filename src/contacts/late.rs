@@ -9,13 +9,12 @@ use axum::{
 use jiff::tz::TimeZone;
 use serde::Deserialize;
 
-use super::texts;
 use crate::{
     App,
     accounts::{self, Can, act},
     clock::At,
     ids::StaffId,
-    practice,
+    practice, rounds,
     visits::{
         State as VisitState,
         store::{
@@ -74,7 +73,7 @@ pub(super) async fn page(
     let typed = check.number("minutes", &query.minutes, 0.0..=720.0, "min");
     #[expect(clippy::cast_possible_truncation, reason = "at most 720")]
     let minutes = typed.map_or_else(|| behind(&lines, now), |minutes| minutes.round() as i64);
-    let over = texts::late_over();
+    let over = rounds::rules(db).await?.late_over_min;
     let mut waits = Vec::new();
     for line in lines.into_iter().filter(|line| line.state == VisitState::Booked) {
         let people = booking::callers(db, line.horse_id).await?;

@@ -268,8 +268,7 @@ pub(super) async fn told(
         check.errors.add("to", "Choose one of the horse's people.");
     }
     let (Some(person), true) = (person, check.errors.is_empty()) else {
-        let kind =
-            if texts::all().iter().any(|row| row.kind == form.kind) { form.kind } else { String::new() };
+        let kind = if texts::all().get(&form.kind).is_some() { form.kind } else { String::new() };
         let query = MessageQuery { kind, to: form.to, minutes: String::new() };
         let page = MessagePage::new(&app, shell, id, &query).await?;
         return Ok(invalid(MessagePage {

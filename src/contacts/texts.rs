@@ -1,7 +1,5 @@
 //! The words of messages: as they are proposed, and the practice's own.
 
-use std::sync::LazyLock;
-
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::{
@@ -14,42 +12,13 @@ use super::store;
 use crate::{
     App,
     accounts::{Can, act},
+    catalogue::{Choice, Table, catalogue},
     web::{Begun, Check, Conflict, Error, Errors, Form, Result, Shell, begin, flash, invalid},
 };
 
-#[derive(Debug, Deserialize, Default)]
-#[serde(deny_unknown_fields)]
-struct Data {
-    late_over_min: i64,
-    #[expect(dead_code, reason = "every number says where it is from; no page shows it yet")]
-    late_source: String,
-    #[expect(dead_code, reason = "as its source")]
-    late_confidence: String,
-    message: Vec<Proposed>,
-}
-
-/// A kind of message with the words that are proposed for it.
-#[derive(Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub(super) struct Proposed {
-    pub kind: String,
-    pub title: String,
-    pub words: String,
-    pub source: String,
-    #[expect(dead_code, reason = "as its source")]
-    confidence: String,
-}
-
-static DATA: LazyLock<Data> =
-    LazyLock::new(|| toml::from_str(include_str!("data/messages.toml")).unwrap_or_default());
-
-pub(super) fn all() -> &'static [Proposed] {
-    &DATA.message
-}
-
-/// Minutes after which a client is told.
-pub(super) fn late_over() -> i64 {
-    DATA.late_over_min
+/// The kinds of messages, with the words that are proposed for them.
+pub(super) fn all() -> &'static Table<Choice> {
+    &catalogue().desk.messages
 }
 
 /// A kind of message with the words that hold.
@@ -66,14 +35,15 @@ pub(super) struct Text {
 
 pub(super) async fn of_practice(app: &App) -> Result<Vec<Text>> {
     let own = store::texts(app.db.read()).await?;
-    let text = |row: &'static Proposed| {
-        let own = own.iter().find(|(kind, ..)| *kind == row.kind);
+    let text = |row: &'static Choice| {
+        let own = own.iter().find(|(kind, ..)| *kind == row.code);
+        let proposed = row.text.as_deref().unwrap_or_default();
         Text {
-            kind: &row.kind,
-            title: &row.title,
+            kind: &row.code,
+            title: &row.name,
             source: &row.source,
-            proposed: &row.words,
-            words: own.map_or_else(|| row.words.clone(), |(_, words, _)| words.clone()),
+            proposed,
+            words: own.map_or_else(|| proposed.to_owned(), |(_, words, _)| words.clone()),
             version: own.map_or(0, |(.., version)| *version),
         }
     };
@@ -108,7 +78,7 @@ pub(super) async fn change(
     Form(form): Form<TextForm>,
 ) -> Result<Response> {
     let kind = form.kind.as_str();
-    let row = all().iter().find(|row| row.kind == kind).ok_or(Error::NotFound)?;
+    let row = all().get(kind).ok_or(Error::NotFound)?;
     let mut check = Check::new();
     let field = format!("words-{kind}");
     let words = check.needed_words(&field, &form.words, 1500, "Enter the message.");
@@ -129,9 +99,9 @@ pub(super) async fn change(
         let now = of_practice(&app).await?.into_iter().find(|text| text.kind == kind);
         let now = now.map_or_else(String::new, |text| text.words);
         let clash =
-            Conflict { what: row.title.clone(), back: "/practice/messages".into(), ..Conflict::default() };
+            Conflict { what: row.name.clone(), back: "/practice/messages".into(), ..Conflict::default() };
         return Err(clash.field("Words", &form.words, &now).into());
     }
-    flash(&mut once.tx, &user, &format!("Saved: {}.", row.title)).await?;
+    flash(&mut once.tx, &user, &format!("Saved: {}.", row.name)).await?;
     once.commit("/practice/messages").await
 }

@@ -1,7 +1,5 @@
 //! The day on paper: where to drive, what to know before hands go near, what to bring, what is open.
 
-use std::sync::LazyLock;
-
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::extract::State as FromApp;
@@ -19,6 +17,7 @@ use super::{
 use crate::{
     App,
     accounts::{self, Act, Can, act},
+    catalogue::catalogue,
     clients::yards::{self, store::Yard},
     clock::Day,
     diagnostics, followups,
@@ -27,25 +26,6 @@ use crate::{
     practice,
     web::{Check, Errors, Query, Result, Shell},
 };
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct Bring {
-    kind: String,
-    words: String,
-    #[expect(dead_code, reason = "every row says where it is from; no page shows it yet")]
-    source: String,
-    #[expect(dead_code, reason = "as its source")]
-    confidence: String,
-}
-
-#[derive(Deserialize, Default)]
-struct Data {
-    bring: Vec<Bring>,
-}
-
-static BRING: LazyLock<Vec<Bring>> =
-    LazyLock::new(|| toml::from_str::<Data>(include_str!("data/bring.toml")).unwrap_or_default().bring);
 
 /// A stop of the day.
 struct Stop {
@@ -116,8 +96,8 @@ impl Stop {
         let of_horse = || orders.iter().filter(|order| order.horse_id == line.horse_id);
         let planned = of_horse().filter(|order| order.planned_on == Some(day) || order.visit_id == line.id);
         let kinds: Vec<&str> = planned.map(|order| order.kind.code()).collect();
-        let bring = BRING.iter().filter(|row| kinds.contains(&row.kind.as_str()));
-        let bring = bring.map(|row| row.words.as_str()).collect();
+        let bring = catalogue().desk.bring.iter().filter(|row| kinds.contains(&row.code.as_str()));
+        let bring = bring.map(|row| row.name.as_str()).collect();
         let mut open: Vec<String> = Vec::new();
         for due in followups::store::open_of_horse(db, line.horse_id).await? {
             open.push(format!("{}, due {}", due.what, due.due_on.words()));

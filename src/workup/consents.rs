@@ -17,6 +17,7 @@ use super::{
 use crate::{
     App,
     accounts::{Can, act},
+    catalogue::catalogue,
     clock::Day,
     horses::{self, Card, store::Party},
     ids::VisitId,
@@ -24,19 +25,6 @@ use crate::{
     record::{Body, Kind},
     web::{Check, Errors, Form, Path, Result, Shell, invalid},
 };
-
-/// What leave is asked for. Common practice, no single source.
-const WHAT: [(&str, &str); 9] = [
-    ("sedation", "sedation"),
-    ("blocks", "diagnostic blocks"),
-    ("injections", "injection into a joint or a sheath"),
-    ("biopsy", "biopsy"),
-    ("bone scan", "bone scan, with a stay without visitors"),
-    ("extra-label medicine", "a medicine beyond its label"),
-    ("anaesthesia", "anaesthesia"),
-    ("euthanasia", "euthanasia"),
-    ("photographs", "photographs and videos shown to others"),
-];
 
 #[derive(Template, WebTemplate)]
 #[template(path = "workup/consents.html")]
@@ -80,8 +68,8 @@ impl ConsentsPage {
         })
     }
 
-    fn whats(&self) -> &'static [(&'static str, &'static str)] {
-        &WHAT
+    fn whats(&self) -> Vec<(&'static str, &'static str)> {
+        catalogue().desk.leave.iter().map(|row| (row.code.as_str(), row.name.as_str())).collect()
     }
 
     fn answers(&self) -> &'static [(&'static str, &'static str)] {
@@ -90,6 +78,11 @@ impl ConsentsPage {
 
     fn means(&self) -> &'static [(&'static str, &'static str)] {
         &HOW
+    }
+
+    /// Offered to be picked; others stay allowed.
+    fn who_may(&self) -> impl Iterator<Item = &String> {
+        self.parties.iter().filter(|party| party.may_authorise).map(|party| &party.name)
     }
 
     fn action(&self) -> String {
@@ -128,7 +121,7 @@ pub(super) async fn record(
 impl Typed {
     fn check(&self) -> std::result::Result<Body, Errors> {
         let mut check = Check::new();
-        if !WHAT.iter().any(|(key, _)| *key == self.what) {
+        if catalogue().desk.leave.get(&self.what).is_none() {
             check.errors.add("what", "Choose what it is asked for.");
         }
         let asked = Asked { answer: &self.consent, by: &self.consent_by, how: &self.consent_how };

@@ -49,6 +49,7 @@ pub struct Rules {
     pub unknown_min: i64,
     pub grid_min: i64,
     pub learn_from: usize,
+    pub late_over_min: i64,
     own: Vec<(String, f64)>,
 }
 
@@ -67,11 +68,13 @@ impl Rules {
             unknown_min: 0,
             grid_min: 0,
             learn_from: 0,
+            late_over_min: 0,
             own,
         };
         rules.circuity = rules.get("circuity");
         rules.speed_kmh = rules.get("speed_kmh");
         rules.buffer_min = rules.whole("buffer_min");
+        rules.late_over_min = rules.whole("late_over_min");
         rules.setup_min = rules.whole("setup_min");
         rules.unknown_min = rules.whole("unknown_min");
         rules.grid_min = rules.whole("grid_min").max(1);
