@@ -18,6 +18,7 @@ for (const size of SIZES) {
     const desk = await comes(browser, server.url, size, server.people.desk[0]);
     const { page } = desk;
     await look(desk, "day", { dark: true });
+    await reset(page);
     await page.getByRole("link", { name: "Take a call" }).click();
     await look(desk, "call", { dark: true });
     await page.getByRole("link", { name: "New client and horse" }).click();
@@ -43,11 +44,27 @@ for (const size of SIZES) {
     await page.getByRole("group", { name: "Where", exact: true }).getByRole("radio").first().check();
     await page.getByRole("button", { name: "Book the visit" }).click();
     await page.waitForURL(/\/visits\/|\/\?|\/$/);
+    const interactions = (await counted(page)).taps + 4; // four fields are typed in
+    console.log(`booking somebody new, ${size.name}: ${interactions} interactions`);
+    assert.ok(interactions <= 25);
     await look(desk, "booked");
     assert.match(await page.content(), new RegExp(`Thistle ${size.name}`));
     await leave(desk);
 
     await overlap(size, time);
+  });
+
+  test(`a vet now in at most 4 interactions from the ring, on a ${size.name} screen`, async () => {
+    const desk = await comes(browser, server.url, size, server.people.desk[0]);
+    const { page } = desk;
+    await reset(page);
+    await page.getByRole("link", { name: "Take a call" }).tap();
+    await page.getByRole("group", { name: /not put weight on the leg/ }).getByRole("radio", { name: "yes" }).tap();
+    await page.locator("#verdict .class-now").waitFor();
+    const { taps } = await counted(page);
+    console.log(`from the ring to a vet now, ${size.name}: ${taps} interactions`);
+    assert.ok(taps <= 4);
+    await leave(desk);
   });
 
   test(`a known horse in at most 8 interactions, on a ${size.name} screen`, async () => {
@@ -103,6 +120,32 @@ test("a press while the free times are on their way is not lost, and one pressed
   assert.equal(await vet.nth(2).isChecked(), true);
   assert.deepEqual(sent, ["times", null]);
   await leave(desk);
+});
+
+test("of two desks that book the same time at once one has it, and the other is told and keeps its form", async () => {
+  const desks = await Promise.all([0, 1].map(() => comes(browser, server.url, SIZES[0], server.people.desk[0])));
+  for (const [n, { page }] of desks.entries()) {
+    await page.goto(`${server.url}/call?new=yes`);
+    await page.getByLabel("Caller's name").fill(`Caller ${n}`);
+    await page.getByLabel("Phone").fill(`07700 900 50${n}`);
+    await page.getByLabel("Horse's name").fill(`Twin ${n}`);
+    await page.getByRole("group", { name: "Sex" }).getByRole("radio", { name: "mare" }).check();
+    await page.getByLabel("What is wrong, in the caller's words").fill("Short behind");
+    await tomorrow(page);
+    await page.getByRole("group", { name: /^Free on/ }).getByRole("radio").last().check();
+    await page.getByRole("group", { name: "Where", exact: true }).getByRole("radio").first().check();
+  }
+  const chosen = await Promise.all(desks.map(({ page }) => page.getByRole("group", { name: /^Free on/ }).getByRole("radio", { checked: true }).getAttribute("value")));
+  assert.equal(chosen[0], chosen[1], "both desks want the same vet at the same time");
+  await Promise.all(desks.map(({ page }) => page.getByRole("button", { name: "Book the visit" }).click()));
+  const told = ({ page }) => page.getByRole("heading", { name: "There is a problem" });
+  const booked = ({ page }) => page.waitForURL((url) => url.pathname !== "/call").then(() => true);
+  const won = await Promise.all(desks.map((desk) => Promise.race([booked(desk), told(desk).waitFor().then(() => false)])));
+  assert.deepEqual([...won].sort(), [false, true]);
+  const n = won.indexOf(false);
+  assert.equal(await desks[n].page.getByLabel("Horse's name").inputValue(), `Twin ${n}`);
+  assert.match(await desks[n].page.locator(".error, .errors").first().innerText(), new RegExp(`Twin ${1 - n}|taken|free`));
+  await leave(...desks);
 });
 
 /** The desk at a new call whose next free times wait until `answer` is called. */

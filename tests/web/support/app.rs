@@ -1,5 +1,7 @@
 //! A practice of its own for each test, and the browsers that visit it.
 
+use std::ffi::OsString;
+
 use axum::{
     Router,
     body::Body,
@@ -14,6 +16,7 @@ use limbledger::{
     ids::{StaffId, SubmissionId},
     practice::Practice,
 };
+use tokio::sync::OnceCell;
 use tower::ServiceExt;
 
 use super::Page;
@@ -66,6 +69,9 @@ impl TestApp {
         let zone = jiff::tz::TimeZone::get("Europe/Berlin").unwrap();
         let now = NOON_OF_TEST.parse::<Day>().unwrap().at(9, 0, &zone);
         let clock = Clock::held(now);
+        for (name, bytes) in fresh(now).await {
+            std::fs::write(folder.path().join(name), bytes).unwrap();
+        }
         let db = Db::open(folder.path(), now).await.unwrap();
         let app = App::new(db, clock, Hasher::with_cost(8, 1).unwrap(), code.map(Into::into));
         let router = limbledger::router(app.clone());
@@ -224,6 +230,19 @@ fn encode(text: &str) -> String {
 }
 
 /// The files of a folder and of the folders in it, but for what the database makes anew.
+/// The files of a data folder that was opened once: every test begins with a copy, and none runs the migrations again.
+async fn fresh(now: At) -> &'static [(OsString, Vec<u8>)] {
+    static FILES: OnceCell<Vec<(OsString, Vec<u8>)>> = OnceCell::const_new();
+    FILES
+        .get_or_init(|| async {
+            let folder = tempfile::tempdir().unwrap();
+            Db::open(folder.path(), now).await.unwrap().close().await;
+            let files = std::fs::read_dir(folder.path()).unwrap().map(Result::unwrap);
+            files.map(|file| (file.file_name(), std::fs::read(file.path()).unwrap())).collect()
+        })
+        .await
+}
+
 fn copy_files(from: &std::path::Path, to: &std::path::Path) {
     for entry in std::fs::read_dir(from).unwrap() {
         let from = entry.unwrap().path();
