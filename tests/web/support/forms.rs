@@ -1,6 +1,6 @@
 //! The forms of a page that change something, as a browser would send them.
 
-use std::collections::BTreeSet;
+use std::{collections::BTreeSet, sync::LazyLock};
 
 use regex_lite::Regex;
 use scraper::{ElementRef, Html, Selector};
@@ -80,10 +80,11 @@ impl FoundForm {
 
 /// Ids and numbers give way to what they stand for.
 pub fn pattern(text: &str) -> String {
-    let id = Regex::new("[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}").unwrap();
-    let number = Regex::new("-(\\d+|[A-Z][A-Z0-9_]+)$").unwrap();
+    static ID: LazyLock<Regex> =
+        LazyLock::new(|| Regex::new("[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}").unwrap());
+    static NUMBER: LazyLock<Regex> = LazyLock::new(|| Regex::new("-(\\d+|[A-Z][A-Z0-9_]+)$").unwrap());
     let path = text.split('?').next().unwrap_or_default();
-    number.replace(&id.replace_all(path, "{id}"), "-*").into_owned()
+    NUMBER.replace(&ID.replace_all(path, "{id}"), "-*").into_owned()
 }
 
 impl Page {
