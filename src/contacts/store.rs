@@ -236,6 +236,7 @@ pub struct ToTell {
     pub visit_id: VisitId,
     pub client_id: Option<ClientId>,
     pub client: Option<String>,
+    pub phone: Option<String>,
     pub kind: String,
     pub was_at: At,
     pub by: String,
@@ -247,7 +248,9 @@ pub async fn to_tell(db: impl SqliteExecutor<'_>) -> sqlx::Result<Vec<ToTell>> {
     sqlx::query_as!(
         ToTell,
         r#"select t.id as "id: TellId", t.visit_id as "visit_id: VisitId", t.client_id as "client_id: ClientId",
-                  c.name as "client?", t.kind, t.was_at as "was_at: At", s.name as by, t.at as "at: At"
+                  c.name as "client?",
+                  (select number from client_phone where client_id = t.client_id order by position limit 1) as "phone: String",
+                  t.kind, t.was_at as "was_at: At", s.name as by, t.at as "at: At"
            from to_tell t join staff s on s.id = t.by_id left join client c on c.id = t.client_id
            where t.done_at is null order by t.was_at, t.id"#
     )

@@ -41,6 +41,11 @@ impl Row {
         self.told.client.as_deref().unwrap_or("nobody is known")
     }
 
+    /// The other people of the horse.
+    fn others(&self) -> impl Iterator<Item = &Caller> {
+        self.people.iter().filter(|one| Some(one.id) != self.told.client_id)
+    }
+
     /// The page where the message is sent from.
     fn message(&self) -> String {
         let to = self.told.client_id.map_or_else(String::new, |id| format!("&to={id}"));

@@ -179,9 +179,9 @@ fn what_others_are_kept_safe_from_comes_last_however_far_the_way_round() {
     assert!(on(&asked(&far, 20)).iter().all(|from| *from < at(11, 0)));
     let last = Asked { last_on: &[day.day], ..asked(&far, 20) };
     assert!(!on(&last).is_empty() && on(&last).iter().all(|from| *from > at(9, 30)));
-    let duty = Duty { vet: 0, shift: &day, on_duty: true, turn: 0 };
-    assert!(reach(&roads(), &[duty.clone()], Some(&far), 60, at(11, 5))[0].carries_on);
-    assert!(!reach(&roads(), &[duty], Some(&far), 60, at(10, 5))[0].carries_on);
+    let duty = [Duty { vet: 0, shift: &day, on_duty: true, turn: 0 }];
+    assert!(reach(&roads(), &duty, Some(&far), 60, at(11, 5))[0].carries_on);
+    assert!(!reach(&roads(), &duty, Some(&far), 60, at(10, 5))[0].carries_on);
 }
 
 #[test]

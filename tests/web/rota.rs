@@ -71,12 +71,12 @@ async fn the_rota_is_set_for_a_week_and_as_a_pattern_and_read_at_the_moment() {
     let mut vet = test.signed_in(Role::Vet).await;
     vet.submit("/me/calendar", &[]).await;
     let address = vet.get("/me/calendar").await.attrs("#address", "value").remove(0);
-    let text = vet.get(address.trim_start_matches("http://practice.test")).await.text;
+    let feed = vet.get(address.trim_start_matches("http://practice.test")).await.text;
     assert!(
-        text.contains("SUMMARY:On call at night\r\n") && text.contains("TRANSP:TRANSPARENT\r\n"),
-        "{text}"
+        feed.contains("SUMMARY:On call at night\r\n") && feed.contains("TRANSP:TRANSPARENT\r\n"),
+        "{feed}"
     );
-    assert!(text.contains("DTSTART:20260318T170000Z\r\nDTEND:20260319T070000Z"), "{text}");
+    assert!(feed.contains("DTSTART:20260318T170000Z\r\nDTEND:20260319T070000Z"), "{feed}");
     // In summer time, two weeks later.
-    assert!(text.contains("DTSTART:20260401T160000Z\r\nDTEND:20260402T060000Z"), "{text}");
+    assert!(feed.contains("DTSTART:20260401T160000Z\r\nDTEND:20260402T060000Z"), "{feed}");
 }

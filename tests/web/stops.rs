@@ -3,7 +3,7 @@
 use axum::http::StatusCode;
 use limbledger::{
     accounts::Role,
-    ids::{HorseId, SubmissionId, VisitId},
+    ids::{HorseId, StopId, SubmissionId, VisitId},
     visits::{Visit, store},
 };
 
@@ -42,6 +42,27 @@ async fn visits(test: &TestApp) -> Vec<Visit> {
 fn times(visits: &[Visit]) -> Vec<String> {
     let zone = jiff::tz::TimeZone::get("Europe/Berlin").unwrap();
     visits.iter().map(|visit| visit.starts_at.hm(&zone)).collect()
+}
+
+/// Where the vet's calendar is read.
+async fn calendar(test: &TestApp) -> String {
+    let mut vet = test.signed_in(Role::Vet).await;
+    vet.submit("/me/calendar", &[]).await;
+    let address = vet.get("/me/calendar").await.attrs("#address", "value").remove(0);
+    address.trim_start_matches("http://practice.test").to_owned()
+}
+
+/// The one entry of a stop in a calendar.
+fn event(calendar: &str, stop: StopId) -> String {
+    let all = calendar.replace("\r\n ", "");
+    let mut of_stop = all.split("BEGIN:VEVENT").filter(|event| event.contains(&format!("UID:{stop}")));
+    let found = of_stop.next().unwrap().to_owned();
+    assert_eq!(of_stop.count(), 0, "one drive, one entry");
+    found
+}
+
+fn sequence(event: &str) -> i64 {
+    event.lines().find_map(|line| line.trim().strip_prefix("SEQUENCE:")).unwrap().parse().unwrap()
 }
 
 /// Books the fixture's horse with the two others at ten the next day.
@@ -121,24 +142,11 @@ async fn moving_one_moves_the_stop_and_a_horse_can_be_taken_out() {
     let test = TestApp::new().await;
     let f = Fixture::new(&test).await;
     let mut desk = test.signed_in(Role::Desk).await;
-    let mut vet = test.signed_in(Role::Vet).await;
-    vet.submit("/me/calendar", &[]).await;
-    let address = vet.get("/me/calendar").await.attrs("#address", "value").remove(0);
-    let address = address.trim_start_matches("http://practice.test").to_owned();
+    let address = calendar(&test).await;
     booked(&test, &f, &mut desk).await;
     let made = visits(&test).await;
     let stop = made[0].stop_id.unwrap();
-    let event = |text: &str| {
-        let all = text.replace("\r\n ", "");
-        let one =
-            all.split("BEGIN:VEVENT").find(|event| event.contains(&format!("UID:{stop}"))).map(str::to_owned);
-        assert_eq!(all.matches("BEGIN:VEVENT").count(), 2, "the visit in hand and the stop");
-        one.unwrap()
-    };
-    let number = |event: &str| -> i64 {
-        event.lines().find_map(|l| l.trim().strip_prefix("SEQUENCE:")).unwrap().parse().unwrap()
-    };
-    let first = event(&desk.get(&address).await.text);
+    let first = event(&desk.get(&address).await.text, stop);
     assert!(
         first.contains("DTSTART:20260312T090000Z") && first.contains("DTEND:20260312T094500Z"),
         "{first}"
@@ -153,8 +161,8 @@ async fn moving_one_moves_the_stop_and_a_horse_can_be_taken_out() {
     let moved = desk.fill(&page, &path, &to).await;
     assert_eq!(moved.status, StatusCode::SEE_OTHER, "over its own old time: {:?}", moved.texts(".errors li"));
     assert_eq!(times(&visits(&test).await), ["10:20", "10:35", "10:50"]);
-    let second = event(&desk.get(&address).await.text);
-    assert!(second.contains("DTSTART:20260312T092000Z") && number(&second) > number(&first), "{second}");
+    let second = event(&desk.get(&address).await.text, stop);
+    assert!(second.contains("DTSTART:20260312T092000Z") && sequence(&second) > sequence(&first), "{second}");
     let fresh = SubmissionId::new().to_string();
     let again = [&to[..], &[("submission", fresh.as_str())]].concat();
     assert_eq!(desk.fill(&page, &path, &again).await.status, StatusCode::CONFLICT, "seen before it moved");
@@ -177,18 +185,11 @@ async fn moving_one_moves_the_stop_and_a_horse_can_be_taken_out() {
     assert_eq!(out.location(), path);
     assert_eq!(desk.get(&path).await.texts("h1"), ["Move Marram's visit"]);
     assert_eq!(visits(&test).await.len(), 2);
-    let number_now = number(&{
-        let text = desk.get(&address).await.text.replace("\r\n ", "");
-        text.split("BEGIN:VEVENT").find(|e| e.contains(&format!("UID:{stop}"))).unwrap().to_owned()
-    });
-    assert!(number_now > number(&second));
-    let late = desk
-        .fill(
-            &list,
-            &format!("/visits/{}/stop", made[1].id),
-            &[("submission", &SubmissionId::new().to_string())],
-        )
-        .await;
+    let third = event(&desk.get(&address).await.text, stop);
+    assert!(sequence(&third) > sequence(&second));
+    let fresh = SubmissionId::new().to_string();
+    let again = [("submission", fresh.as_str())];
+    let late = desk.fill(&list, &format!("/visits/{}/stop", made[1].id), &again).await;
     assert_eq!(late.status, StatusCode::CONFLICT);
 }
 
