@@ -108,4 +108,10 @@ ids! {
     ContactId
     /// How a client wants to be reached.
     WishId
+    /// What several visits of one yard share.
+    StopId
+    /// Somebody who has to be told of another time.
+    TellId
+    /// A yard or a horse that others are kept safe from.
+    MarkId
 }

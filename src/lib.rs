@@ -6,6 +6,7 @@
 //! - [`exam`]: the examination, place by place.
 //! - [`accounts`]: who is signed in, and who may do what.
 //! - [`practice`]: the practice's own row and its first-run page.
+//! - [`rota`]: who is called first and who backs up; [`biosecurity`]: whom others are kept safe from.
 //! - [`rounds`]: the vets' hours, roads and routes, and where a visit fits into their days.
 //! - [`record`]: the medical record that only grows, and its chain.
 //! - [`body`]: the mark of a place, and the plan of the horse.
@@ -31,6 +32,7 @@ pub mod accounts;
 pub mod attachments;
 pub mod audit;
 pub mod away;
+pub mod biosecurity;
 pub mod body;
 pub mod calendars;
 pub mod catalogue;
@@ -57,6 +59,7 @@ pub mod plan;
 pub mod practice;
 pub mod reasoning;
 pub mod record;
+pub mod rota;
 pub mod rounds;
 pub mod samples;
 pub mod say;
@@ -151,6 +154,7 @@ pub fn router(app: App) -> Router {
     let inside = accounts::router()
         .merge(audit::router())
         .merge(away::router())
+        .merge(biosecurity::router())
         .merge(calendars::router())
         .merge(clients::router())
         .merge(contacts::router())
@@ -169,6 +173,7 @@ pub fn router(app: App) -> Router {
         .merge(tablet::router())
         .merge(visits::router())
         .merge(practice::router())
+        .merge(rota::router())
         .merge(rounds::router())
         .merge(history::router())
         .merge(papers::router())

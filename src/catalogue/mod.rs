@@ -6,6 +6,7 @@
 //!
 //! [`catalogue`] is the whole of it. [`Place`] is what findings hang on, [`sweep_places`] what one gesture covers.
 
+pub mod biosecurity;
 mod blocks;
 mod breeds;
 mod cautions;
@@ -88,6 +89,8 @@ pub struct Catalogue {
     pub road: road::Road,
     /// What is said to clients, brought along and asked leave for.
     pub desk: desk::Desk,
+    /// What keeps horses safe from one another.
+    pub biosecurity: biosecurity::Biosecurity,
 }
 
 /// What any finding may add.
@@ -174,6 +177,7 @@ impl Catalogue {
             diagnostics: diagnostics::Diagnostics::default(),
             road: road::Road::read(&files.road)?,
             desk: desk::Desk::read(&files.desk)?,
+            biosecurity: biosecurity::Biosecurity::read(&files.biosecurity)?,
         };
         neuro.end()?;
         flexion.end()?;

@@ -14,5 +14,6 @@ pub mod road;
 pub mod tendon;
 pub mod triage;
 pub mod uptake;
+pub mod watch;
 
 pub use refused::Refused;

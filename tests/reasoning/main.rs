@@ -19,4 +19,5 @@ mod road;
 mod scan;
 mod tendon;
 mod triage;
+mod watch;
 mod words;

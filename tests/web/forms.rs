@@ -141,12 +141,29 @@ const FORMS: &[Known] = &[
     form("/call", "", &[("words-1", "lame"), ("slot", "*")], &["day"]),
     form("/away/visits", "", &[("name", "Tansy"), ("client", "Somebody, 0170"), ("words", "Lame.")], &[]),
     form("/routes", "", &[], &[]),
+    form("/rota", "", &[], &[]),
+    form("/to-tell/{id}", "", &[], &[]),
+    form(
+        "/horses/{id}/biosecurity",
+        "",
+        &[("kind", "isolated"), ("from_on", "10 Mar 2026"), ("reason", "new on the yard")],
+        &["from_on", "until_on"],
+    ),
+    form(
+        "/yards/{id}/biosecurity",
+        "",
+        &[("kind", "suspected"), ("from_on", "10 Mar 2026"), ("reason", "three coughs")],
+        &["from_on", "until_on"],
+    ),
+    form("/biosecurity/{id}/lift", "", &[("lifted", "two negative swabs")], &[]),
+    form("/biosecurity/authority", "", &[("name", "The office"), ("phone", "0555 00")], &[]),
     form("/departures", "", &[], &[]),
     // The visit.
     form("/visits/{id}/steps", "reason", &[("reason", "the truck broke down")], &[]),
     form("/visits/{id}/steps", "", &[], &[]),
     form("/visits/{id}/complaints", "", &[("words-1", "lame")], &[]),
     form("/visits/{id}/move", "", &[("slot", "*"), ("reason", "the truck broke down")], &["day"]),
+    form("/visits/{id}/stop", "", &[], &[]),
     form("/visits/{id}/horse", "", &[("reason", "two bays side by side")], &[]),
     form("/visits/{id}/handover", "", &[("to", "*"), ("line", "Blocks are still to come.")], &[]),
     form("/visits/{id}/handover/answer", "", &[], &[]),
@@ -560,8 +577,9 @@ impl Trial<'_> {
         let fields = self.found.form.names();
         let shared = fields.iter().filter(|(_, kind)| *kind == Kind::Typed).count() > MANY;
         for (at, (field, kind)) in fields.iter().enumerate() {
-            // The questions of a call are read alike: one is bent.
-            if field.starts_with("answer-") && field != "answer-RF1" {
+            // The questions of a call are read alike, and so are the cells of a week: one is bent.
+            let is_alike = |start: &str, bent: &str| field.starts_with(start) && field != bent;
+            if is_alike("answer-", "answer-RF1") || is_alike("rota-", "rota-0-day-first") {
                 continue;
             }
             self.meets_bad_input(field, *kind, shared.then_some(at)).await;

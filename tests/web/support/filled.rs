@@ -46,6 +46,7 @@ impl Filled {
         beyond.extend(scanned(&test, &f).await);
         beyond.extend(samples(&test, &f).await);
         beyond.extend(desk_work(&test, &f, beside).await);
+        beyond.push(front_desk(&test, &f).await);
         beyond.extend([
             "/diagnostics/arrivals".to_owned(),
             "/away/begin".to_owned(),
@@ -303,6 +304,34 @@ async fn desk_work(test: &TestApp, f: &Fixture, beside: HorseId) -> Vec<String> 
         format!("/horses/{}/merge?with={beside}", f.horse),
         format!("/horses/{}/contacts?follow_up={}", f.horse, f.follow_up),
     ]
+}
+
+/// A stop that two horses share, a mark on the yard, and somebody who is to be told of another time. Gives the page of
+/// the stop.
+async fn front_desk(test: &TestApp, f: &Fixture) -> String {
+    let mut owner = test.signed_in(Role::Owner).await;
+    let mark = [("kind", "suspected"), ("from_on", "2026-03-11"), ("reason", "a cough")];
+    owner.submit(&format!("/yards/{}/biosecurity", f.yard), &mark).await;
+    let stop = hex(limbledger::ids::StopId::new());
+    let (told, vet, now) = (hex(limbledger::ids::TellId::new()), hex(test.vet), test.now().0);
+    let mut sql = format!("insert into stop (id, made_by, made_at) values ({stop}, {vet}, {now});");
+    for (name, minute) in [("Marram", 0), ("Fern", 45)] {
+        let horse = test.horse(name).await;
+        let visit = test.visit(horse, test.vet, "2026-03-13", (9, minute), State::Booked).await;
+        sql = format!("{sql} update visit set stop_id = {stop} where id = {};", hex(visit));
+        if minute == 0 {
+            sql = format!(
+                "{sql} insert into to_tell (id, visit_id, client_id, kind, was_at, by_id, at)
+                 values ({told}, {}, {}, 'moved', {now}, {vet}, {now});",
+                hex(visit),
+                hex(f.client)
+            );
+        }
+    }
+    run(test, &sql).await;
+    let id: limbledger::ids::StopId =
+        sqlx::query_scalar("select id from stop").fetch_one(test.app.db.read()).await.unwrap();
+    format!("/stops/{id}")
 }
 
 /// A laboratory, a biopsy that was taken and sent, and blood with its CK. Gives the pages where each is amended, and the
