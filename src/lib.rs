@@ -13,6 +13,9 @@
 //! - [`history`]: what was ever found at each place of a horse, and what to look at again.
 //! - [`photos`], [`videos`]: photos of a visit, videos of gait; [`about`]: what either shows.
 //! - [`diagnostics`]: what was ordered, taken, reported and told.
+//! - [`care`]: doses with their warnings, what was given, and its papers.
+//! - [`formulary`]: medicines and doses, each confirmed by a veterinarian before it is used.
+//! - [`stock`]: the register of controlled drugs.
 //! - [`samples`]: samples for the laboratory, from the suspicion to the sheet that goes with them.
 //! - [`imaging`]: what the practice's own equipment sends.
 //! - [`scintigraphy`]: a bone scan, from the injection to the release.
@@ -33,6 +36,7 @@ pub mod audit;
 pub mod away;
 pub mod body;
 pub mod calendars;
+pub mod care;
 pub mod catalogue;
 pub mod clients;
 pub mod clock;
@@ -45,6 +49,7 @@ pub mod diagnostics;
 pub mod exam;
 pub mod exports;
 pub mod followups;
+pub mod formulary;
 pub mod history;
 pub mod horses;
 pub mod ids;
@@ -63,6 +68,7 @@ pub mod say;
 pub mod scintigraphy;
 pub mod search;
 pub mod serve;
+pub mod stock;
 pub mod tablet;
 pub mod videos;
 pub mod visits;
@@ -152,12 +158,14 @@ pub fn router(app: App) -> Router {
         .merge(audit::router())
         .merge(away::router())
         .merge(calendars::router())
+        .merge(care::router())
         .merge(clients::router())
         .merge(contacts::router())
         .merge(diagnostics::router())
         .merge(exam::router())
         .merge(exports::router())
         .merge(followups::router())
+        .merge(formulary::router())
         .merge(horses::router())
         .merge(imaging::router())
         .merge(imports::router())
@@ -166,6 +174,7 @@ pub fn router(app: App) -> Router {
         .merge(scintigraphy::router())
         .merge(samples::router())
         .merge(search::router())
+        .merge(stock::router())
         .merge(tablet::router())
         .merge(visits::router())
         .merge(practice::router())

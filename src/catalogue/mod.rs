@@ -8,12 +8,14 @@
 
 mod blocks;
 mod breeds;
+pub mod care;
 mod cautions;
 mod check;
 pub mod desk;
 pub mod diagnostics;
 mod files;
 mod findings;
+pub mod formulary;
 pub mod localise;
 mod moving;
 mod place;
@@ -25,6 +27,7 @@ mod scales;
 mod side;
 mod sweep;
 mod tsv;
+pub mod weight;
 pub mod words;
 
 use std::sync::{Arc, OnceLock};
@@ -88,6 +91,12 @@ pub struct Catalogue {
     pub road: road::Road,
     /// What is said to clients, brought along and asked leave for.
     pub desk: desk::Desk,
+    /// How a weight is come by.
+    pub weighing: weight::Weighing,
+    /// Medicines and their doses, as shipped; a practice's own stand beside.
+    pub formulary: formulary::Formulary,
+    /// What is asked before a medicine is given, and what its papers need.
+    pub care: care::Care,
 }
 
 /// What any finding may add.
@@ -174,6 +183,9 @@ impl Catalogue {
             diagnostics: diagnostics::Diagnostics::default(),
             road: road::Road::read(&files.road)?,
             desk: desk::Desk::read(&files.desk)?,
+            weighing: weight::Weighing::read(&files.weight)?,
+            formulary: formulary::Formulary::read(&files.formulary)?,
+            care: care::Care::read(&files.care)?,
         };
         neuro.end()?;
         flexion.end()?;

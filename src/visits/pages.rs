@@ -22,12 +22,14 @@ use super::{
 use crate::{
     App,
     accounts::{self, Act, Can, User, act},
+    care,
     catalogue::catalogue,
     clock::Day,
     db::Tx,
     followups,
     horses::{self, Card},
     ids::{StaffId, VisitId},
+    papers::{self, words::capital},
     photos::{self, Photo},
     practice, rounds,
     web::{
@@ -53,6 +55,8 @@ pub(super) struct VisitPage {
     may_leave: bool,
     /// Part of the record: none for those who may not see it.
     photos: Vec<Photo>,
+    /// The same: medicines that were given, handed over or prescribed, in words.
+    medicines: Vec<String>,
     changes: Vec<Change>,
     steps: Vec<&'static Step>,
     offer: Option<Offer>,
@@ -99,6 +103,7 @@ impl VisitPage {
             card: horses::store::card(db, visit.horse_id).await?,
             complaints,
             photos: if user.may(Act::SeeRecord) { photos::of_visit(db, id).await? } else { vec![] },
+            medicines: if user.may(Act::SeeRecord) { medicines(app, &visit).await? } else { vec![] },
             changes: changes::of_visit(db, id).await?,
             steps,
             offer,
@@ -129,6 +134,13 @@ impl VisitPage {
     fn is_over(&self) -> bool {
         matches!(self.visit.state, State::Signed | State::DidNotCome | State::Cancelled)
     }
+}
+
+/// The medicines of a visit in words, the first one first.
+async fn medicines(app: &App, visit: &Visit) -> sqlx::Result<Vec<String>> {
+    let all = care::store::medicines(app.db.read(), visit.horse_id).await?;
+    let here = all.into_iter().rev().filter(|one| one.visit == visit.id);
+    Ok(here.map(|one| capital(&papers::dosed::words(&one.dosed))).collect())
 }
 
 /// A visit that holds words of the record was begun, whatever one wishes; a walk-in was never booked.

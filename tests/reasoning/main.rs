@@ -4,6 +4,7 @@
 mod catalogue;
 mod cautions;
 mod diagnostics;
+mod dose;
 mod enzymes;
 mod exam_state;
 mod history;
@@ -19,4 +20,5 @@ mod road;
 mod scan;
 mod tendon;
 mod triage;
+mod weight;
 mod words;
