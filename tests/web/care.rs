@@ -104,10 +104,10 @@ async fn a_row_is_confirmed_as_it_stands_and_waits_again_when_it_changes() {
     assert!(nothing.status == StatusCode::UNPROCESSABLE_ENTITY && nothing.has("#read_in-error"));
     confirm(&mut vet, "flunixin_inj").await;
     let page = vet.get(FLUNIXIN).await;
-    let state = page.texts("dd").join(" ");
+    let words = page.texts("dd").join(" ");
     assert!(
-        state.contains("confirmed by Vala Test") && state.contains("from data sheet of March 2026"),
-        "{state}"
+        words.contains("confirmed by Vala Test") && words.contains("from data sheet of March 2026"),
+        "{words}"
     );
     let changed = [("high", "1.2"), ("source", "data sheet of April"), ("reason", "a new data sheet")];
     assert!(vet.fill(&page, "/practice/formulary/row", &changed).await.status.is_redirection());
@@ -126,7 +126,7 @@ async fn a_row_is_confirmed_as_it_stands_and_waits_again_when_it_changes() {
 }
 
 #[tokio::test]
-async fn a_dose_is_reckoned_kept_amended_and_taken_back() {
+async fn a_dose_is_reckoned_by_a_confirmed_row_and_stands_wherever_the_visit_is_read() {
     let test = TestApp::new().await;
     let (story, visit) = set_up(&test).await;
     let mut vet = test.signed_in(Role::Vet).await;
@@ -161,7 +161,16 @@ async fn a_dose_is_reckoned_kept_amended_and_taken_back() {
     }
     let medicines = vet.get(&format!("/horses/{}/medicines", story.horse)).await;
     assert!(medicines.texts(".lines li").join(" ").contains("flunixin, IV"));
+}
 
+#[tokio::test]
+async fn a_medicine_is_amended_and_taken_back_with_a_reason_and_not_after_signing() {
+    let test = TestApp::new().await;
+    let (story, visit) = set_up(&test).await;
+    let mut vet = test.signed_in(Role::Vet).await;
+    let care = format!("/visits/{visit}/care");
+    confirm(&mut vet, "flunixin_inj").await;
+    give(&mut vet, visit, "flunixin_inj", &[("how", "administered")]).await;
     let entry = record::current_of_visit(test.app.db.read(), visit).await.unwrap().last().unwrap().id;
     let amend = vet.get(&format!("{care}?amend={entry}")).await;
     assert_eq!(amend.values_of("amount"), ["1.1"]);
@@ -222,8 +231,16 @@ async fn what_speaks_against_a_medicine_is_gone_over_only_as_its_row_says() {
     let report = vet.get(&format!("/visits/{visit}/report")).await;
     assert!(report.text.contains("went on in spite of: two anti-inflammatories"));
     assert!(report.text.contains("because: the pain is worse"));
+}
 
-    // Blocks count with what is given; a laminitis risk asks before a steroid.
+#[tokio::test]
+async fn blocks_risks_and_the_food_chain_are_asked_before_a_medicine() {
+    let test = TestApp::new().await;
+    let (story, visit) = set_up(&test).await;
+    let mut vet = test.signed_in(Role::Vet).await;
+    for row in ["phenylbutazone_iv", "triamcinolone_ia", "mepivacaine_nerve"] {
+        confirm(&mut vet, row).await;
+    }
     let mut block = Body::new(Kind::Block);
     (block.code, block.limb) = (Some("PDN".into()), Some("LF".into()));
     let at = Some(test.now().plus_minutes(-30));
@@ -318,78 +335,81 @@ async fn a_prescription_names_what_its_place_asks_for_and_what_is_missing() {
     assert!(label.text.contains("For animal treatment only."));
 }
 
-#[tokio::test]
-async fn the_register_counts_what_is_given_and_shows_what_does_not_agree() {
-    let test = TestApp::new().await;
-    let (_, visit) = set_up(&test).await;
-    let mut vet = test.signed_in(Role::Vet).await;
-    confirm(&mut vet, "butorphanol_iv").await;
-    let given = [("how", "administered"), ("amount", "0.1"), ("strength", "10")];
-    assert!(
-        give(&mut vet, visit, "butorphanol_iv", &given).await.has("#store-error"),
-        "it is taken from somewhere"
-    );
+/// A safe and a truck; gives their ids.
+async fn places(test: &TestApp) -> (String, String) {
     let mut owner = test.signed_in(Role::Owner).await;
     for (name, kind) in [("The safe", "safe"), ("The truck", "vehicle")] {
-        assert!(
-            owner.submit("/practice/stock", &[("name", name), ("kind", kind)]).await.status.is_redirection()
-        );
+        let answer = owner.submit("/practice/stock", &[("name", name), ("kind", kind)]).await;
+        assert!(answer.status.is_redirection());
     }
     let stores = limbledger::stock::store::stores(test.app.db.read()).await.unwrap();
-    let (safe, truck) = (stores[0].id.to_string(), stores[1].id.to_string());
-    let lines = format!("/practice/stock/{safe}/lines");
-    let drug = |what, ml| [("what", what), ("medicine", "butorphanol"), ("strength", "10"), ("ml", ml)];
+    (stores[0].id.to_string(), stores[1].id.to_string())
+}
+
+/// Enters a line of butorphanol 10 mg/ml.
+async fn enter(who: &mut Browser, place: &str, fields: &[(&str, &str)]) -> Page {
+    let drug = [("medicine", "butorphanol"), ("strength", "10")];
+    who.submit(&format!("/practice/stock/{place}/lines"), &[&drug, fields].concat()).await
+}
+
+/// What the book says of a place.
+async fn book(who: &mut Browser, place: &str) -> String {
+    who.get(&format!("/practice/stock/{place}")).await.texts("dd").join(" ")
+}
+
+#[tokio::test]
+async fn a_count_beside_the_book_is_a_discrepancy_until_the_book_is_set() {
+    let test = TestApp::new().await;
+    let (safe, truck) = places(&test).await;
+    let mut vet = test.signed_in(Role::Vet).await;
     let technician = test.technician.to_string();
-    let with = |fields: [(&'static str, &'static str); 4], more: &[(&'static str, String)]| {
-        let mut all: Vec<(String, String)> =
-            fields.iter().map(|(k, v)| ((*k).to_owned(), (*v).to_owned())).collect();
-        all.extend(more.iter().map(|(k, v)| ((*k).to_owned(), v.clone())));
-        all
-    };
     for fields in [
-        with(drug("receipt", "10"), &[("batch", "B1".into())]),
-        with(drug("transfer", "4"), &[("to", truck.clone())]),
-        with(drug("count", "5.5"), &[("witness", technician.clone())]),
+        [("what", "receipt"), ("ml", "10"), ("batch", "B1")],
+        [("what", "transfer"), ("ml", "4"), ("to", truck.as_str())],
+        [("what", "count"), ("ml", "5.5"), ("witness", technician.as_str())],
     ] {
-        let fields: Vec<(&str, &str)> = fields.iter().map(|(k, v)| (k.as_str(), v.as_str())).collect();
-        let answer = vet.submit(&lines, &fields).await;
+        let answer = enter(&mut vet, &safe, &fields).await;
         assert!(answer.status.is_redirection(), "{fields:?}: {:?}", answer.texts(".error"));
     }
-    assert!(vet.submit(&lines, &drug("count", "6")).await.has("#witness-error"), "nobody saw it");
+    let unseen = enter(&mut vet, &safe, &[("what", "count"), ("ml", "6")]).await;
+    assert!(unseen.has("#witness-error"), "nobody saw it");
+    let told = book(&mut vet, &safe).await;
+    assert!(told.contains("6 ml") && told.contains("0.5 ml missing at the last count"), "{told}");
     let page = vet.get(&format!("/practice/stock/{safe}")).await;
-    let book = page.texts("dd").join(" ");
-    assert!(book.contains("6 ml") && book.contains("0.5 ml missing at the last count"), "{book}");
-
-    let from = [given.as_slice(), &[("store", &truck), ("waste", "0.5"), ("witness", &technician)]].concat();
-    let answer = give(&mut vet, visit, "butorphanol_iv", &from).await;
-    assert!(answer.status.is_redirection(), "{:?}", answer.texts(".error, .errors li"));
-    let book = vet.get(&format!("/practice/stock/{truck}")).await;
-    // 4 ml came, 5 ml were given and half a millilitre was wasted.
-    assert!(
-        book.texts("dd").join(" ").contains("-1.5 ml Discrepancy: the book is below nothing"),
-        "{:?}",
-        book.texts("dd")
-    );
-    assert!(
-        !book.texts("#register li").iter().any(|line| line.contains("given") && line.contains("Reverse"))
-    );
-    let current = record::current_of_visit(test.app.db.read(), visit).await.unwrap();
-    let entry = current.iter().find(|e| e.body.as_ref().unwrap().dosed.is_some()).unwrap().id;
-    vet.submit(&format!("/visits/{visit}/care/{entry}/withdraw"), &[("why_back", "it was not given")]).await;
-    assert!(vet.get(&format!("/practice/stock/{truck}")).await.texts("dd").join(" ").starts_with("4 ml"));
-
-    let page = vet.get(&format!("/practice/stock/{safe}")).await;
-    let reverse =
-        page.attrs("form", "action").into_iter().find(|action| action.ends_with("/reverse")).unwrap();
+    let reverse = page.attrs("form", "action").into_iter().find(|way| way.ends_with("/reverse")).unwrap();
     assert!(vet.submit(&reverse, &[("reason", "it stayed here")]).await.status.is_redirection());
     let balances = limbledger::stock::store::balances(test.app.db.read()).await.unwrap();
     let total: i64 = balances.iter().map(|balance| balance.ul).sum();
     assert_eq!(total, 10_000, "what moved between places is neither lost nor made");
-    let set = with(drug("adjustment", "5.5"), &[("witness", technician), ("reason", "a vial broke".into())]);
-    let set: Vec<(&str, &str)> = set.iter().map(|(k, v)| (k.as_str(), v.as_str())).collect();
-    assert!(vet.submit(&lines, &set).await.status.is_redirection());
-    let page = vet.get(&format!("/practice/stock/{safe}")).await;
-    assert_eq!(page.texts("dd"), ["5.5 ml"], "nothing is off after it");
+    let set =
+        [("what", "adjustment"), ("ml", "5.5"), ("witness", technician.as_str()), ("reason", "a vial broke")];
+    assert!(enter(&mut vet, &safe, &set).await.status.is_redirection());
+    assert_eq!(book(&mut vet, &safe).await, "5.5 ml", "nothing is off after it");
+}
+
+#[tokio::test]
+async fn what_is_given_draws_on_the_register_and_comes_back_when_it_was_not() {
+    let test = TestApp::new().await;
+    let (_, visit) = set_up(&test).await;
+    let (_, truck) = places(&test).await;
+    let mut vet = test.signed_in(Role::Vet).await;
+    confirm(&mut vet, "butorphanol_iv").await;
+    enter(&mut vet, &truck, &[("what", "receipt"), ("ml", "4")]).await;
+    let given = [("how", "administered"), ("amount", "0.1"), ("strength", "10")];
+    let nowhere = give(&mut vet, visit, "butorphanol_iv", &given).await;
+    assert!(nowhere.has("#store-error"), "it is taken from somewhere");
+    let technician = test.technician.to_string();
+    let more = [("store", truck.as_str()), ("waste", "0.5"), ("witness", technician.as_str())];
+    let answer = give(&mut vet, visit, "butorphanol_iv", &[given.as_slice(), &more].concat()).await;
+    assert!(answer.status.is_redirection(), "{:?}", answer.texts(".error, .errors li"));
+    // 4 ml came, 5 ml were given and half a millilitre was wasted.
+    let told = book(&mut vet, &truck).await;
+    assert!(told.contains("-1.5 ml Discrepancy: the book is below nothing"), "{told}");
+    let current = record::current_of_visit(test.app.db.read(), visit).await.unwrap();
+    let entry = current.iter().find(|e| e.body.as_ref().unwrap().dosed.is_some()).unwrap().id;
+    let back = [("why_back", "it was not given")];
+    vet.submit(&format!("/visits/{visit}/care/{entry}/withdraw"), &back).await;
+    assert!(book(&mut vet, &truck).await.starts_with("4 ml"));
 }
 
 #[tokio::test]
