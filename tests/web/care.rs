@@ -203,7 +203,7 @@ async fn a_medicine_is_amended_and_taken_back_with_a_reason_and_not_after_signin
 #[tokio::test]
 async fn what_speaks_against_a_medicine_is_gone_over_only_as_its_row_says() {
     let test = TestApp::new().await;
-    let (story, visit) = set_up(&test).await;
+    let (_, visit) = set_up(&test).await;
     let mut vet = test.signed_in(Role::Vet).await;
     for row in ["flunixin_inj", "ketoprofen_iv", "phenylbutazone_iv", "triamcinolone_ia", "mepivacaine_nerve"]
     {
