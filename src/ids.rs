@@ -71,6 +71,18 @@ ids! {
     YardId
     HorseId
     WeightId
+    /// A score of how fat a horse is.
+    ConditionId
+    /// A row of the formulary that the practice made, changed or confirmed.
+    FormularyId
+    /// Something to know of a horse before a medicine.
+    RiskId
+    /// A passport that was seen.
+    PassportId
+    /// A safe or a vehicle in which controlled drugs are kept.
+    StoreId
+    /// A line of the register of controlled drugs.
+    LineId
     PartyId
     VisitId
     ComplaintId

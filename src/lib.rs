@@ -14,6 +14,9 @@
 //! - [`history`]: what was ever found at each place of a horse, and what to look at again.
 //! - [`photos`], [`videos`]: photos of a visit, videos of gait; [`about`]: what either shows.
 //! - [`diagnostics`]: what was ordered, taken, reported and told.
+//! - [`care`]: doses with their warnings, what was given, and its papers.
+//! - [`formulary`]: medicines and doses, each confirmed by a veterinarian before it is used.
+//! - [`stock`]: the register of controlled drugs.
 //! - [`samples`]: samples for the laboratory, from the suspicion to the sheet that goes with them.
 //! - [`imaging`]: what the practice's own equipment sends.
 //! - [`scintigraphy`]: a bone scan, from the injection to the release.
@@ -35,6 +38,7 @@ pub mod away;
 pub mod biosecurity;
 pub mod body;
 pub mod calendars;
+pub mod care;
 pub mod catalogue;
 pub mod clients;
 pub mod clock;
@@ -47,6 +51,7 @@ pub mod diagnostics;
 pub mod exam;
 pub mod exports;
 pub mod followups;
+pub mod formulary;
 pub mod history;
 pub mod horses;
 pub mod ids;
@@ -66,6 +71,7 @@ pub mod say;
 pub mod scintigraphy;
 pub mod search;
 pub mod serve;
+pub mod stock;
 pub mod tablet;
 pub mod videos;
 pub mod visits;
@@ -156,12 +162,14 @@ pub fn router(app: App) -> Router {
         .merge(away::router())
         .merge(biosecurity::router())
         .merge(calendars::router())
+        .merge(care::router())
         .merge(clients::router())
         .merge(contacts::router())
         .merge(diagnostics::router())
         .merge(exam::router())
         .merge(exports::router())
         .merge(followups::router())
+        .merge(formulary::router())
         .merge(horses::router())
         .merge(imaging::router())
         .merge(imports::router())
@@ -170,6 +178,7 @@ pub fn router(app: App) -> Router {
         .merge(scintigraphy::router())
         .merge(samples::router())
         .merge(search::router())
+        .merge(stock::router())
         .merge(tablet::router())
         .merge(visits::router())
         .merge(practice::router())

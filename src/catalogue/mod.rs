@@ -9,12 +9,14 @@
 pub mod biosecurity;
 mod blocks;
 mod breeds;
+pub mod care;
 mod cautions;
 mod check;
 pub mod desk;
 pub mod diagnostics;
 mod files;
 mod findings;
+pub mod formulary;
 pub mod localise;
 mod moving;
 mod place;
@@ -26,6 +28,7 @@ mod scales;
 mod side;
 mod sweep;
 mod tsv;
+pub mod weight;
 pub mod words;
 
 use std::sync::{Arc, OnceLock};
@@ -91,6 +94,12 @@ pub struct Catalogue {
     pub desk: desk::Desk,
     /// What keeps horses safe from one another.
     pub biosecurity: biosecurity::Biosecurity,
+    /// How a weight is come by.
+    pub weighing: weight::Weighing,
+    /// Medicines and their doses, as shipped; a practice's own stand beside.
+    pub formulary: formulary::Formulary,
+    /// What is asked before a medicine is given, and what its papers need.
+    pub care: care::Care,
 }
 
 /// What any finding may add.
@@ -178,6 +187,9 @@ impl Catalogue {
             road: road::Road::read(&files.road)?,
             desk: desk::Desk::read(&files.desk)?,
             biosecurity: biosecurity::Biosecurity::read(&files.biosecurity)?,
+            weighing: weight::Weighing::read(&files.weight)?,
+            formulary: formulary::Formulary::read(&files.formulary)?,
+            care: care::Care::read(&files.care)?,
         };
         neuro.end()?;
         flexion.end()?;

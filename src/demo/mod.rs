@@ -5,6 +5,7 @@
 //! chance falls the same way every time ([`dice`]), only passwords and salts differ.
 
 mod calendar;
+mod care;
 mod course;
 mod dice;
 mod horses;
@@ -90,6 +91,7 @@ pub async fn fill(
     orders::write(&mut tx, &staff, &horses, &writer.zone, now).await?;
     let scene = measured::Scene { staff: &staff, horses: &horses, zone: &writer.zone, now };
     measured::write(&mut tx, &scene).await?;
+    care::write(&mut tx, &staff, &horses, now).await?;
     search::rebuild(&mut tx).await?;
     tx.commit().await?;
     Ok(sign_ins)

@@ -32,7 +32,7 @@ pub struct Card {
     pub temperament_note: String,
     pub yard_id: Option<YardId>,
     pub yard: Option<String>,
-    /// The newest weight.
+    /// The weight that it is reckoned with: `reasoning::weight::used`.
     pub kg: Option<f64>,
     /// The first party with the role of owner.
     pub owner: Option<String>,

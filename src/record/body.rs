@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::{After, Drawn, Given, Marked, Parcel, Sample, Scan};
+use super::{After, Death, Dosed, Drawn, Given, Marked, Parcel, Sample, Scan};
 use crate::ids::{EntryId, HorseId, OrderId, SweepId};
 
 /// What kind of thing an entry says.
@@ -55,8 +55,10 @@ pub enum Kind {
     Submission,
     /// A file at the result of an `order`: `value` its SHA-256, `text` what it is and how it was called.
     File,
-    /// A treatment given, in words until it has a page of its own; `given` when, for a sedation.
+    /// A treatment: a medicine as `dosed` has it, or in words; `given` when, for a sedation.
     Treatment,
+    /// The horse was put down: `death`.
+    Euthanasia,
     /// What the horse's people tell, and whatever has no other room.
     Note,
     /// A problem at a place, `value` says how certain.
@@ -163,6 +165,12 @@ pub struct Body {
     /// What was done or measured for a bone scan.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub scan: Option<Scan>,
+    /// A medicine that was given, handed over or prescribed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub dosed: Option<Box<Dosed>>,
+    /// How a horse was put down.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub death: Option<Box<Death>>,
 }
 
 impl Body {
@@ -199,6 +207,8 @@ impl Body {
             answers: BTreeMap::new(),
             line: None,
             scan: None,
+            dosed: None,
+            death: None,
         }
     }
 

@@ -6,6 +6,8 @@
 
 mod body;
 mod chain;
+mod death;
+mod dosed;
 mod mark;
 mod marked;
 mod needle;
@@ -15,6 +17,8 @@ mod store;
 
 pub use body::{Body, Kind};
 pub use chain::{Fault, verify};
+pub use death::Death;
+pub use dosed::{Dosed, How};
 pub use mark::{Head, Mark, hex};
 pub use marked::Marked;
 pub use needle::{After, Given, from_grades};

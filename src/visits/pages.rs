@@ -23,6 +23,7 @@ use crate::{
     App,
     accounts::{self, Act, Can, User, act},
     biosecurity::{self, Report},
+    care,
     catalogue::catalogue,
     clock::Day,
     contacts,
@@ -30,6 +31,7 @@ use crate::{
     followups,
     horses::{self, Card},
     ids::{StaffId, VisitId},
+    papers::{self, words::capital},
     photos::{self, Photo},
     practice, rounds,
     web::{
@@ -62,6 +64,8 @@ pub(super) struct VisitPage {
     horses: usize,
     /// Part of the record: none for those who may not see it.
     photos: Vec<Photo>,
+    /// The same: medicines that were given, handed over or prescribed, in words.
+    medicines: Vec<String>,
     changes: Vec<Change>,
     steps: Vec<&'static Step>,
     offer: Option<Offer>,
@@ -122,6 +126,7 @@ impl VisitPage {
             card,
             complaints,
             photos: if user.may(Act::SeeRecord) { photos::of_visit(db, id).await? } else { vec![] },
+            medicines: if user.may(Act::SeeRecord) { medicines(app, &visit).await? } else { vec![] },
             changes: changes::of_visit(db, id).await?,
             steps,
             offer,
@@ -152,6 +157,13 @@ impl VisitPage {
     fn is_over(&self) -> bool {
         matches!(self.visit.state, State::Signed | State::DidNotCome | State::Cancelled)
     }
+}
+
+/// The medicines of a visit in words, the first one first.
+async fn medicines(app: &App, visit: &Visit) -> sqlx::Result<Vec<String>> {
+    let all = care::store::medicines(app.db.read(), visit.horse_id).await?;
+    let here = all.into_iter().rev().filter(|one| one.visit == visit.id);
+    Ok(here.map(|one| capital(&papers::dosed::words(&one.dosed))).collect())
 }
 
 /// A visit that holds words of the record was begun, whatever one wishes; a walk-in was never booked.

@@ -122,6 +122,7 @@ const FORMS: &[Known] = &[
         &[("weight", "520"), ("method", "scale"), ("weighed_on", "10 Mar 2026")],
         &["weighed_on"],
     ),
+    form("/horses/{id}/condition", "", &[("bcs", "5.5"), ("crest", "2")], &["scored_on"]),
     form("/horses/{id}/visits", "", &[], &[]),
     form("/follow-ups/{id}/done", "", &[], &[]),
     form("/follow-ups/{id}/drop", "", &[("reason", "sound")], &[]),
@@ -348,6 +349,45 @@ const FORMS: &[Known] = &[
     ),
     form("/diagnostics/{id}/plan", "", &[], &[]),
     form("/diagnostics/{id}/submission", "", &[("history", "Stiff after work since autumn.")], &[]),
+    // Care.
+    form(
+        "/visits/{id}/care",
+        "why",
+        &[("why", "the syringe was misread"), ("reason", "needed at once")],
+        &["given_on", "expires"],
+    ),
+    form(
+        "/visits/{id}/care",
+        "",
+        &[("how", "administered"), ("amount", "1.1"), ("reason", "needed at once")],
+        &["given_on", "expires"],
+    ),
+    form("/visits/{id}/care/{id}/withdraw", "", &[("why_back", "the wrong horse")], &[]),
+    form(
+        "/visits/{id}/euthanasia",
+        "",
+        &[
+            ("why", "a fracture that cannot be mended"),
+            ("leave_by", "Anna Marsh"),
+            ("leave_how", "by phone"),
+            ("method", "free_bullet"),
+            ("died_at", "8:50"),
+            ("sign", "heart"),
+            ("sign", "cornea"),
+            ("confirmed_by", "Vala Test"),
+            ("remains", "taken away"),
+            ("insurer", "told at half past eight"),
+        ],
+        &[],
+    ),
+    form("/horses/{id}/risks", "", &[("risk", "*")], &[]),
+    form("/horses/{id}/risks/{id}/end", "", &[], &[]),
+    form(
+        "/horses/{id}/passport",
+        "",
+        &[("food_chain", "excluded"), ("seen_on", "10 Mar 2026")],
+        &["seen_on", "declared_on"],
+    ),
     // Assessment and plan.
     form("/visits/{id}/assessment/history", "", &[("words", "Lame since Monday.")], &[]),
     form("/visits/{id}/assessment/problem", "", &[("words", "Sore foot."), ("certainty", "*")], &[]),
@@ -406,6 +446,47 @@ const FORMS: &[Known] = &[
     form("/practice/words/{id}/remove", "", &[], &[]),
     form("/practice/advice", "", &[], &[]),
     form("/practice/advice/withdraw", "", &[], &[]),
+    form("/practice/formulary/confirm", "read_in", &[("read_in", "data sheet of March 2026")], &[]),
+    form("/practice/formulary/confirm", "", &[], &[]),
+    form("/practice/formulary/retire", "", &[("retire_reason", "not kept any more")], &[]),
+    form(
+        "/practice/formulary/row",
+        "version",
+        &[("source", "data sheet of March 2026"), ("reason", "a new data sheet")],
+        &[],
+    ),
+    form(
+        "/practice/formulary/row",
+        "",
+        &[
+            ("medicine", "suxibuzone"),
+            ("group", "nsaid"),
+            ("food", "prohibited"),
+            ("route", "PO"),
+            ("form", "granules"),
+            ("jurisdiction", "UK"),
+            ("low", "6"),
+            ("high", "7"),
+            ("source", "data sheet of March 2026"),
+            ("reason", "used here"),
+        ],
+        &[],
+    ),
+    form(
+        "/practice/prescribing",
+        "",
+        &[("jurisdiction", "UK"), ("address", "Mill Lane 1"), ("phone", "0555 1")],
+        &[],
+    ),
+    form("/practice/prescribing/vet", "", &[("vet", "*"), ("qualification", "BVSc 1234")], &[]),
+    form("/practice/stock", "", &[("name", "another truck"), ("kind", "vehicle")], &[]),
+    form(
+        "/practice/stock/{id}/lines",
+        "",
+        &[("what", "receipt"), ("medicine", "*"), ("strength", "10"), ("ml", "5")],
+        &["expires"],
+    ),
+    form("/practice/stock/{id}/lines/{id}/reverse", "", &[("reason", "the wrong bottle")], &[]),
     form("/practice/road", "", &[("reason", "narrow lanes")], &[]),
     form("/practice/road/place", "", &[("lat", "52.5 N"), ("lon", "-0.5")], &[]),
     form("/practice/staff/{id}/round", "", &[("hours", "Mon-Fri 8-18")], &[]),
@@ -506,8 +587,8 @@ fn kind_of(link: &str) -> String {
     let Some((path, query)) = link.split_once('?') else { return link.to_owned() };
     let fold = |pair: &str| {
         let (key, value) = pair.split_once('=').unwrap_or((pair, ""));
-        let one_of_many =
-            key == "study" || value.chars().any(|c| c.is_ascii_uppercase() || c.is_ascii_digit());
+        let one_of_many = ["study", "code"].contains(&key)
+            || value.chars().any(|c| c.is_ascii_uppercase() || c.is_ascii_digit());
         format!("{key}={}", if one_of_many { "*" } else { value })
     };
     let path = if path.ends_with("/exam") { pattern(path) } else { path.to_owned() };

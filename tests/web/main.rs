@@ -14,6 +14,7 @@ mod away;
 mod biosecurity;
 mod calendars;
 mod call;
+mod care;
 mod clearing;
 mod clients;
 mod contacts;

@@ -2,12 +2,14 @@
 
 mod decay;
 mod distance;
+mod dose;
 mod hoof;
 mod road;
 mod route;
 mod slots;
 mod tendon;
 mod triage;
+mod weight;
 
 use std::io::{Read, stdin};
 
@@ -33,6 +35,8 @@ pub fn run(calculator: &Calculator) -> anyhow::Result<()> {
         Calculator::Distance => answer(&text, distance::compute),
         Calculator::Slots => answer(&text, slots::compute),
         Calculator::Route => answer(&text, route::compute),
+        Calculator::Weight => answer(&text, weight::compute),
+        Calculator::Dose => answer(&text, dose::compute),
     }
 }
 
@@ -49,6 +53,8 @@ pub fn help(name: &str) -> String {
         "distance" => distance::help(),
         "slots" => slots::help(),
         "route" => route::help(),
+        "weight" => weight::help(),
+        "dose" => dose::help(),
         _ => tendon::help(),
     }
 }

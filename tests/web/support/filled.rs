@@ -45,6 +45,7 @@ impl Filled {
         let mut beyond = results(&test, &f).await;
         beyond.extend(scanned(&test, &f).await);
         beyond.extend(samples(&test, &f).await);
+        beyond.extend(care(&test, &f).await);
         beyond.extend(desk_work(&test, &f, beside).await);
         beyond.push(front_desk(&test, &f).await);
         beyond.extend([
@@ -280,6 +281,37 @@ async fn scanned(test: &TestApp, f: &Fixture) -> Vec<String> {
     let id = order.rsplit('/').next().and_then(|id| id.parse().ok()).unwrap();
     let (entries, _) = record::results_of_order(test.app.db.read(), id).await.unwrap();
     entries.iter().map(|entry| format!("{order}/scan?amend={}", entry.id)).collect()
+}
+
+/// A medicine that was given, a risk, and a safe with a bottle in it. Gives the pages of rows and of medicines.
+async fn care(test: &TestApp, f: &Fixture) -> Vec<String> {
+    let mut vet = test.signed_in(Role::Vet).await;
+    let weight = [("weight", "500"), ("method", "scale"), ("weighed_on", "2026-03-10")];
+    vet.submit(&format!("/horses/{}/weights", f.horse), &weight).await;
+    let row = "/practice/formulary/row?code=flunixin_inj";
+    let page = vet.get(row).await;
+    vet.fill(&page, "/practice/formulary/confirm", &[("read_in", "the data sheet")]).await;
+    vet.submit(&format!("/horses/{}/risks", f.horse), &[("risk", "ppid")]).await;
+    let given = [("row", "flunixin_inj"), ("how", "administered"), ("amount", "1.1"), ("reason", "in pain")];
+    let care = format!("/visits/{}/care", f.visit);
+    let answer = vet.submit(&care, &given).await;
+    assert!(answer.status.is_redirection(), "{:?}", answer.texts(".error, .errors li"));
+    test.signed_in(Role::Owner)
+        .await
+        .submit("/practice/stock", &[("name", "The safe"), ("kind", "safe")])
+        .await;
+    let safe = limbledger::stock::store::stores(test.app.db.read()).await.unwrap()[0].id;
+    let receipt = [("what", "receipt"), ("medicine", "butorphanol"), ("strength", "10"), ("ml", "10")];
+    let answer = vet.submit(&format!("/practice/stock/{safe}/lines"), &receipt).await;
+    assert!(answer.status.is_redirection(), "{:?}", answer.texts(".error"));
+    let medicines = limbledger::care::store::medicines(test.app.db.read(), f.horse).await.unwrap();
+    vec![
+        format!("{care}?row=flunixin_inj"),
+        format!("{care}?amend={}", medicines[0].entry),
+        row.to_owned(),
+        "/practice/formulary/row?code=ketoprofen_iv".to_owned(),
+        "/practice/formulary/row".to_owned(),
+    ]
 }
 
 /// A file that waits, one that is to be looked at and one that was entered; a calendar with an address. Gives the pages
