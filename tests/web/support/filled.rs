@@ -134,12 +134,13 @@ async fn with_code(test: &TestApp) -> Browser {
 /// Gives a horse that stands beside the one of the fixture, a visit of it in hand, and a block of that visit.
 async fn fill(test: &TestApp, f: &Fixture) -> (HorseId, VisitId, EntryId) {
     let words = [("says", "squashy"), ("means", "effusion")];
-    test.signed_in(Role::Owner).await.submit("/practice/words", &words).await;
+    let mut owner = test.signed_in(Role::Owner).await;
+    owner.submit("/practice/words", &words).await;
     let late = "clock/PDN/late_min";
     let weight = [("weight", late), ("version", "0"), ("value", "14"), ("reason", "read earlier here")];
-    test.signed_in(Role::Owner).await.submit("/practice/weights", &weight).await;
+    owner.submit("/practice/weights", &weight).await;
     arrival(test).await;
-    on_the_road(test).await;
+    on_the_road(test, &mut owner).await;
     let other_vet = test.another_vet("Orla Test").await;
     let gone = test.another_vet("Gone Test").await;
     run(test, &format!("update staff set active = 0 where id = {}", hex(gone))).await;
@@ -177,18 +178,20 @@ async fn fill(test: &TestApp, f: &Fixture) -> (HorseId, VisitId, EntryId) {
     limbledger::search::rebuild(&mut tx).await.unwrap();
     tx.commit().await.unwrap();
     let sweep = format!("/visits/{}/exam/entries/sweep", f.visit);
-    test.signed_in(Role::Vet).await.submit(&sweep, &[("section", "RH")]).await;
+    let mut vet = test.signed_in(Role::Vet).await;
+    vet.submit(&sweep, &[("section", "RH")]).await;
+    vet.submit("/me/calendar", &[]).await;
     (briar.horse, offered, block(test, &briar, offered).await)
 }
 
 /// A vet whose day would be shorter in another order, and wordings to callers that are approved, but for one.
-async fn on_the_road(test: &TestApp) {
+async fn on_the_road(test: &TestApp, owner: &mut Browser) {
     let mut tx = test.app.db.write().await.unwrap();
     limbledger::practice::advice::approve_all(&mut tx, test.owner, test.now()).await.unwrap();
     tx.commit().await.unwrap();
     let first = limbledger::catalogue::catalogue().red_flags.first().unwrap();
     let one = [("code", first.code.as_str()), ("wording", first.advice.as_str())];
-    test.signed_in(Role::Owner).await.submit("/practice/advice/withdraw", &one).await;
+    owner.submit("/practice/advice/withdraw", &one).await;
     test.zigzag("Zara Test").await;
 }
 
@@ -329,7 +332,6 @@ async fn desk_work(test: &TestApp, f: &Fixture, beside: HorseId) -> Vec<String> 
     let page = owner.get(&entered).await;
     let answer = owner.fill(&page, &format!("{entered}/run"), &[]).await;
     assert!(answer.status.is_redirection(), "{:?}", answer.texts(".errors li"));
-    test.signed_in(Role::Vet).await.submit("/me/calendar", &[]).await;
     let other = test.client("Second Test", "0555 77").await;
     vec![
         format!("/clients/{}/merge?with={other}", f.client),
