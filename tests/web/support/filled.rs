@@ -31,7 +31,13 @@ impl Filled {
         let test = TestApp::new().await;
         let f = Fixture::new(&test).await;
         let (beside, blocked, block) = fill(&test, &f).await;
-        // A second browser, so that there is one to be signed out.
+        let mut beyond = results(&test, &f).await;
+        beyond.extend(scanned(&test, &f).await);
+        beyond.extend(samples(&test, &f).await);
+        beyond.extend(care(&test, &f).await);
+        beyond.extend(desk_work(&test, &f, beside).await);
+        beyond.push(front_desk(&test, &f).await);
+        // Last, for a person keeps five browsers. A second one of the vet's, so that there is one to be signed out.
         test.signed_in(Role::Vet).await;
         let mut browsers = Vec::new();
         for (who, role) in WHO.into_iter().zip([Role::Vet, Role::Owner, Role::Technician, Role::Desk]) {
@@ -42,12 +48,6 @@ impl Filled {
         locked.post("/lock", &[]).await;
         browsers.push(("locked", locked.cookie));
         browsers.push(("new", with_code(&test).await.cookie));
-        let mut beyond = results(&test, &f).await;
-        beyond.extend(scanned(&test, &f).await);
-        beyond.extend(samples(&test, &f).await);
-        beyond.extend(care(&test, &f).await);
-        beyond.extend(desk_work(&test, &f, beside).await);
-        beyond.push(front_desk(&test, &f).await);
         beyond.extend([
             "/diagnostics/arrivals".to_owned(),
             "/away/begin".to_owned(),
