@@ -90,7 +90,7 @@ async fn paper(app: &App, shell: Shell, (id, entry): (VisitId, EntryId), kind: &
         lines,
         missing,
         sentences: facts.sentences(row),
-        source: format!("{}, {}", row.source, row.confidence.words()),
+        source: row.confidence.of(&row.source),
         signs: row.fields.iter().any(|field| field == "signature"),
         shell,
     })

@@ -240,7 +240,7 @@ fn shown(code: &str, because: String) -> Option<Shown> {
         title: capital(&row.name),
         text: &row.text,
         because,
-        source: format!("{}, {}", row.source, row.confidence.words()),
+        source: row.confidence.of(&row.source),
         goes_on,
         is_stop: row.pass == Pass::Never,
     })

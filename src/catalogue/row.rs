@@ -48,6 +48,14 @@ impl Confidence {
         };
         self.0.split('/').map(tag).collect::<Vec<_>>().join(", partly ")
     }
+
+    /// A source with how sure it is: "21 CFR 522.536, published". Common practice says so itself.
+    pub fn of(&self, source: &str) -> String {
+        if source.starts_with("common practice") {
+            return source.to_owned();
+        }
+        format!("{source}, {}", self.words())
+    }
 }
 
 impl fmt::Display for Confidence {

@@ -5,6 +5,7 @@ pub mod advice;
 mod first_password;
 mod me;
 mod member;
+pub mod menu;
 mod pages;
 mod set_up;
 mod settings;
