@@ -17,6 +17,7 @@ mod findings;
 pub mod localise;
 mod moving;
 mod place;
+pub mod programmes;
 pub mod projection;
 mod regions;
 pub mod road;
@@ -88,6 +89,8 @@ pub struct Catalogue {
     pub road: road::Road,
     /// What is said to clients, brought along and asked leave for.
     pub desk: desk::Desk,
+    /// The way back to work.
+    pub programmes: programmes::Programmes,
 }
 
 /// What any finding may add.
@@ -174,6 +177,7 @@ impl Catalogue {
             diagnostics: diagnostics::Diagnostics::default(),
             road: road::Road::read(&files.road)?,
             desk: desk::Desk::read(&files.desk)?,
+            programmes: programmes::Programmes::read(&files.programmes)?,
         };
         neuro.end()?;
         flexion.end()?;

@@ -14,7 +14,7 @@ use crate::{
     App,
     accounts::{Act, Can, User, act},
     clock::{At, Day},
-    diagnostics, practice, record,
+    diagnostics, practice, programmes, record,
     rounds::route::{self, Route},
     web::{Check, Errors, Query, Result, Shell},
     workup::{
@@ -52,6 +52,8 @@ struct Waiting {
     unsigned: Vec<Row>,
     left_open: Vec<Row>,
     diagnostics: Vec<diagnostics::Waiting>,
+    /// Gates that are due, and signs that a yard told.
+    programmes: Vec<programmes::Now>,
 }
 
 /// A line and what this user may do with it.
@@ -140,12 +142,13 @@ impl Look {
         let left_open = self.rows(day::left_open(db, start).await?);
         let sees = self.user.may(Act::SeeRecord);
         let diagnostics = if sees { diagnostics::waiting(app, today).await? } else { Vec::new() };
+        let programmes = programmes::due::waiting(app, today).await?;
         if !self.user.may(Act::Sign) {
-            return Ok(Waiting { left_open, diagnostics, ..Waiting::default() });
+            return Ok(Waiting { left_open, diagnostics, programmes, ..Waiting::default() });
         }
         let offers = day::offered(db, self.user.id).await?;
         let unsigned = self.rows(day::unsigned(db, self.user.id, start).await?);
-        Ok(Waiting { offers, unsigned, left_open, diagnostics })
+        Ok(Waiting { offers, unsigned, left_open, diagnostics, programmes })
     }
 
     fn row(&self, line: Line, actions: bool) -> Row {

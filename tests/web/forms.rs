@@ -331,6 +331,30 @@ const FORMS: &[Known] = &[
     ),
     form("/diagnostics/{id}/plan", "", &[], &[]),
     form("/diagnostics/{id}/submission", "", &[("history", "Stiff after work since autumn.")], &[]),
+    // Return to work.
+    form(
+        "/visits/{id}/programme",
+        "",
+        &[("template", "sdft_moderate"), ("start", "10 Mar 2026"), ("ring", "the practice, 0555 0")],
+        &["start"],
+    ),
+    form("/programmes/{id}/told", "", &[("done", "all"), ("told_by", "Anna Marsh")], &["told_on"]),
+    form("/programmes/{id}/gate", "", &[("passed", "yes"), ("gate_why", "trots up sound")], &["gate_on"]),
+    form(
+        "/programmes/{id}/change",
+        "",
+        &[("slow_hold", "7"), ("slow_why", "warm since Monday")],
+        &["slow_on"],
+    ),
+    form("/programmes/{id}/end", "", &[("end_why", "sold")], &["end_on"]),
+    form("/programmes/{id}/entries/{id}/withdraw", "", &[("why_back", "the wrong horse")], &[]),
+    form(
+        "/practice/programmes",
+        "",
+        &[("name", "Ours"), ("source", "own cases"), ("steps", "7 | 10 | 0 | 0 | walk")],
+        &[],
+    ),
+    form("/practice/programmes/{id}", "", &[("name", "Ours"), ("source", "own cases")], &[]),
     // Assessment and plan.
     form("/visits/{id}/assessment/history", "", &[("words", "Lame since Monday.")], &[]),
     form("/visits/{id}/assessment/problem", "", &[("words", "Sore foot."), ("certainty", "*")], &[]),

@@ -37,6 +37,7 @@ mod photos;
 mod picks;
 mod practice;
 mod prefer;
+mod programmes;
 mod record;
 mod report;
 mod rounds;

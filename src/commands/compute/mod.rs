@@ -3,6 +3,7 @@
 mod decay;
 mod distance;
 mod hoof;
+mod programme;
 mod road;
 mod route;
 mod slots;
@@ -29,6 +30,7 @@ pub fn run(calculator: &Calculator) -> anyhow::Result<()> {
         Calculator::Decay => answer(&text, decay::compute),
         Calculator::Hoof => answer(&text, hoof::compute),
         Calculator::Tendon => answer(&text, tendon::compute),
+        Calculator::Programme => answer(&text, programme::compute),
         Calculator::Triage => answer(&text, triage::compute),
         Calculator::Distance => answer(&text, distance::compute),
         Calculator::Slots => answer(&text, slots::compute),
@@ -45,6 +47,7 @@ pub fn help(name: &str) -> String {
     match name {
         "decay" => decay::help(),
         "hoof" => hoof::help(),
+        "programme" => programme::help(),
         "triage" => triage::help(),
         "distance" => distance::help(),
         "slots" => slots::help(),

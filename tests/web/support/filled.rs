@@ -45,6 +45,7 @@ impl Filled {
         let mut beyond = results(&test, &f).await;
         beyond.extend(scanned(&test, &f).await);
         beyond.extend(samples(&test, &f).await);
+        on_its_way(&test, &f).await;
         beyond.extend(desk_work(&test, &f, beside).await);
         beyond.extend([
             "/diagnostics/arrivals".to_owned(),
@@ -279,6 +280,25 @@ async fn scanned(test: &TestApp, f: &Fixture) -> Vec<String> {
     let id = order.rsplit('/').next().and_then(|id| id.parse().ok()).unwrap();
     let (entries, _) = record::results_of_order(test.app.db.read(), id).await.unwrap();
     entries.iter().map(|entry| format!("{order}/scan?amend={}", entry.id)).collect()
+}
+
+/// A programme of which the yard told a sign, and one of the practice's own.
+async fn on_its_way(test: &TestApp, f: &Fixture) {
+    let fields = [("template", "sdft_moderate"), ("start", "2026-03-02")];
+    let answer =
+        test.signed_in(Role::Vet).await.submit(&format!("/visits/{}/programme", f.visit), &fields).await;
+    let told = [
+        ("done", "less"),
+        ("signs", "heat"),
+        ("told_on", "2026-03-10"),
+        ("told_by", "Corra Test"),
+        ("told_words", "warm since yesterday"),
+    ];
+    let told = test.signed_in(Role::Desk).await.submit(&format!("{}/told", answer.location()), &told).await;
+    assert!(told.status.is_redirection(), "{:?}", told.texts(".errors li"));
+    let own =
+        [("name", "Quicker"), ("source", "own cases"), ("steps", "7 | 10 | 0 | 0 | walk"), ("in_use", "yes")];
+    test.signed_in(Role::Owner).await.submit("/practice/programmes", &own).await;
 }
 
 /// A file that waits, one that is to be looked at and one that was entered; a calendar with an address. Gives the pages
