@@ -20,6 +20,7 @@
 //! - [`merging`]: two rows that are one client or one horse.
 //! - [`calendars`], [`contacts`]: a vet's visits in a calendar; every word with a client, and what is to be told.
 //! - [`programmes`]: the way back to work, its gates and what the yard tells.
+//! - [`care`]: farriery and joint treatments, as sheets of a visit.
 //! - [`attachments`]: files named by what is in them.
 //! - [`workup`]: blocks on a clock, and the reasoning over them in the open.
 //! - [`papers`]: an entry as a sentence, and the visit's report.
@@ -34,6 +35,7 @@ pub mod audit;
 pub mod away;
 pub mod body;
 pub mod calendars;
+pub mod care;
 pub mod catalogue;
 pub mod clients;
 pub mod clock;
@@ -154,6 +156,7 @@ pub fn router(app: App) -> Router {
         .merge(audit::router())
         .merge(away::router())
         .merge(calendars::router())
+        .merge(care::router())
         .merge(clients::router())
         .merge(contacts::router())
         .merge(diagnostics::router())

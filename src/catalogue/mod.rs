@@ -8,6 +8,7 @@
 
 mod blocks;
 mod breeds;
+pub mod care;
 mod cautions;
 mod check;
 pub mod desk;
@@ -89,6 +90,8 @@ pub struct Catalogue {
     pub road: road::Road,
     /// What is said to clients, brought along and asked leave for.
     pub desk: desk::Desk,
+    /// Farriery and joint treatments.
+    pub care: care::Care,
     /// The way back to work.
     pub programmes: programmes::Programmes,
 }
@@ -177,6 +180,7 @@ impl Catalogue {
             diagnostics: diagnostics::Diagnostics::default(),
             road: road::Road::read(&files.road)?,
             desk: desk::Desk::read(&files.desk)?,
+            care: care::Care::read(&files.care)?,
             programmes: programmes::Programmes::read(&files.programmes)?,
         };
         neuro.end()?;

@@ -331,6 +331,20 @@ const FORMS: &[Known] = &[
     ),
     form("/diagnostics/{id}/plan", "", &[], &[]),
     form("/diagnostics/{id}/submission", "", &[("history", "Stiff after work since autumn.")], &[]),
+    // Farriery and joint treatments.
+    form(
+        "/visits/{id}/care/farriery",
+        "why",
+        &[("why", "measured again"), ("site", "RF"), ("farriery_shoe", "egg bar")],
+        &["farriery_next"],
+    ),
+    form(
+        "/visits/{id}/care/farriery",
+        "",
+        &[("site", "RF"), ("farriery_shoe", "egg bar"), ("farriery_next", "20 Apr 2026")],
+        &["farriery_next"],
+    ),
+    form("/visits/{id}/care/joint", "", &[("site", "FETL_D.L"), ("joint_procedure", "shock-wave")], &[]),
     // Return to work.
     form(
         "/visits/{id}/programme",

@@ -13,6 +13,7 @@ mod assessment;
 mod away;
 mod calendars;
 mod call;
+mod care;
 mod clients;
 mod contacts;
 mod day;

@@ -3,7 +3,8 @@
 
 use limbledger::{
     accounts::{Role, keeping},
-    ids::{EntryId, HandoverId, HorseId, StaffId, VisitId},
+    ids::{EntryId, HandoverId, HorseId, OwnProgrammeId, StaffId, VisitId},
+    programmes::store::Own,
     record::{self, Body, Given, Kind, NewEntry},
     visits::State,
 };
@@ -282,11 +283,11 @@ async fn scanned(test: &TestApp, f: &Fixture) -> Vec<String> {
     entries.iter().map(|entry| format!("{order}/scan?amend={}", entry.id)).collect()
 }
 
-/// A programme of which the yard told a sign, and one of the practice's own.
+/// A programme of which the yard told a sign, a prescription for a foot, and a programme of the practice's own.
 async fn on_its_way(test: &TestApp, f: &Fixture) {
+    let mut vet = test.signed_in_as("Orla Test").await;
     let fields = [("template", "sdft_moderate"), ("start", "2026-03-02")];
-    let answer =
-        test.signed_in(Role::Vet).await.submit(&format!("/visits/{}/programme", f.visit), &fields).await;
+    let at = vet.submit(&format!("/visits/{}/programme", f.visit), &fields).await.location().to_owned();
     let told = [
         ("done", "less"),
         ("signs", "heat"),
@@ -294,11 +295,23 @@ async fn on_its_way(test: &TestApp, f: &Fixture) {
         ("told_by", "Corra Test"),
         ("told_words", "warm since yesterday"),
     ];
-    let told = test.signed_in(Role::Desk).await.submit(&format!("{}/told", answer.location()), &told).await;
+    let told = vet.submit(&format!("{at}/told"), &told).await;
     assert!(told.status.is_redirection(), "{:?}", told.texts(".errors li"));
-    let own =
-        [("name", "Quicker"), ("source", "own cases"), ("steps", "7 | 10 | 0 | 0 | walk"), ("in_use", "yes")];
-    test.signed_in(Role::Owner).await.submit("/practice/programmes", &own).await;
+    let shod = [("site", "RF"), ("farriery_shoe", "egg bar"), ("farriery_next", "2026-04-20")];
+    let shod = vet.submit(&format!("/visits/{}/care/farriery", f.visit), &shod).await;
+    assert!(shod.status.is_redirection(), "{:?}", shod.texts(".errors li"));
+    let own = Own {
+        id: OwnProgrammeId::new(),
+        name: "Quicker".into(),
+        ground: String::new(),
+        source: "own cases".into(),
+        steps: "7 | 10 | 0 | 0 | walk".into(),
+        in_use: true,
+        version: 1,
+    };
+    let mut tx = test.app.db.write().await.unwrap();
+    limbledger::programmes::store::insert_own(&mut tx, &own, test.owner, test.now()).await.unwrap();
+    tx.commit().await.unwrap();
 }
 
 /// A file that waits, one that is to be looked at and one that was entered; a calendar with an address. Gives the pages
