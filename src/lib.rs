@@ -20,7 +20,7 @@
 //! - [`merging`]: two rows that are one client or one horse.
 //! - [`calendars`], [`contacts`]: a vet's visits in a calendar; every word with a client, and what is to be told.
 //! - [`programmes`]: the way back to work, its gates and what the yard tells.
-//! - [`care`]: farriery and joint treatments, as sheets of a visit.
+//! - [`procedures`]: farriery and joint treatments, as sheets of a visit.
 //! - [`attachments`]: files named by what is in them.
 //! - [`workup`]: blocks on a clock, and the reasoning over them in the open.
 //! - [`papers`]: an entry as a sentence, and the visit's report.
@@ -35,7 +35,6 @@ pub mod audit;
 pub mod away;
 pub mod body;
 pub mod calendars;
-pub mod care;
 pub mod catalogue;
 pub mod clients;
 pub mod clock;
@@ -58,6 +57,7 @@ pub mod papers;
 pub mod photos;
 pub mod plan;
 pub mod practice;
+pub mod procedures;
 pub mod programmes;
 pub mod reasoning;
 pub mod record;
@@ -156,7 +156,6 @@ pub fn router(app: App) -> Router {
         .merge(audit::router())
         .merge(away::router())
         .merge(calendars::router())
-        .merge(care::router())
         .merge(clients::router())
         .merge(contacts::router())
         .merge(diagnostics::router())
@@ -174,6 +173,7 @@ pub fn router(app: App) -> Router {
         .merge(tablet::router())
         .merge(visits::router())
         .merge(practice::router())
+        .merge(procedures::router())
         .merge(programmes::router())
         .merge(rounds::router())
         .merge(history::router())

@@ -8,7 +8,6 @@
 
 mod blocks;
 mod breeds;
-pub mod care;
 mod cautions;
 mod check;
 pub mod desk;
@@ -18,6 +17,7 @@ mod findings;
 pub mod localise;
 mod moving;
 mod place;
+pub mod procedures;
 pub mod programmes;
 pub mod projection;
 mod regions;
@@ -91,7 +91,7 @@ pub struct Catalogue {
     /// What is said to clients, brought along and asked leave for.
     pub desk: desk::Desk,
     /// Farriery and joint treatments.
-    pub care: care::Care,
+    pub procedures: procedures::Procedures,
     /// The way back to work.
     pub programmes: programmes::Programmes,
 }
@@ -180,7 +180,7 @@ impl Catalogue {
             diagnostics: diagnostics::Diagnostics::default(),
             road: road::Road::read(&files.road)?,
             desk: desk::Desk::read(&files.desk)?,
-            care: care::Care::read(&files.care)?,
+            procedures: procedures::Procedures::read(&files.procedures)?,
             programmes: programmes::Programmes::read(&files.programmes)?,
         };
         neuro.end()?;

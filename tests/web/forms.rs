@@ -333,18 +333,18 @@ const FORMS: &[Known] = &[
     form("/diagnostics/{id}/submission", "", &[("history", "Stiff after work since autumn.")], &[]),
     // Farriery and joint treatments.
     form(
-        "/visits/{id}/care/farriery",
+        "/visits/{id}/procedures/farriery",
         "why",
         &[("why", "measured again"), ("site", "RF"), ("farriery_shoe", "egg bar")],
         &["farriery_next"],
     ),
     form(
-        "/visits/{id}/care/farriery",
+        "/visits/{id}/procedures/farriery",
         "",
         &[("site", "RF"), ("farriery_shoe", "egg bar"), ("farriery_next", "20 Apr 2026")],
         &["farriery_next"],
     ),
-    form("/visits/{id}/care/joint", "", &[("site", "FETL_D.L"), ("joint_procedure", "shock-wave")], &[]),
+    form("/visits/{id}/procedures/joint", "", &[("site", "FETL_D.L"), ("joint_procedure", "shock-wave")], &[]),
     // Return to work.
     form(
         "/visits/{id}/programme",

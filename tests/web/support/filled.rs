@@ -298,7 +298,7 @@ async fn on_its_way(test: &TestApp, f: &Fixture) {
     let told = vet.submit(&format!("{at}/told"), &told).await;
     assert!(told.status.is_redirection(), "{:?}", told.texts(".errors li"));
     let shod = [("site", "RF"), ("farriery_shoe", "egg bar"), ("farriery_next", "2026-04-20")];
-    let shod = vet.submit(&format!("/visits/{}/care/farriery", f.visit), &shod).await;
+    let shod = vet.submit(&format!("/visits/{}/procedures/farriery", f.visit), &shod).await;
     assert!(shod.status.is_redirection(), "{:?}", shod.texts(".errors li"));
     let own = Own {
         id: OwnProgrammeId::new(),

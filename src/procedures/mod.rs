@@ -1,4 +1,4 @@
-//! Care: what a farrier is asked to do, foot by foot, and what was done to a joint, each a sheet whose fields stand in the
+//! Procedures: what a farrier is asked to do, foot by foot, and what was done to a joint, each a sheet whose fields stand in the
 //! catalogue; and the pages that are printed of them.
 //!
 //! A sheet that is filled in is an entry of the visit: its words for every page that reads the record, its answers by
@@ -16,6 +16,6 @@ use crate::App;
 
 pub fn router() -> Router<App> {
     Router::new()
-        .route("/visits/{id}/care/{sheet}", get(pages::page).post(pages::send))
-        .route("/visits/{id}/care/{sheet}/paper", get(paper::page))
+        .route("/visits/{id}/procedures/{sheet}", get(pages::page).post(pages::send))
+        .route("/visits/{id}/procedures/{sheet}/paper", get(paper::page))
 }

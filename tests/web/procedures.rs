@@ -15,7 +15,7 @@ async fn a_foot_is_prescribed_for_amended_and_put_on_the_follow_ups_and_on_paper
     let story = Story::new(&test).await;
     let visit = story.visit("2026-03-10").await;
     let mut vet = test.signed_in(Role::Vet).await;
-    let at = format!("/visits/{visit}/care/farriery");
+    let at = format!("/visits/{visit}/procedures/farriery");
     let fields = [("site", "RF"), ("farriery_wedge", "12"), ("farriery_shoe", "silver")];
     let wrong = vet.submit(&at, &fields).await;
     assert_eq!(wrong.status, StatusCode::UNPROCESSABLE_ENTITY);
@@ -61,7 +61,7 @@ async fn a_joint_is_treated_with_the_caution_the_consent_and_what_the_yard_does_
     let story = Story::new(&test).await;
     let visit = story.visit("2026-03-10").await;
     let mut vet = test.signed_in(Role::Vet).await;
-    let at = format!("/visits/{visit}/care/joint");
+    let at = format!("/visits/{visit}/procedures/joint");
     let page = vet.get(&at).await;
     assert!(page.texts(".caution").join(" ").contains("sterile preparation"));
     assert!(page.texts("#leave").join(" ").contains("No consent for injections"));
@@ -84,9 +84,9 @@ async fn a_joint_is_treated_with_the_caution_the_consent_and_what_the_yard_does_
 
 #[test]
 fn every_procedure_has_its_after_care() {
-    let care = &catalogue().care;
-    let procedures = &care.fields.get("joint_procedure").unwrap().options;
+    let known = &catalogue().procedures;
+    let procedures = &known.fields.get("joint_procedure").unwrap().options;
     let without: Vec<_> =
-        procedures.iter().filter(|one| !care.aftercare.iter().any(|row| row.name == **one)).collect();
+        procedures.iter().filter(|one| !known.aftercare.iter().any(|row| row.name == **one)).collect();
     assert_eq!(without, Vec::<&String>::new());
 }

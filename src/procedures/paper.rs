@@ -23,7 +23,7 @@ struct Part {
 }
 
 #[derive(Template, WebTemplate)]
-#[template(path = "care/paper.html")]
+#[template(path = "procedures/paper.html")]
 pub(super) struct PaperPage {
     shell: Shell,
     scene: Scene,
@@ -36,7 +36,7 @@ impl PaperPage {
             place: Site::of(body).to_string(),
             pairs: pairs(self.scene.sheet, &body.answers),
             aftercare: catalogue()
-                .care
+                .procedures
                 .aftercare
                 .iter()
                 .filter(|row| {

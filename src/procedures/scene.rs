@@ -7,7 +7,7 @@ use jiff::tz::TimeZone;
 use super::{form::JOINT, store};
 use crate::{
     App, accounts,
-    catalogue::{Limb, care::CareSheet, catalogue},
+    catalogue::{Limb, procedures::Sheet, catalogue},
     clock::{At, Day},
     horses::{self, Card},
     ids::{EntryId, StaffId, VisitId},
@@ -19,7 +19,7 @@ use crate::{
 };
 
 pub(super) struct Scene {
-    pub sheet: &'static CareSheet,
+    pub sheet: &'static Sheet,
     pub visit: Visit,
     pub card: Card,
     pub today: Day,
@@ -32,7 +32,7 @@ pub(super) struct Scene {
 
 impl Scene {
     pub(super) async fn load(app: &App, visit: VisitId, sheet: &str) -> Result<Self> {
-        let sheet = catalogue().care.sheets.get(sheet).ok_or(Error::NotFound)?;
+        let sheet = catalogue().procedures.sheets.get(sheet).ok_or(Error::NotFound)?;
         let db = app.db.read();
         let visit = visits::store::get(db, visit).await?;
         let zone = practice::store::get(db).await?.zone;
@@ -86,6 +86,6 @@ impl Scene {
     }
 
     pub(super) fn at(&self) -> String {
-        format!("/visits/{}/care/{}", self.visit.id, self.sheet.code)
+        format!("/visits/{}/procedures/{}", self.visit.id, self.sheet.code)
     }
 }

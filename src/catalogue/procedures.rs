@@ -1,15 +1,15 @@
-//! Sheets that are filled in at a visit (`data/care.toml`): farriery and joint treatments, with the after-care.
+//! Sheets that are filled in at a visit (`data/procedures.toml`): farriery and joint treatments, with the after-care.
 
 use serde::Deserialize;
 
 use super::{CatalogueError, Choice, Confidence, Table, check::require, files::Reader, row::rows};
 
-const FILE: &str = "care.toml";
+const FILE: &str = "procedures.toml";
 
 /// One sheet: farriery or a joint treatment.
 #[derive(Debug, Clone, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct CareSheet {
+pub struct Sheet {
     pub code: String,
     pub name: String,
     /// What its printed page is called.
@@ -23,7 +23,7 @@ pub struct CareSheet {
 /// How a field is filled in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum CareKind {
+pub enum FieldKind {
     Text,
     Number,
     Choice,
@@ -33,11 +33,11 @@ pub enum CareKind {
 /// One field of a sheet; its code begins with the sheet's.
 #[derive(Debug, Clone, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct CareField {
+pub struct Field {
     pub code: String,
     pub sheet: String,
     pub name: String,
-    pub kind: CareKind,
+    pub kind: FieldKind,
     pub unit: String,
     pub low: Option<f64>,
     pub high: Option<f64>,
@@ -48,18 +48,18 @@ pub struct CareField {
     pub confidence: Confidence,
 }
 
-rows!(CareSheet, CareField);
+rows!(Sheet, Field);
 
 /// Everything of the file.
 #[derive(Debug, Default)]
-pub struct Care {
-    pub sheets: Table<CareSheet>,
-    pub fields: Table<CareField>,
+pub struct Procedures {
+    pub sheets: Table<Sheet>,
+    pub fields: Table<Field>,
     /// What the yard does afterwards, by the name of the procedure.
     pub aftercare: Table<Choice>,
 }
 
-impl Care {
+impl Procedures {
     pub(super) fn read(text: &str) -> Result<Self, CatalogueError> {
         let mut reader = Reader::new(FILE, text)?;
         let read = Self {
@@ -70,11 +70,11 @@ impl Care {
         reader.end()?;
         for row in &read.fields {
             require(read.sheets.get(&row.sheet).is_some(), FILE, &row.code, "names no sheet")?;
-            let chooses = row.kind == CareKind::Choice;
+            let chooses = row.kind == FieldKind::Choice;
             require(chooses != row.options.is_empty(), FILE, &row.code, "has options, or is no choice")?;
             let bounded = row.low.is_some() && row.high.is_some();
             require(
-                bounded == (row.kind == CareKind::Number),
+                bounded == (row.kind == FieldKind::Number),
                 FILE,
                 &row.code,
                 "has bounds, or is no number",
@@ -87,7 +87,7 @@ impl Care {
     }
 
     /// The fields of a sheet, in their order.
-    pub fn of<'a>(&'a self, sheet: &'a str) -> impl Iterator<Item = &'a CareField> {
+    pub fn of<'a>(&'a self, sheet: &'a str) -> impl Iterator<Item = &'a Field> {
         self.fields.iter().filter(move |row| row.sheet == sheet)
     }
 }

@@ -1,4 +1,4 @@
-//! The SQL of care: what was measured on a horse's feet.
+//! The SQL of procedures: what was measured on a horse's feet.
 
 use sqlx::SqliteExecutor;
 

@@ -17,7 +17,7 @@ use crate::{
     accounts::{Act, Can, User, act},
     catalogue::{
         Limb,
-        care::{CareField, CareKind},
+        procedures::{Field, FieldKind},
         catalogue,
     },
     clock::Day,
@@ -37,8 +37,8 @@ pub(super) struct Open {
 }
 
 #[derive(Template, WebTemplate)]
-#[template(path = "care/page.html")]
-struct CarePage {
+#[template(path = "procedures/page.html")]
+struct SheetPage {
     shell: Shell,
     errors: Errors,
     visit_id: VisitId,
@@ -48,33 +48,33 @@ struct CarePage {
     typed: Typed,
 }
 
-impl CarePage {
+impl SheetPage {
     fn new(shell: Shell, scene: Scene, typed: Typed, errors: Errors) -> Self {
         let (visit_id, card, today) = (scene.visit.id, scene.card.clone(), scene.today);
-        CarePage { shell, errors, visit_id, card, today, scene, typed }
+        SheetPage { shell, errors, visit_id, card, today, scene, typed }
     }
 
     fn writes(&self) -> bool {
         self.scene.visit.state.is_open() && self.shell.may(Act::Sign)
     }
 
-    fn fields(&self) -> Vec<&'static CareField> {
-        catalogue().care.of(&self.scene.sheet.code).collect()
+    fn fields(&self) -> Vec<&'static Field> {
+        catalogue().procedures.of(&self.scene.sheet.code).collect()
     }
 
     /// `text`, `number`, `choice` or `date`.
     #[expect(clippy::unused_self, reason = "a template calls what it was given")]
-    fn kind(&self, field: &CareField) -> &'static str {
+    fn kind(&self, field: &Field) -> &'static str {
         match field.kind {
-            CareKind::Text => "text",
-            CareKind::Number => "number",
-            CareKind::Choice => "choice",
-            CareKind::Date => "date",
+            FieldKind::Text => "text",
+            FieldKind::Number => "number",
+            FieldKind::Choice => "choice",
+            FieldKind::Date => "date",
         }
     }
 
     #[expect(clippy::unused_self, reason = "a template calls what it was given")]
-    fn options<'a>(&self, field: &'a CareField) -> Vec<(&'a str, &'a str)> {
+    fn options<'a>(&self, field: &'a Field) -> Vec<(&'a str, &'a str)> {
         field.options.iter().map(|one| (one.as_str(), one.as_str())).collect()
     }
 
@@ -107,7 +107,7 @@ pub(super) async fn page(
     let scene = Scene::load(&app, id, &sheet).await?;
     let amended = open.amend.and_then(|entry| Some((entry, scene.standing(entry)?)));
     let typed = amended.map(|(entry, body)| Typed::of(scene.sheet, &entry.to_string(), body));
-    Ok(CarePage::new(shell, scene, typed.unwrap_or_default(), Errors::default()).into_response())
+    Ok(SheetPage::new(shell, scene, typed.unwrap_or_default(), Errors::default()).into_response())
 }
 
 pub(super) async fn send(
@@ -129,7 +129,7 @@ pub(super) async fn send(
         Ok(body) => body,
         Err(errors) => {
             drop(once);
-            return Ok(invalid(CarePage::new(shell, scene, typed, errors)));
+            return Ok(invalid(SheetPage::new(shell, scene, typed, errors)));
         }
     };
     let mut entry = NewEntry::new(id, body);

@@ -7,7 +7,7 @@ use serde::Deserialize;
 use crate::{
     catalogue::{
         Limb,
-        care::{CareField, CareKind, CareSheet},
+        procedures::{Field, FieldKind, Sheet},
         catalogue,
     },
     clock::Day,
@@ -39,7 +39,7 @@ pub(super) struct Typed {
 
 impl Typed {
     /// The form of an entry as it stands, to be amended.
-    pub(super) fn of(sheet: &CareSheet, was: &str, body: &Body) -> Self {
+    pub(super) fn of(sheet: &Sheet, was: &str, body: &Body) -> Self {
         let site = Site::of(body);
         let site = if sheet.code == FARRIERY { site.key() } else { site.to_string() };
         Typed { was: was.to_owned(), site, answers: body.answers.clone(), ..Typed::default() }
@@ -52,7 +52,7 @@ impl Typed {
     /// What is meant. `measured` tells what the radiographs of a foot say.
     pub(super) fn check(
         &self,
-        sheet: &CareSheet,
+        sheet: &Sheet,
         measured: impl Fn(Limb) -> Option<String>,
     ) -> Result<Body, Errors> {
         let mut check = Check::new();
@@ -65,7 +65,7 @@ impl Typed {
             check.errors.add("site", "Choose from the list.");
         }
         let mut answers = BTreeMap::new();
-        for field in catalogue().care.of(&sheet.code) {
+        for field in catalogue().procedures.of(&sheet.code) {
             let answer = read(&mut check, field, self.value(&field.code));
             if !answer.is_empty() {
                 answers.insert(field.code.clone(), answer);
@@ -89,23 +89,23 @@ impl Typed {
     }
 }
 
-fn read(check: &mut Check, field: &CareField, typed: &str) -> String {
+fn read(check: &mut Check, field: &Field, typed: &str) -> String {
     let (code, typed) = (field.code.as_str(), typed.trim());
     if field.needed && typed.is_empty() {
         check.errors.add(code, "Choose from the list.");
         return String::new();
     }
     match field.kind {
-        CareKind::Text => check.line(code, typed, LONGEST),
-        CareKind::Number => {
+        FieldKind::Text => check.line(code, typed, LONGEST),
+        FieldKind::Number => {
             let range = field.low.unwrap_or_default()..=field.high.unwrap_or_default();
             check.number(code, typed, range, &field.unit).map_or_else(String::new, |n| n.to_string())
         }
-        CareKind::Date => check.day(code, typed).map_or_else(String::new, |day| day.to_string()),
-        CareKind::Choice if typed.is_empty() || field.options.iter().any(|one| one == typed) => {
+        FieldKind::Date => check.day(code, typed).map_or_else(String::new, |day| day.to_string()),
+        FieldKind::Choice if typed.is_empty() || field.options.iter().any(|one| one == typed) => {
             typed.to_owned()
         }
-        CareKind::Choice => {
+        FieldKind::Choice => {
             check.errors.add(code, "Choose from the list.");
             String::new()
         }
@@ -113,20 +113,20 @@ fn read(check: &mut Check, field: &CareField, typed: &str) -> String {
 }
 
 /// The answers in the order of the sheet: label and words.
-pub(super) fn pairs(sheet: &CareSheet, answers: &BTreeMap<String, String>) -> Vec<(String, String)> {
-    let pair = |field: &CareField| {
+pub(super) fn pairs(sheet: &Sheet, answers: &BTreeMap<String, String>) -> Vec<(String, String)> {
+    let pair = |field: &Field| {
         let answer = answers.get(&field.code)?;
         let words = match field.kind {
-            CareKind::Date => answer.parse::<Day>().map_or_else(|_| answer.clone(), Day::words),
-            CareKind::Number => format!("{answer} {}", field.unit),
-            CareKind::Text | CareKind::Choice => answer.clone(),
+            FieldKind::Date => answer.parse::<Day>().map_or_else(|_| answer.clone(), Day::words),
+            FieldKind::Number => format!("{answer} {}", field.unit),
+            FieldKind::Text | FieldKind::Choice => answer.clone(),
         };
         Some((field.name.clone(), words))
     };
-    catalogue().care.of(&sheet.code).filter_map(pair).collect()
+    catalogue().procedures.of(&sheet.code).filter_map(pair).collect()
 }
 
-fn words(sheet: &CareSheet, answers: &BTreeMap<String, String>) -> String {
+fn words(sheet: &Sheet, answers: &BTreeMap<String, String>) -> String {
     let pairs =
         pairs(sheet, answers).into_iter().map(|(name, words)| format!("{}: {words}", name.to_lowercase()));
     pairs.collect::<Vec<_>>().join("; ")
