@@ -71,6 +71,10 @@ pub enum Calculator {
     Slots,
     /// The order in which a day's stops are driven best.
     Route,
+    /// A horse's weight from a measuring tape.
+    Weight,
+    /// A dose by weight, as milligrams and millilitres, with what to be careful about.
+    Dose,
 }
 
 #[derive(Debug, Subcommand)]

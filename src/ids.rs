@@ -71,6 +71,18 @@ ids! {
     YardId
     HorseId
     WeightId
+    /// A score of how fat a horse is.
+    ConditionId
+    /// A row of the formulary that the practice made, changed or confirmed.
+    FormularyId
+    /// Something to know of a horse before a medicine.
+    RiskId
+    /// A passport that was seen.
+    PassportId
+    /// A safe or a vehicle in which controlled drugs are kept.
+    StoreId
+    /// A line of the register of controlled drugs.
+    LineId
     PartyId
     VisitId
     ComplaintId
@@ -112,4 +124,10 @@ ids! {
     ContactId
     /// How a client wants to be reached.
     WishId
+    /// What several visits of one yard share.
+    StopId
+    /// Somebody who has to be told of another time.
+    TellId
+    /// A yard or a horse that others are kept safe from.
+    MarkId
 }

@@ -6,6 +6,7 @@
 //! - [`exam`]: the examination, place by place.
 //! - [`accounts`]: who is signed in, and who may do what.
 //! - [`practice`]: the practice's own row and its first-run page.
+//! - [`rota`]: who is called first and who backs up; [`biosecurity`]: whom others are kept safe from.
 //! - [`rounds`]: the vets' hours, roads and routes, and where a visit fits into their days.
 //! - [`record`]: the medical record that only grows, and its chain.
 //! - [`body`]: the mark of a place, and the plan of the horse.
@@ -13,6 +14,9 @@
 //! - [`history`]: what was ever found at each place of a horse, and what to look at again.
 //! - [`photos`], [`videos`]: photos of a visit, videos of gait; [`about`]: what either shows.
 //! - [`diagnostics`]: what was ordered, taken, reported and told.
+//! - [`care`]: doses with their warnings, what was given, and its papers.
+//! - [`formulary`]: medicines and doses, each confirmed by a veterinarian before it is used.
+//! - [`stock`]: the register of controlled drugs.
 //! - [`samples`]: samples for the laboratory, from the suspicion to the sheet that goes with them.
 //! - [`imaging`]: what the practice's own equipment sends.
 //! - [`scintigraphy`]: a bone scan, from the injection to the release.
@@ -33,8 +37,10 @@ pub mod accounts;
 pub mod attachments;
 pub mod audit;
 pub mod away;
+pub mod biosecurity;
 pub mod body;
 pub mod calendars;
+pub mod care;
 pub mod catalogue;
 pub mod clients;
 pub mod clock;
@@ -47,6 +53,7 @@ pub mod diagnostics;
 pub mod exam;
 pub mod exports;
 pub mod followups;
+pub mod formulary;
 pub mod history;
 pub mod horses;
 pub mod ids;
@@ -61,12 +68,14 @@ pub mod procedures;
 pub mod programmes;
 pub mod reasoning;
 pub mod record;
+pub mod rota;
 pub mod rounds;
 pub mod samples;
 pub mod say;
 pub mod scintigraphy;
 pub mod search;
 pub mod serve;
+pub mod stock;
 pub mod tablet;
 pub mod videos;
 pub mod visits;
@@ -155,13 +164,16 @@ pub fn router(app: App) -> Router {
     let inside = accounts::router()
         .merge(audit::router())
         .merge(away::router())
+        .merge(biosecurity::router())
         .merge(calendars::router())
+        .merge(care::router())
         .merge(clients::router())
         .merge(contacts::router())
         .merge(diagnostics::router())
         .merge(exam::router())
         .merge(exports::router())
         .merge(followups::router())
+        .merge(formulary::router())
         .merge(horses::router())
         .merge(imaging::router())
         .merge(imports::router())
@@ -170,11 +182,13 @@ pub fn router(app: App) -> Router {
         .merge(scintigraphy::router())
         .merge(samples::router())
         .merge(search::router())
+        .merge(stock::router())
         .merge(tablet::router())
         .merge(visits::router())
         .merge(practice::router())
         .merge(procedures::router())
         .merge(programmes::router())
+        .merge(rota::router())
         .merge(rounds::router())
         .merge(history::router())
         .merge(papers::router())

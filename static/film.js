@@ -78,10 +78,11 @@ function told(row, item, still) {
   return "";
 }
 
+/** The pieces go first: a page that goes away between leaves a row, and the practice answers it once more. */
 async function done(row, item) {
   missing.delete(row.id);
-  await taken(row, item);
   await clear(item.film, item.pieces.length);
+  await taken(row, item);
   return "";
 }
 

@@ -18,9 +18,10 @@ document.addEventListener("film", ({ detail: { done, count } }) => {
   else show(`Safe on this tablet. ${done} of ${count} pieces are in the practice; it goes on by itself.`, done / count);
 });
 
-// Once the practice holds it, it stands in the list.
+// Once the practice holds it, it stands in the list; what it refused is not on its way.
 document.addEventListener("queue", ({ detail: { item, state } }) => {
   const form = document.querySelector("form[data-video]");
+  if (item?.film && state === "refused") document.getElementById("upload").hidden = true;
   if (item?.film && state === "sent" && item.visit === form?.dataset.video && !form.elements.video.files.length) location.assign(form.action);
 });
 
@@ -37,6 +38,10 @@ addEventListener("submit", async (event) => {
   if (!form.elements.condition.value && !form.elements.site.value.trim()) {
     form.elements.condition.focus();
     return say("Choose how the horse goes, or name the place that it shows.", true);
+  }
+  if (file.size > Number(form.dataset.largest)) {
+    form.elements.video.focus();
+    return say("This video is larger than 1 GB. Cut it, and send the parts.", true);
   }
   form.toggleAttribute("data-busy", true);
   addEventListener("beforeunload", stay);

@@ -156,6 +156,7 @@ async fn start(once: &mut Once, meant: &Meant, card: &Card, user: &User, began: 
         minutes: USUAL_LENGTH,
         urgent: false,
         walk_in: true,
+        stop: None,
         state: State::InHand,
     };
     visits::store::insert(&mut once.tx, &new, user.id, once.now).await?;

@@ -28,6 +28,7 @@ pub fn blank(id: VisitId, vet: StaffId, now: At) -> Option<(Visit, Card)> {
         minutes: 0,
         urgent: false,
         walk_in: true,
+        stop_id: None,
         state: State::InHand,
         signed_by: None,
         signed_at: None,
@@ -56,5 +57,6 @@ fn card(id: HorseId) -> Card {
         yard: None,
         kg: None,
         owner: None,
+        marks: None,
     }
 }

@@ -15,10 +15,13 @@ pub(super) async fn cards(db: impl SqliteExecutor<'_>) -> sqlx::Result<Vec<Card>
         r#"select h.id as "id: HorseId", h.name, h.stable_name, h.sex as "sex: Sex", h.neutered as "neutered: Known",
                   h.born, h.breed, h.colour, h.status as "status: Status", h.status_on as "status_on: Day", h.food_chain,
                   h.insurance, h.temperament, h.temperament_note, h.yard_id as "yard_id: YardId", y.name as "yard?",
-                  (select w.kg from horse_weight w where w.horse_id = h.id
-                   order by w.weighed_on desc, w.created_at desc limit 1) as "kg: f64",
+                  (select u.kg from horse_weight_used u where u.horse_id = h.id) as "kg: f64",
                   (select c.name from party p join client c on c.id = p.client_id
-                   where p.horse_id = h.id and p.role = 'owner' order by p.created_at limit 1) as "owner: String"
+                   where p.horse_id = h.id and p.role = 'owner' order by p.created_at limit 1) as "owner: String",
+                  (select group_concat(m.kind || '|' || m.disease || '|' || m.from_on || '|' || coalesce(m.until_on, '')
+                                       || '|' || case when m.yard_id is null then 'horse' else 'yard' end, char(10))
+                   from biosecurity_mark m
+                   where m.lifted_at is null and (m.horse_id = h.id or m.yard_id = h.yard_id)) as "marks: String"
            from horse h left join yard y on y.id = h.yard_id
            where h.status in ('here', 'retired')
            order by h.name collate nocase"#

@@ -1,18 +1,20 @@
 //! Visits as an iCalendar object (RFC 5545). All instants are in UTC, so that no time zone has to be described and no
 //! change of clocks can be misread. No METHOD: a feed is read, nobody is invited.
 
-use super::store::Event;
+use super::together::{Duty, Entry};
 use crate::{
     clock::At,
     exports::lines::{escaped, folded},
-    visits::State,
 };
 
 /// The media type (RFC 5545, 8.1).
 pub(super) const MEDIA_TYPE: &str = "text/calendar; charset=utf-8";
 
-/// The calendar of one vet. It is the same to the byte until a visit changes.
-pub(super) fn calendar(name: &str, events: &[Event], shows: &str) -> String {
+/// The watches of one vet, and since when they are so.
+pub(super) type Watches<'a> = (&'a [Duty], At);
+
+/// The calendar of one vet. It is the same to the byte until a visit or the rota changes.
+pub(super) fn calendar(name: &str, entries: &[Entry], (duties, set_at): Watches<'_>, shows: &str) -> String {
     let mut lines = vec![
         "BEGIN:VCALENDAR".to_owned(),
         "VERSION:2.0".to_owned(),
@@ -24,51 +26,62 @@ pub(super) fn calendar(name: &str, events: &[Event], shows: &str) -> String {
         "REFRESH-INTERVAL;VALUE=DURATION:PT15M".to_owned(),
         "X-PUBLISHED-TTL:PT15M".to_owned(),
     ];
-    for event in events {
-        lines.extend(lines_of(event, shows));
+    for entry in entries {
+        lines.extend(lines_of(entry, shows));
+    }
+    for duty in duties {
+        lines.extend(duty_lines(duty, set_at));
     }
     lines.push("END:VCALENDAR".to_owned());
     lines.iter().map(|line| folded(line)).collect()
 }
 
-fn lines_of(event: &Event, shows: &str) -> Vec<String> {
-    let cancelled = event.gone || matches!(event.state, State::Cancelled | State::DidNotCome);
+fn lines_of(entry: &Entry, shows: &str) -> Vec<String> {
     let mut lines = vec![
         "BEGIN:VEVENT".to_owned(),
-        // The id of the visit is random and says nothing about anybody (RFC 7986, 5.3).
-        format!("UID:{}", event.id),
+        format!("UID:{}", entry.uid),
         // Of a feed it is when the event was last changed (RFC 5545, 3.8.7.2).
-        format!("DTSTAMP:{}", utc(event.changed_at)),
-        format!("LAST-MODIFIED:{}", utc(event.changed_at)),
-        // Rises with every change of the visit.
-        format!("SEQUENCE:{}", event.version - 1),
-        format!("DTSTART:{}", utc(event.starts_at)),
-        format!("DTEND:{}", utc(event.starts_at.plus_minutes(event.minutes))),
-        format!("SUMMARY:{}", escaped(&summary(event, shows))),
-        format!("STATUS:{}", if cancelled { "CANCELLED" } else { "CONFIRMED" }),
+        format!("DTSTAMP:{}", utc(entry.changed_at)),
+        format!("LAST-MODIFIED:{}", utc(entry.changed_at)),
+        format!("SEQUENCE:{}", entry.sequence),
+        format!("DTSTART:{}", utc(entry.from)),
+        format!("DTEND:{}", utc(entry.until)),
+        format!("SUMMARY:{}", escaped(&summary(entry, shows))),
+        format!("STATUS:{}", if entry.cancelled { "CANCELLED" } else { "CONFIRMED" }),
         "CLASS:PRIVATE".to_owned(),
     ];
     if shows != "time" {
-        lines.push(format!("LOCATION:{}", escaped(place(event))));
+        lines.push(format!("LOCATION:{}", escaped(&entry.place)));
     }
     lines.push("END:VEVENT".to_owned());
     lines
 }
 
-/// No more than the practice has chosen.
-fn summary(event: &Event, shows: &str) -> String {
-    match (shows, &event.client) {
-        ("client", Some(client)) => format!("Visit: {} ({client})", event.horse),
-        ("client" | "horse", _) => format!("Visit: {}", event.horse),
-        _ => "Visit".to_owned(),
-    }
+/// A watch takes no time of the day: visits are booked into it.
+fn duty_lines(duty: &Duty, set_at: At) -> Vec<String> {
+    vec![
+        "BEGIN:VEVENT".to_owned(),
+        format!("UID:{}", duty.uid),
+        format!("DTSTAMP:{}", utc(set_at)),
+        format!("DTSTART:{}", utc(duty.from)),
+        format!("DTEND:{}", utc(duty.until)),
+        format!("SUMMARY:{}", duty.words),
+        "TRANSP:TRANSPARENT".to_owned(),
+        "END:VEVENT".to_owned(),
+    ]
 }
 
-fn place(event: &Event) -> &str {
-    match &event.yard {
-        Some(yard) if event.place == "yard" => yard,
-        _ if event.place == "yard" => "yard",
-        _ => "clinic",
+/// No more than the practice has chosen.
+fn summary(entry: &Entry, shows: &str) -> String {
+    let visit = match entry.horses.len() {
+        1 => "Visit".to_owned(),
+        count => format!("Visit, {count} horses"),
+    };
+    let horses = entry.horses.join(", ");
+    match shows {
+        "client" if !entry.clients.is_empty() => format!("{visit}: {horses} ({})", entry.clients.join(", ")),
+        "client" | "horse" => format!("{visit}: {horses}"),
+        _ => visit,
     }
 }
 

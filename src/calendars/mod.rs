@@ -5,6 +5,7 @@ mod feed;
 mod pages;
 mod settings;
 pub mod store;
+mod together;
 
 use axum::{
     Router,

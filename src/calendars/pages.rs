@@ -13,17 +13,21 @@ use qrcode::{QrCode, render::svg};
 use serde::Deserialize;
 use sha2::{Digest, Sha256};
 
-use super::{feed as writing, store};
+use super::{feed as writing, store, together};
 use crate::{
     App,
     accounts::{Can, Token, act},
     audit,
     clock::At,
     practice,
+    reasoning::watch::monday,
     record::hex,
+    rota::{self, Rota},
     web::{Begun, Error, Form, Path, Peer, Result, Shell, begin, flash},
 };
 
+/// Watches are shown for so many days from Monday on, so that the calendar changes once a week.
+const WATCHES_AHEAD: i64 = 56;
 /// So many days back a calendar shows; what lies behind is in the practice.
 const DAYS_BACK: i64 = 60;
 
@@ -37,10 +41,15 @@ pub(super) async fn feed(
     let db = app.db.read();
     let (vet, name) = store::vet_of(db, secret).await?.ok_or(Error::NotFound)?;
     let practice = practice::store::get(db).await?;
-    let from = app.clock.now().day(&practice.zone).plus_days(-DAYS_BACK).start(&practice.zone);
-    let events = store::events(db, vet, from).await?;
+    let today = app.clock.now().day(&practice.zone);
+    let events = store::events(db, vet, today.plus_days(-DAYS_BACK).start(&practice.zone)).await?;
+    let monday = monday(today);
+    let rota = Rota::load(db, monday, monday.plus_days(WATCHES_AHEAD)).await?;
+    let duties = together::duties(&rota, vet, (monday, WATCHES_AHEAD), &practice.zone);
+    let set_at = rota::store::last_change(db).await?.map_or(At(0), |change| change.at);
     let title = format!("{name}, {}", practice.name);
-    let text = writing::calendar(&title, &events, &store::shows(db).await?);
+    let entries = together::entries(&events);
+    let text = writing::calendar(&title, &entries, (&duties, set_at), &store::shows(db).await?);
     let tag = format!("\"{}\"", hex(&Sha256::digest(text.as_bytes())[..16]));
     if headers.get(header::IF_NONE_MATCH).is_some_and(|known| known.as_bytes() == tag.as_bytes()) {
         return Ok((StatusCode::NOT_MODIFIED, [(header::ETAG, tag)]).into_response());

@@ -5,7 +5,7 @@ use sqlx::SqliteExecutor;
 use crate::{
     clock::At,
     db::Tx,
-    ids::{StaffId, VisitId},
+    ids::{StaffId, StopId, VisitId},
     visits::State,
 };
 
@@ -13,6 +13,9 @@ use crate::{
 #[derive(Debug, Clone)]
 pub struct Event {
     pub id: VisitId,
+    /// The stop that it shares, and the number of its changes.
+    pub stop: Option<StopId>,
+    pub stop_version: Option<i64>,
     pub starts_at: At,
     pub minutes: i64,
     pub state: State,
@@ -31,7 +34,7 @@ pub struct Event {
 pub async fn events(db: impl SqliteExecutor<'_>, vet: StaffId, from: At) -> sqlx::Result<Vec<Event>> {
     sqlx::query_as!(
         Event,
-        r#"select v.id as "id: VisitId", coalesce(l.starts_at, v.starts_at) as "starts_at!: At",
+        r#"select v.id as "id: VisitId", v.stop_id as "stop: StopId", t.version as "stop_version?", coalesce(l.starts_at, v.starts_at) as "starts_at!: At",
                   coalesce(l.minutes, v.minutes) as "minutes!: i64", v.state as "state: State",
                   l.visit_id is not null as "gone!: bool", v.version,
                   coalesce((select max(c.at) from visit_change c where c.visit_id = v.id), v.created_at) as "changed_at!: At",
@@ -42,8 +45,9 @@ pub async fn events(db: impl SqliteExecutor<'_>, vet: StaffId, from: At) -> sqlx
            join horse h on h.id = v.horse_id
            left join visit_left l on l.visit_id = v.id and l.staff_id = ?1
            left join yard y on y.id = v.yard_id
+           left join stop t on t.id = v.stop_id
            where (v.vet_id = ?1 or l.staff_id = ?1) and coalesce(l.starts_at, v.starts_at) >= ?2
-           order by 2, v.id"#,
+           order by coalesce(l.starts_at, v.starts_at), v.id"#,
         vet,
         from
     )

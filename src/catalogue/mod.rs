@@ -6,14 +6,17 @@
 //!
 //! [`catalogue`] is the whole of it. [`Place`] is what findings hang on, [`sweep_places`] what one gesture covers.
 
+pub mod biosecurity;
 mod blocks;
 mod breeds;
+pub mod care;
 mod cautions;
 mod check;
 pub mod desk;
 pub mod diagnostics;
 mod files;
 mod findings;
+pub mod formulary;
 pub mod localise;
 mod moving;
 mod place;
@@ -27,6 +30,7 @@ mod scales;
 mod side;
 mod sweep;
 mod tsv;
+pub mod weight;
 pub mod words;
 
 use std::sync::{Arc, OnceLock};
@@ -94,6 +98,14 @@ pub struct Catalogue {
     pub procedures: procedures::Procedures,
     /// The way back to work.
     pub programmes: programmes::Programmes,
+    /// What keeps horses safe from one another.
+    pub biosecurity: biosecurity::Biosecurity,
+    /// How a weight is come by.
+    pub weighing: weight::Weighing,
+    /// Medicines and their doses, as shipped; a practice's own stand beside.
+    pub formulary: formulary::Formulary,
+    /// What is asked before a medicine is given, and what its papers need.
+    pub care: care::Care,
 }
 
 /// What any finding may add.
@@ -182,6 +194,10 @@ impl Catalogue {
             desk: desk::Desk::read(&files.desk)?,
             procedures: procedures::Procedures::read(&files.procedures)?,
             programmes: programmes::Programmes::read(&files.programmes)?,
+            biosecurity: biosecurity::Biosecurity::read(&files.biosecurity)?,
+            weighing: weight::Weighing::read(&files.weight)?,
+            formulary: formulary::Formulary::read(&files.formulary)?,
+            care: care::Care::read(&files.care)?,
         };
         neuro.end()?;
         flexion.end()?;

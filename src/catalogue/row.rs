@@ -2,14 +2,14 @@
 
 use std::{collections::HashMap, fmt, ops::Deref};
 
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
 use super::CatalogueError;
 
 /// How a fact was come by, as one tag or several joined by `/`: `V` read in the source, `V2` read in a
 /// secondary account, `M` common practice or memory, `E` a working rule of this program.
-#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
-#[serde(try_from = "String")]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
 pub struct Confidence(String);
 
 impl TryFrom<String> for Confidence {
@@ -21,6 +21,12 @@ impl TryFrom<String> for Confidence {
         } else {
             Err(format!("confidence `{text}` is none of V, V2, M, E"))
         }
+    }
+}
+
+impl From<Confidence> for String {
+    fn from(confidence: Confidence) -> Self {
+        confidence.0
     }
 }
 

@@ -169,14 +169,14 @@ async fn people(app: &App, visit: &Visit) -> Result<Vec<Caller>> {
 }
 
 /// What is filled in beside the visit's own facts.
-struct Said<'a> {
-    client: &'a str,
-    practice: &'a str,
-    minutes: i64,
+pub(super) struct Said<'a> {
+    pub client: &'a str,
+    pub practice: &'a str,
+    pub minutes: i64,
 }
 
 /// The words with everything in braces filled in.
-fn filled(words: &str, line: &Line, said: &Said<'_>, zone: &TimeZone) -> String {
+pub(super) fn filled(words: &str, line: &Line, said: &Said<'_>, zone: &TimeZone) -> String {
     let comes = line.starts_at.plus_minutes(said.minutes);
     let facts = [
         ("{client}", said.client.to_owned()),
@@ -294,6 +294,7 @@ pub(super) async fn told(
         words,
     };
     store::insert(&mut once.tx, &new, user.id, once.now).await?;
+    store::told_client(&mut once.tx, id, person.id, (user.id, once.now)).await?;
     flash(&mut once.tx, &user, &format!("Noted that {} was told.", person.name)).await?;
     once.commit(&format!("/horses/{}/contacts", visit.horse_id)).await
 }

@@ -7,6 +7,7 @@ mod message;
 mod pages;
 pub mod store;
 mod texts;
+mod to_tell;
 mod wishes;
 
 use axum::{
@@ -23,6 +24,8 @@ pub fn router() -> Router<App> {
         .route("/horses/{id}/contacts", get(pages::of_horse).post(pages::note_horse))
         .route("/visits/{id}/message", get(message::page).post(message::told))
         .route("/late", get(late::page))
+        .route("/to-tell", get(to_tell::page))
+        .route("/to-tell/{id}", post(to_tell::told))
         .route("/practice/messages", get(texts::page).post(texts::change))
 }
 

@@ -5,7 +5,7 @@ use sqlx::SqliteExecutor;
 use crate::{
     clock::At,
     db::Tx,
-    ids::{ClientId, ContactId, FollowUpId, HorseId, StaffId, VisitId, WishId},
+    ids::{ClientId, ContactId, FollowUpId, HorseId, StaffId, TellId, VisitId, WishId},
 };
 
 /// A contact as it stands in the log.
@@ -197,4 +197,113 @@ pub async fn set_text(
         .await?
     };
     Ok(done.rows_affected())
+}
+
+/// Somebody who is owed a word about a visit.
+#[derive(Debug, Clone, Copy)]
+pub struct Owed {
+    pub visit: VisitId,
+    /// `moved`: it has another time; `ring_back`: a time is still to be found.
+    pub kind: &'static str,
+    /// The time that was told before.
+    pub was_at: At,
+}
+
+/// Lists whoever called about a visit, else the horse's owner, else the first of its people.
+pub async fn owe(tx: &mut Tx, owed: &Owed, by: StaffId, now: At) -> sqlx::Result<()> {
+    let id = TellId::new();
+    sqlx::query!(
+        "insert into to_tell (id, visit_id, client_id, kind, was_at, by_id, at)
+         select ?1, v.id, coalesce(v.client_id, (select p.client_id from party p where p.horse_id = v.horse_id
+                order by p.role <> 'owner', p.created_at limit 1)), ?3, ?4, ?5, ?6
+         from visit v where v.id = ?2",
+        id,
+        owed.visit,
+        owed.kind,
+        owed.was_at,
+        by,
+        now
+    )
+    .execute(&mut **tx)
+    .await?;
+    Ok(())
+}
+
+/// Somebody who is still to be told.
+#[derive(Debug, Clone)]
+pub struct ToTell {
+    pub id: TellId,
+    pub visit_id: VisitId,
+    pub client_id: Option<ClientId>,
+    pub client: Option<String>,
+    pub phone: Option<String>,
+    pub kind: String,
+    pub was_at: At,
+    pub by: String,
+    pub at: At,
+}
+
+/// Everybody who is still to be told, the next visit first.
+pub async fn to_tell(db: impl SqliteExecutor<'_>) -> sqlx::Result<Vec<ToTell>> {
+    sqlx::query_as!(
+        ToTell,
+        r#"select t.id as "id: TellId", t.visit_id as "visit_id: VisitId", t.client_id as "client_id: ClientId",
+                  c.name as "client?",
+                  (select number from client_phone where client_id = t.client_id order by position limit 1) as "phone: String",
+                  t.kind, t.was_at as "was_at: At", s.name as by, t.at as "at: At"
+           from to_tell t join staff s on s.id = t.by_id left join client c on c.id = t.client_id
+           where t.done_at is null order by t.was_at, t.id"#
+    )
+    .fetch_all(db)
+    .await
+}
+
+pub async fn count_to_tell(db: impl SqliteExecutor<'_>) -> sqlx::Result<i64> {
+    sqlx::query_scalar!("select count(*) from to_tell where done_at is null").fetch_one(db).await
+}
+
+/// Says that somebody was told; zero rows mean that somebody said so before.
+pub async fn told(tx: &mut Tx, id: TellId, by: StaffId, now: At) -> sqlx::Result<u64> {
+    let done = sqlx::query!(
+        "update to_tell set done_at = ?, done_by = ? where id = ? and done_at is null",
+        now,
+        by,
+        id
+    )
+    .execute(&mut **tx)
+    .await?;
+    Ok(done.rows_affected())
+}
+
+/// A word about a visit was said to a client: they know of its new time. Who is to be rung back is until there is one.
+pub async fn told_client(
+    tx: &mut Tx,
+    visit: VisitId,
+    client: ClientId,
+    (by, now): (StaffId, At),
+) -> sqlx::Result<()> {
+    sqlx::query!(
+        "update to_tell set done_at = ?, done_by = ? where visit_id = ? and client_id = ? and kind = 'moved'
+             and done_at is null",
+        now,
+        by,
+        visit,
+        client
+    )
+    .execute(&mut **tx)
+    .await?;
+    Ok(())
+}
+
+/// A visit has its time or is none any more: nobody has to be rung back about it.
+pub async fn rang_back(tx: &mut Tx, visit: VisitId, by: StaffId, now: At) -> sqlx::Result<()> {
+    sqlx::query!(
+        "update to_tell set done_at = ?, done_by = ? where visit_id = ? and kind = 'ring_back' and done_at is null",
+        now,
+        by,
+        visit
+    )
+    .execute(&mut **tx)
+    .await?;
+    Ok(())
 }

@@ -194,7 +194,7 @@ async fn weights(
         let kg = kg + dice.between(-15, 15) as f64;
         let method = *dice.pick(&METHODS).unwrap_or(&"tape");
         let on = today.plus_days(-ago);
-        let new = Weight { kg, method: method.into(), weighed_on: on };
+        let new = Weight { kg, method: method.into(), weighed_on: on, formula: None, measures: None };
         horses::store::add_weight(tx, horse.id, &new, staff.technician, on.start(&jiff::tz::TimeZone::UTC))
             .await?;
         ago -= dice.between(120, 330);

@@ -5,6 +5,7 @@
 //! chance falls the same way every time ([`dice`]), only passwords and salts differ.
 
 mod calendar;
+mod care;
 mod course;
 mod dice;
 mod horses;
@@ -92,6 +93,7 @@ pub async fn fill(
     let scene = measured::Scene { staff: &staff, horses: &horses, zone: &writer.zone, now };
     measured::write(&mut tx, &scene).await?;
     way::write(&mut tx, &horses, &writer.zone, now).await?;
+    care::write(&mut tx, &staff, &horses, now).await?;
     search::rebuild(&mut tx).await?;
     tx.commit().await?;
     Ok(sign_ins)

@@ -13,7 +13,8 @@ use crate::{
     db::Tx,
     ids::{ClientId, StaffId, YardId},
     practice::advice,
-    reasoning::road::Spot,
+    reasoning::{road::Spot, watch::Part},
+    rota::Cell,
     rounds::store::{self, Round},
 };
 
@@ -67,9 +68,8 @@ pub(super) async fn staff(tx: &mut Tx, hasher: &Hasher, at: At) -> anyhow::Resul
 pub(super) async fn rounds(tx: &mut Tx, staff: &Staff, at: At) -> anyhow::Result<()> {
     advice::approve_all(tx, staff.owner, at).await?;
     store::keep_practice_spot(tx, Spot { lat: 46.2010, lon: -30.4120 }, 0).await?;
-    for (vet, equipment) in
-        staff.vets.iter().zip(["xray ultrasound biopsy", "xray ultrasound", "xray shockwave"])
-    {
+    let vehicles = ["xray ultrasound biopsy", "xray ultrasound", "xray shockwave"];
+    for (number, (vet, equipment)) in staff.vets.iter().zip(vehicles).enumerate() {
         let round = Round {
             staff_id: *vet,
             hours: "Mon-Fri 8:00-18:00, Sat-Sun 8:00-17:00".into(),
@@ -78,9 +78,23 @@ pub(super) async fn rounds(tx: &mut Tx, staff: &Staff, at: At) -> anyhow::Result
             home_lat: None,
             home_lon: None,
             equipment: equipment.into(),
+            phone: format!("0555 010{number}"),
             version: 0,
         };
         store::keep_round(tx, &round).await?;
+    }
+    rota(tx, staff).await
+}
+
+/// The vets take turns day by day; whoever comes next backs up.
+async fn rota(tx: &mut Tx, staff: &Staff) -> anyhow::Result<()> {
+    let turn =
+        |weekday: i64| staff.vets.iter().copied().cycle().nth(usize::try_from(weekday).unwrap_or_default());
+    for weekday in 0..7 {
+        let cell = Cell { first: turn(weekday), backup: turn(weekday + 1) };
+        for part in Part::BOTH {
+            crate::rota::store::set_pattern(tx, (1, weekday, part), cell).await?;
+        }
     }
     Ok(())
 }

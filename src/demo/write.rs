@@ -58,6 +58,7 @@ impl Writer<'_> {
             minutes: p.minutes,
             urgent: p.urgent,
             walk_in: false,
+            stop: None,
             state: if p.state == State::Signed { State::ToSign } else { p.state },
         };
         visits::store::insert(tx, &new, self.staff.desk, booked_at).await?;

@@ -75,7 +75,7 @@ async fn lines(db: &SqlitePool, horse: HorseId) -> sqlx::Result<Vec<Line>> {
            from visit v join entry e on e.visit_id = v.id
            where v.horse_id = ? and e.body is not null
              and e.kind in ('finding', 'vital', 'gait', 'flexion', 'neuro', 'block', 'image', 'report', 'shown',
-                            'measured', 'file', 'treatment', 'plan', 'adoption')
+                            'measured', 'file', 'treatment', 'euthanasia', 'plan', 'adoption')
              and (e.kind <> 'finding' or e.present = 1)
            order by e.seq"#,
         horse

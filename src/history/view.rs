@@ -229,6 +229,7 @@ impl Maker<'_> {
             (Kind::File, "Files with results"),
             (Kind::Image, "Images and samples, in words"),
             (Kind::Treatment, "Treatments"),
+            (Kind::Euthanasia, "Euthanasia"),
             (Kind::Plan, "Plan"),
             (Kind::Vital, "Vital signs"),
         ];

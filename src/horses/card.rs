@@ -4,6 +4,7 @@ use jiff::civil::Date;
 
 use super::{Known, Sex, Status};
 use crate::{
+    biosecurity::Said,
     catalogue::catalogue,
     clock::Day,
     ids::{HorseId, YardId},
@@ -31,10 +32,12 @@ pub struct Card {
     pub temperament_note: String,
     pub yard_id: Option<YardId>,
     pub yard: Option<String>,
-    /// The newest weight.
+    /// The weight that it is reckoned with: `reasoning::weight::used`.
     pub kg: Option<f64>,
     /// The first party with the role of owner.
     pub owner: Option<String>,
+    /// What is marked about it and the yard it stands at, a line each, as [`Said`] reads it.
+    pub marks: Option<String>,
 }
 
 impl Card {
@@ -75,6 +78,20 @@ impl Card {
             Some(age) => format!("{}, {age} y", who.trim()),
             None => who.trim().to_owned(),
         }
+    }
+
+    /// What others have to be kept safe from on a day, each with where it is looked after.
+    pub fn marks(&self, day: Day) -> Vec<(String, String)> {
+        let lines = self.marks.as_deref().unwrap_or_default().lines();
+        let said = lines.filter_map(Said::read).filter(|said| said.holds_on(day));
+        said.map(|said| {
+            let whose = match self.yard_id.filter(|_| said.of_yard) {
+                Some(yard) => format!("/yards/{yard}"),
+                None => self.href(),
+            };
+            (format!("{whose}/biosecurity"), said.words())
+        })
+        .collect()
     }
 
     /// The horse's own page.

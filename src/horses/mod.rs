@@ -1,6 +1,8 @@
 //! Horses: who each one is, where it stands, who belongs to it, and whether it is still here.
 
 mod card;
+mod chart;
+mod condition;
 mod form;
 mod kinds;
 mod list;
@@ -19,6 +21,7 @@ use axum::{
 pub use card::Card;
 pub use kinds::{Known, PartyRole, Sex, Status};
 pub use measure::{height_words, weight_words};
+pub use weights::{Dosing, dosing};
 pub(crate) use {
     form::breed_code,
     measure::{born, height},
@@ -36,6 +39,7 @@ pub fn router() -> Router<App> {
         .route("/horses/{id}", get(pages::page).post(pages::change))
         .route("/horses/{id}/edit", get(pages::edit_page))
         .route("/horses/{id}/weights", get(weights::page).post(weights::add))
+        .route("/horses/{id}/condition", post(condition::add))
         .route("/horses/{id}/parties", get(parties::page).post(parties::add))
         .route("/horses/{id}/parties/{party}/remove", post(parties::remove))
         .route("/horses/{id}/status", get(status::page).post(status::change))

@@ -8,9 +8,10 @@ use serde::Deserialize;
 
 use super::{
     Card, Details, NewParty,
+    chart::Line,
     form::{FOOD_CHAIN, HorseForm},
     measure, store,
-    weights::Line,
+    weights::{Dosing, dosing},
 };
 use crate::{
     App,
@@ -43,7 +44,7 @@ pub(super) struct HorsePage {
     doubts: Vec<String>,
     twins: Vec<(HorseId, String)>,
     parties: Vec<store::Party>,
-    weights: Vec<store::Weight>,
+    dosing: Option<Dosing>,
     line: Option<Line>,
     next: Vec<Visit>,
     followups: Vec<FollowUp>,
@@ -78,8 +79,8 @@ pub(super) async fn page(
         doubts: doubts(&horse),
         twins: store::same_chip(db, id, &horse.microchip).await?,
         parties: store::parties(db, id).await?,
+        dosing: dosing(&weights, now.day(&practice.zone), &practice.weight_unit),
         line: Line::of(&weights, &practice.weight_unit),
-        weights,
         next,
         followups: followups::store::open_of_horse(db, id).await?,
         moves: changes::moves_of_horse(db, id).await?,

@@ -3,6 +3,7 @@
 mod after;
 mod authors;
 pub mod exercise;
+pub mod dosed;
 pub mod measured;
 pub mod needle;
 mod pages;

@@ -127,6 +127,7 @@ impl ReportPage {
         self.lists(&[
             ("Images and samples", Kind::Image),
             ("Treatments", Kind::Treatment),
+            ("Euthanasia", Kind::Euthanasia),
             ("Problems", Kind::Problem),
             ("Plan", Kind::Plan),
         ])

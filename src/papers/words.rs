@@ -3,7 +3,7 @@
 //! Pure: a body goes in, a sentence comes out. A code the catalogue no longer knows is shown as it was kept, so
 //! that nothing written down can vanish from a page.
 
-use super::{exercise, measured, needle, samples, scan};
+use super::{dosed, exercise, measured, needle, samples, scan};
 use crate::{
     catalogue::{Limb, Place, Row, Side, StudyKind, catalogue},
     practice::Practice,
@@ -56,7 +56,9 @@ pub fn sentence(body: &Body, units: Units) -> String {
             said.unwrap_or_default()
         }
         Kind::File => text,
-        Kind::Image | Kind::Treatment | Kind::Note | Kind::Plan | Kind::Addendum => with_place(&place, &text),
+        Kind::Euthanasia => body.death.as_deref().map(dosed::death).unwrap_or_default(),
+        Kind::Treatment => with_place(&place, &dosed::treatment(body)),
+        Kind::Image | Kind::Note | Kind::Plan | Kind::Addendum => with_place(&place, &text),
     }
 }
 
@@ -139,7 +141,10 @@ pub fn code_name(body: &Body) -> String {
         Kind::Neuro if code == "ATAX" => Some("ataxia"),
         Kind::Neuro => c.neuro(code).map(|row| row.name.as_str()),
         Kind::Vital => c.vital(code).map(|row| row.name.as_str()),
-        Kind::Override | Kind::Caution => c.caution(code).map(|row| row.name.as_str()),
+        Kind::Override | Kind::Caution => {
+            let check = || c.care.checks.get(code).map(|row| row.name.as_str());
+            c.caution(code).map(|row| row.name.as_str()).or_else(check)
+        }
         Kind::Finding => c.finding(code).map(|row| row.name.as_str()),
         _ => None,
     };

@@ -69,7 +69,8 @@ async fn page(
 ) -> Result<AssessmentPage> {
     let case = Case::load(&app, id).await?;
     if let Some(entry) = open.change {
-        let (_, body) = standing(&case, entry).ok_or(Error::NotFound)?;
+        let (_, body) =
+            standing(&case, entry).filter(|(_, body)| body.dosed.is_none()).ok_or(Error::NotFound)?;
         let part = Part::of(body.kind).ok_or(Error::NotFound)?;
         let typed = Typed::from_entry(body);
         return Ok(AssessmentPage::new(shell, case, Some((part, Some(entry), typed)), Errors::default()));
@@ -196,7 +197,9 @@ fn standing(case: &Case, id: EntryId) -> Option<(Part, &Body)> {
 /// The part an entry stands in, if it still stands and this person may change it.
 fn changeable(case: &Case, entry: EntryId, user: &User, typed: &Typed) -> Result<Part> {
     let Some(earlier) = case.all.iter().find(|e| e.id == entry) else { return Err(Error::NotFound) };
-    let part = earlier.body.as_ref().and_then(|b| Part::of(b.kind)).ok_or(Error::NotFound)?;
+    // A medicine is put right where it was given: here it would lose its parts.
+    let words = earlier.body.as_ref().filter(|b| b.dosed.is_none());
+    let part = words.and_then(|b| Part::of(b.kind)).ok_or(Error::NotFound)?;
     if !user.may(part.act()) {
         return Err(Error::Forbidden);
     }

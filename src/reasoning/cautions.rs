@@ -11,6 +11,8 @@ pub struct Facts<'a> {
     pub onsets: Vec<&'a str>,
     /// Medicines given before the visit, in the caller's words.
     pub medicines: Vec<&'a str>,
+    /// Painkillers and sedatives that were given at the visit.
+    pub given: Vec<&'a str>,
     /// Codes of the horse's warnings.
     pub temperament: Vec<&'a str>,
     pub foal: bool,
@@ -106,6 +108,7 @@ fn told(row: &Caution, facts: &Facts) -> Vec<String> {
     if row.medicines {
         let given = facts.medicines.iter().filter(|words| is_medicine(words));
         because.extend(given.map(|words| format!("given before the visit: {words}")));
+        because.extend(facts.given.iter().map(|name| format!("given at this visit: {name}")));
     }
     because
 }

@@ -2,6 +2,7 @@
 
 pub mod cautions;
 pub mod decay;
+pub mod dose;
 pub mod enzymes;
 pub mod hoof;
 pub mod identity;
@@ -15,5 +16,7 @@ pub mod road;
 pub mod tendon;
 pub mod triage;
 pub mod uptake;
+pub mod watch;
+pub mod weight;
 
 pub use refused::Refused;

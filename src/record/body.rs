@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::{After, Drawn, Exercise, Given, Marked, Parcel, Sample, Scan};
+use super::{After, Death, Dosed, Drawn, Exercise, Given, Marked, Parcel, Sample, Scan};
 use crate::ids::{EntryId, HorseId, OrderId, ProgrammeId, SweepId};
 
 /// What kind of thing an entry says.
@@ -57,8 +57,10 @@ pub enum Kind {
     Programme,
     /// A file at the result of an `order`: `value` its SHA-256, `text` what it is and how it was called.
     File,
-    /// A treatment given, in words until it has a page of its own; `given` when, for a sedation.
+    /// A treatment: a medicine as `dosed` has it, or in words; `given` when, for a sedation.
     Treatment,
+    /// The horse was put down: `death`.
+    Euthanasia,
     /// What the horse's people tell, and whatever has no other room.
     Note,
     /// A problem at a place, `value` says how certain.
@@ -170,6 +172,12 @@ pub struct Body {
     pub programme: Option<ProgrammeId>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub exercise: Option<Exercise>,
+    /// A medicine that was given, handed over or prescribed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub dosed: Option<Box<Dosed>>,
+    /// How a horse was put down.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub death: Option<Box<Death>>,
 }
 
 impl Body {
@@ -208,6 +216,8 @@ impl Body {
             scan: None,
             programme: None,
             exercise: None,
+            dosed: None,
+            death: None,
         }
     }
 

@@ -7,6 +7,8 @@
 mod body;
 mod chain;
 pub mod exercise;
+mod death;
+mod dosed;
 mod mark;
 mod marked;
 mod needle;
@@ -17,6 +19,8 @@ mod store;
 pub use body::{Body, Kind};
 pub use chain::{Fault, verify};
 pub use exercise::Exercise;
+pub use death::Death;
+pub use dosed::{Dosed, How};
 pub use mark::{Head, Mark, hex};
 pub use marked::Marked;
 pub use needle::{After, Given, from_grades};

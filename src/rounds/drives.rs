@@ -10,6 +10,7 @@ use super::{
 use crate::{
     App,
     accounts::{Can, act},
+    biosecurity,
     clock::At,
     db::Tx,
     ids::VisitId,
@@ -43,7 +44,11 @@ pub(super) async fn left(
     let vet = visit.vet_id.ok_or_else(|| Error::BadRequest("No vet has this visit".into()))?;
     store::leave(&mut once.tx, id, vet, once.now).await?;
     let zone = practice::store::get(&mut *once.tx).await?.zone;
-    flash(&mut once.tx, &user, &format!("Noted: on the road since {}.", once.now.hm(&zone))).await?;
+    let yard = visit.yard_id.filter(|_| visit.place == "yard");
+    let marks = biosecurity::store::standing(&mut *once.tx).await?;
+    let marked = marks.cover(Some(visit.horse_id), yard, once.now.day(&zone));
+    let first = if marked { " From a marked stop: clean and disinfect before the next yard." } else { "" };
+    flash(&mut once.tx, &user, &format!("Noted: on the road since {}.{first}", once.now.hm(&zone))).await?;
     once.commit(&format!("/visits/{id}")).await
 }
 

@@ -42,6 +42,7 @@ pub(super) struct RoundForm {
     lat: String,
     lon: String,
     equipment: Vec<String>,
+    phone: String,
 }
 
 const STARTS: [(&str, &str); 2] = [("practice", "the practice"), ("home", "home")];
@@ -69,6 +70,7 @@ impl RoundForm {
             lat: shown(round.home_lat),
             lon: shown(round.home_lon),
             equipment: list(&round.equipment),
+            phone: round.phone,
         }
     }
 
@@ -83,6 +85,7 @@ impl RoundForm {
         if !STARTS.iter().any(|(key, _)| *key == self.starts) {
             check.errors.add("starts", "Choose one of these.");
         }
+        let phone = check.line("phone", &self.phone, 60);
         let days: Vec<&str> =
             WEEKDAYS.iter().map(|(key, _)| *key).filter(|key| self.clinic.iter().any(|d| d == key)).collect();
         let gear = catalogue().road.equipment.iter().map(|row| row.code.as_str());
@@ -95,6 +98,7 @@ impl RoundForm {
             home_lat: home.map(|(lat, _)| lat),
             home_lon: home.map(|(_, lon)| lon),
             equipment: gear.join(" "),
+            phone,
             version: self.version.parse().unwrap_or(-1),
         })
     }
@@ -108,6 +112,7 @@ impl RoundForm {
             .field("Begins at", &self.starts, &now.starts)
             .field("Latitude", &self.lat, &now.lat)
             .field("Longitude", &self.lon, &now.lon)
+            .field("Telephone", &self.phone, &now.phone)
             .field("In the vehicle", &self.equipment.join(" "), &now.equipment.join(" "));
         Error::Conflict(Box::new(clash))
     }

@@ -5,10 +5,13 @@ mod drives;
 mod figures;
 pub mod hours;
 mod member;
+pub mod nearest;
 pub mod planner;
+mod retime;
 mod roads;
 pub mod route;
 pub mod store;
+pub mod units;
 
 use axum::{
     Router,
@@ -19,7 +22,8 @@ use sqlx::SqliteExecutor;
 
 use crate::{App, reasoning::road::Rules};
 pub use drives::arrived;
-pub use planner::{Near, Offer, Planner};
+pub use nearest::Near;
+pub use planner::{Offer, Planner};
 
 /// The numbers of the roads as the practice has them.
 pub async fn rules(db: impl SqliteExecutor<'_>) -> sqlx::Result<Rules> {
@@ -32,6 +36,6 @@ pub fn router() -> Router<App> {
         .route("/practice/road", get(roads::show).post(figures::set))
         .route("/practice/road/place", post(roads::place))
         .route("/practice/staff/{id}/round", get(member::show).post(member::change))
-        .route("/routes", post(route::accept))
+        .route("/routes", post(retime::accept))
         .route("/departures", post(drives::left))
 }

@@ -8,31 +8,32 @@ use sqlx::SqlitePool;
 use super::{
     hours::{Hours, WEEKDAYS},
     store::{self, Booked, Round},
+    units::{Unit, units},
 };
 use crate::{
     accounts::store::Staff,
+    biosecurity::{self, Marks},
     catalogue::Urgency,
     clock::{At, Day},
-    ids::{StaffId, VisitId, YardId},
-    reasoning::road::{Asked, Duty, Place, Reach, Roads, Shift, Spot, Start, Stop, reach, starts},
+    ids::{HorseId, StaffId, YardId},
+    reasoning::road::{Asked, Place, Roads, Shift, Spot, Start, Stop, starts},
 };
 
 /// As many starts as are offered.
 const OFFERS: usize = 5;
-/// As many vets as an emergency names.
-const NEAREST: usize = 3;
 /// The key of the practice as a place.
 pub const PRACTICE: &str = "practice";
 
 /// The days ahead, from today on.
 pub struct Planner<'a> {
     pub roads: Roads,
-    vets: &'a [Staff],
+    pub marks: Marks,
+    pub(super) vets: &'a [Staff],
     rounds: HashMap<StaffId, Round>,
     practice: Place,
     booked: Vec<Booked>,
-    now: At,
-    zone: &'a TimeZone,
+    pub(super) now: At,
+    pub(super) zone: &'a TimeZone,
 }
 
 /// A start that is offered.
@@ -44,24 +45,30 @@ pub struct Offer {
     pub take: String,
 }
 
-/// A vet for an emergency.
-pub struct Near {
-    pub vet: String,
-    pub words: String,
-    /// What has to move, as links.
-    pub moves: Vec<(VisitId, String)>,
-    /// What the button sends, where nothing stands in the way of that very time.
-    pub take: Option<String>,
-}
-
 /// What is looked for.
 pub struct Wish<'a> {
     pub vet: Option<StaffId>,
     /// `clinic`, or the yard with its name and position; none while nobody knows.
     pub place: Option<Place>,
+    /// The horses that are seen there one after the other; a new one has no id yet.
+    pub horses: Vec<Option<HorseId>>,
+    pub yard: Option<YardId>,
+    /// For each horse.
     pub minutes: i64,
     pub needs: &'a [String],
     pub class: Urgency,
+}
+
+impl Wish<'_> {
+    /// For all of its horses together.
+    pub fn whole(&self) -> i64 {
+        self.minutes * i64::try_from(self.horses.len()).unwrap_or(1).max(1)
+    }
+
+    /// Whether the others have to be seen before it on a day.
+    pub(super) fn is_last(&self, marks: &Marks, day: Day) -> bool {
+        self.horses.iter().any(|horse| marks.cover(*horse, self.yard, day))
+    }
 }
 
 /// The place of a yard.
@@ -84,7 +91,8 @@ impl<'a> Planner<'a> {
         let spot = store::practice_spot(db).await?.map(|(spot, _)| spot);
         let booked = store::booked(db, from.start(zone), from.plus_days(days).start(zone)).await?;
         let practice = Place::new(PRACTICE, "the practice", spot);
-        Ok(Planner { roads, vets, rounds, practice, booked, now, zone })
+        let marks = biosecurity::store::standing(db).await?;
+        Ok(Planner { roads, marks, vets, rounds, practice, booked, now, zone })
     }
 
     /// Where a booked visit is.
@@ -105,6 +113,20 @@ impl<'a> Planner<'a> {
     /// What is booked for a vet on a day, by time.
     pub fn of(&self, vet: StaffId, day: Day) -> impl Iterator<Item = &Booked> {
         self.booked.iter().filter(move |one| one.vet_id == Some(vet) && one.starts_at.day(self.zone) == day)
+    }
+
+    /// The same as it is driven: a shared stop once.
+    pub fn units(&self, vet: StaffId, day: Day) -> Vec<Unit<'_>> {
+        units(self.of(vet, day))
+    }
+
+    /// Whether the others have to be seen before it.
+    pub fn is_last(&self, unit: &Unit<'_>) -> bool {
+        let covered = |one: &&Booked| {
+            let yard = one.yard_id.filter(|_| one.place == "yard");
+            self.marks.cover(Some(one.horse_id), yard, one.starts_at.day(self.zone))
+        };
+        unit.visits().iter().any(covered)
     }
 
     /// The hours of a vet on a day; none when off.
@@ -131,7 +153,7 @@ impl<'a> Planner<'a> {
         home.unwrap_or_else(|| self.practice.clone())
     }
 
-    fn shift(&self, at: usize, day: Day, (from, until): (At, At), needs: &[String]) -> Shift {
+    pub(super) fn shift(&self, at: usize, day: Day, (from, until): (At, At), needs: &[String]) -> Shift {
         let vet = self.vets[at].id;
         let round = self.rounds.get(&vet);
         let clinic = round
@@ -141,13 +163,18 @@ impl<'a> Planner<'a> {
             Some(round) => round.equipment.split(' ').map(str::to_owned).collect(),
             None => needs.to_vec(),
         };
-        let stops = self.of(vet, day).map(|one| Stop {
-            place: self.place_of(one),
-            who: one.horse.clone(),
-            from: one.starts_at,
-            until: one.starts_at.plus_minutes(one.minutes),
-        });
-        Shift { vet: at, day, from, until, base: self.base(vet), clinic, equipment, stops: stops.collect() }
+        let stops = self.units(vet, day).iter().map(|unit| self.stop(unit)).collect();
+        Shift { vet: at, day, from, until, base: self.base(vet), clinic, equipment, stops }
+    }
+
+    fn stop(&self, unit: &Unit<'_>) -> Stop {
+        Stop {
+            place: self.place_of(unit.first()),
+            who: unit.who(),
+            from: unit.from(),
+            until: unit.until(),
+            last: self.is_last(unit),
+        }
     }
 
     /// The best starts in the coming days.
@@ -155,83 +182,59 @@ impl<'a> Planner<'a> {
         let Some(place) = &wish.place else { return Vec::new() };
         let (ahead, wait_min) = self.roads.rules.patience(wish.class);
         let today = self.now.day(self.zone);
-        let mut shifts = Vec::new();
-        for day in (0..ahead).map(|n| today.plus_days(n)) {
-            for (at, vet) in self.vets.iter().enumerate() {
-                if wish.vet.is_none_or(|id| id == vet.id)
-                    && let Some(hours) = self.hours(vet.id, day)
-                {
-                    shifts.push(self.shift(at, day, hours, wish.needs));
-                }
-            }
-        }
-        let in_clinic = place.is(&self.practice);
-        let asked =
-            Asked { place, in_clinic, minutes: wish.minutes, needs: wish.needs, now: self.now, wait_min };
+        let shifts = self.shifts(ahead, wish.vet, wish.needs);
+        let last_on: Vec<Day> =
+            (0..ahead).map(|n| today.plus_days(n)).filter(|day| wish.is_last(&self.marks, *day)).collect();
+        let asked = Asked {
+            place,
+            in_clinic: place.is(&self.practice),
+            minutes: wish.whole(),
+            needs: wish.needs,
+            now: self.now,
+            wait_min,
+            last_on: &last_on,
+        };
         let found = starts(&self.roads, &shifts, &asked, |day, hour| day.at(hour, 0, self.zone), OFFERS);
         found.iter().map(|start| self.offer(start, wish.minutes, today)).collect()
     }
 
+    /// The days of the vets, or of one of them, from today on.
+    pub(super) fn shifts(&self, ahead: i64, vet: Option<StaffId>, needs: &[String]) -> Vec<Shift> {
+        let today = self.now.day(self.zone);
+        let mut shifts = Vec::new();
+        for day in (0..ahead).map(|n| today.plus_days(n)) {
+            for (at, one) in self.vets.iter().enumerate() {
+                if vet.is_none_or(|id| id == one.id)
+                    && let Some(hours) = self.hours(one.id, day)
+                {
+                    shifts.push(self.shift(at, day, hours, needs));
+                }
+            }
+        }
+        shifts
+    }
+
     fn offer(&self, start: &Start, minutes: i64, today: Day) -> Offer {
         let vet = &self.vets[start.vet];
-        let day = match today.days_until(start.day) {
-            0 => "today".to_owned(),
-            1 => "tomorrow".to_owned(),
-            _ => start.day.0.strftime("%a %-d %b").to_string(),
-        };
         Offer {
             vet: vet.name.clone(),
-            words: format!("{day} {}", start.from.hm(self.zone)),
+            words: format!("{} {}", day_words(today, start.day), start.from.hm(self.zone)),
             why: start.why(),
             take: take(vet.id, start.day, &start.from.hm(self.zone), minutes),
         }
     }
+}
 
-    /// Who can be with an emergency soonest.
-    pub fn nearest(&self, place: Option<&Place>, minutes: i64) -> Vec<Near> {
-        let today = self.now.day(self.zone);
-        let usual = (today.start(self.zone), today.plus_days(1).start(self.zone));
-        let shifts: Vec<(Shift, bool)> = self
-            .vets
-            .iter()
-            .enumerate()
-            .map(|(at, vet)| {
-                let hours = self.hours(vet.id, today);
-                let on = hours.is_some_and(|(from, until)| from <= self.now && self.now < until);
-                (self.shift(at, today, hours.unwrap_or(usual), &[]), on)
-            })
-            .collect();
-        let duties: Vec<Duty<'_>> =
-            shifts.iter().map(|(shift, on_duty)| Duty { vet: shift.vet, shift, on_duty: *on_duty }).collect();
-        let found = reach(&self.roads, &duties, place, minutes, self.now);
-        found.iter().take(NEAREST).map(|one| self.near(one, minutes, today)).collect()
-    }
-
-    fn near(&self, one: &Reach<'_>, minutes: i64, today: Day) -> Near {
-        let vet = &self.vets[one.vet];
-        let there = one.there.hm(self.zone);
-        let busy = match one.busy {
-            Some(stop) => format!("with {} until {}", stop.who, stop.until.hm(self.zone)),
-            None => "free".to_owned(),
-        };
-        let duty = if one.on_duty { "" } else { "off duty; " };
-        let words = match one.drive_min {
-            Some(drive) => format!("{duty}{busy}, {drive} min from {}: there by {there}", one.from.name),
-            None => format!("{duty}{busy} at {}; how far it is depends on the yard", one.from.name),
-        };
-        let over = one.there.plus_minutes(minutes);
-        let moves = one.moves.iter().filter_map(|stop| {
-            let booked = self.of(vet.id, today).find(|b| b.starts_at == stop.from)?;
-            Some((booked.id, format!("{} at {}", stop.who, stop.from.hm(self.zone))))
-        });
-        let stands = one.moves.iter().any(|stop| stop.from < over);
-        let take = (!stands && one.drive_min.is_some())
-            .then(|| take(vet.id, one.there.day(self.zone), &there, minutes));
-        Near { vet: vet.name.clone(), words, moves: moves.collect(), take }
+/// "today", "tomorrow", "Fri 13 Mar"
+pub(super) fn day_words(today: Day, day: Day) -> String {
+    match today.days_until(day) {
+        0 => "today".to_owned(),
+        1 => "tomorrow".to_owned(),
+        _ => day.0.strftime("%a %-d %b").to_string(),
     }
 }
 
-fn take(vet: StaffId, day: Day, time: &str, minutes: i64) -> String {
+pub(super) fn take(vet: StaffId, day: Day, time: &str, minutes: i64) -> String {
     format!("{vet}@{day}@{time}@{minutes}")
 }
 

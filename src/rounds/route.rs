@@ -1,27 +1,16 @@
 //! The route of a vet's day: in which order it is driven, what that takes, and a better order where there is one. What
 //! has begun stays where it is, and so does a time that was promised.
 
-use axum::{extract::State, response::Response};
 use jiff::tz::TimeZone;
-use serde::Deserialize;
 use sqlx::SqlitePool;
 
-use super::{
-    planner::Planner,
-    store::{self, Booked},
-};
+use super::{planner::Planner, store::Booked, units::Unit};
 use crate::{
-    App,
-    accounts::{self, Can, act},
+    accounts,
     clock::{At, Day},
     ids::{StaffId, VisitId, YardId},
-    practice,
-    reasoning::road::{Course, Plan, Visit, as_booked, best},
-    visits::{
-        self, State as Stage,
-        store::changes::{self, NewChange},
-    },
-    web::{Begun, Conflict, Error, Form, Once, Result, begin, flash},
+    reasoning::road::{Course, Plan, Visit, as_booked, best, carries_on},
+    web::{Error, Result},
 };
 
 /// A vet's day on the road.
@@ -33,6 +22,8 @@ pub struct Route {
     /// None where a position is missing.
     pub km: Option<f64>,
     pub better: Option<Better>,
+    /// As booked, it leads from a marked stop on to one that others are kept safe for.
+    pub carries_on: bool,
     /// Yards that have no position yet.
     pub lost: Vec<(YardId, String)>,
 }
@@ -45,6 +36,8 @@ pub struct Leg {
     pub at: String,
     pub drive_min: i64,
     pub promised: bool,
+    /// Infectious, suspected or isolated.
+    pub marked: bool,
 }
 
 /// Another order that takes less driving.
@@ -82,8 +75,8 @@ pub async fn of_day(db: &SqlitePool, day: Day, now: At, zone: &TimeZone) -> Resu
     let planner = Planner::load(db, &vets, (day, 1), now, zone).await?;
     let mut routes = Vec::new();
     for vet in &vets {
-        let stops: Vec<&Booked> = planner.of(vet.id, day).collect();
-        if stops.iter().any(|stop| stop.place == "yard") {
+        let stops = planner.units(vet.id, day);
+        if stops.iter().any(|stop| stop.first().place == "yard") {
             routes.push(Road { planner: &planner, vet: vet.id, day, now, zone }.route(&vet.name, &stops)?);
         }
     }
@@ -100,13 +93,14 @@ struct Road<'a> {
 }
 
 impl Road<'_> {
-    fn route(&self, vet: &str, stops: &[&Booked]) -> Result<Route> {
+    fn route(&self, vet: &str, stops: &[Unit<'_>]) -> Result<Route> {
         let all = self.course(None, stops);
         let whole = self.plan(&all, stops);
         let done = stops.iter().rposition(|stop| self.is_done(stop)).map_or(0, |last| last + 1);
         let (behind, ahead) = stops.split_at(done);
-        let better = self.better(&whole, behind.last().copied(), ahead)?;
-        let lost = stops.iter().filter_map(|stop| Some((stop.yard_id?, stop.yard.clone()?, stop.lat)));
+        let better = self.better(&whole, behind.last(), ahead)?;
+        let firsts = stops.iter().map(Unit::first);
+        let lost = firsts.filter_map(|stop: &Booked| Some((stop.yard_id?, stop.yard.clone()?, stop.lat)));
         let mut lost: Vec<_> =
             lost.filter(|(_, _, lat)| lat.is_none()).map(|(id, name, _)| (id, name)).collect();
         lost.dedup();
@@ -117,16 +111,17 @@ impl Road<'_> {
             drive_min: whole.drive_min,
             km: whole.km,
             better,
+            carries_on: carries_on(&self.visits(stops)),
             lost,
         })
     }
 
-    fn is_done(&self, stop: &Booked) -> bool {
-        stop.state != Stage::Booked || stop.starts_at <= self.now
+    fn is_done(&self, stop: &Unit<'_>) -> bool {
+        !stop.is_booked() || stop.from() <= self.now
     }
 
     /// The day around what is still ahead.
-    fn course(&self, behind: Option<&Booked>, ahead: &[&Booked]) -> Course {
+    fn course(&self, behind: Option<&Unit<'_>>, ahead: &[Unit<'_>]) -> Course {
         let rules = &self.planner.roads.rules;
         let usual = || {
             let morning = self.day.start(self.zone);
@@ -135,30 +130,31 @@ impl Road<'_> {
         };
         let (from, until) = self.planner.hours(self.vet, self.day).unwrap_or_else(usual);
         let base = self.planner.base(self.vet);
-        let start = behind.map_or_else(|| base.clone(), |stop| self.planner.place_of(stop));
-        let free = behind.map_or(from, |stop| stop.starts_at.plus_minutes(stop.minutes));
-        let first = ahead.first().map_or(from, |stop| stop.starts_at);
+        let start = behind.map_or_else(|| base.clone(), |stop| self.planner.place_of(stop.first()));
+        let free = behind.map_or(from, Unit::until);
+        let first = ahead.first().map_or(from, Unit::from);
         let from = if self.day == self.now.day(self.zone) { free.max(self.now) } else { free.min(first) };
         Course { from, until, start, end: base }
     }
 
-    fn visits(&self, stops: &[&Booked]) -> Vec<Visit> {
-        let one = |stop: &&Booked| Visit {
-            place: self.planner.place_of(stop),
-            minutes: stop.minutes,
-            at: stop.promised.then_some(stop.starts_at),
+    fn visits(&self, stops: &[Unit<'_>]) -> Vec<Visit> {
+        let one = |stop: &Unit<'_>| Visit {
+            place: self.planner.place_of(stop.first()),
+            minutes: stop.minutes(),
+            at: stop.is_promised().then_some(stop.from()),
+            last: self.planner.is_last(stop),
         };
         stops.iter().map(one).collect()
     }
 
-    fn plan(&self, course: &Course, stops: &[&Booked]) -> Plan {
-        let starts: Vec<At> = stops.iter().map(|stop| stop.starts_at).collect();
+    fn plan(&self, course: &Course, stops: &[Unit<'_>]) -> Plan {
+        let starts: Vec<At> = stops.iter().map(Unit::from).collect();
         as_booked(&self.planner.roads, course, &self.visits(stops), &starts)
     }
 
     /// A shorter way through what is ahead, told as the whole day's.
-    fn better(&self, whole: &Plan, behind: Option<&Booked>, ahead: &[&Booked]) -> Result<Option<Better>> {
-        let places: Vec<_> = ahead.iter().map(|stop| self.planner.place_of(stop)).collect();
+    fn better(&self, whole: &Plan, behind: Option<&Unit<'_>>, ahead: &[Unit<'_>]) -> Result<Option<Better>> {
+        let places: Vec<_> = ahead.iter().map(|stop| self.planner.place_of(stop.first())).collect();
         if ahead.len() > crate::reasoning::road::MOST_STOPS || places.iter().any(|p| p.spot.is_none()) {
             return Ok(None);
         }
@@ -167,10 +163,17 @@ impl Road<'_> {
         course.until = course.until.max(before.back);
         let found = best(&self.planner.roads, &course, &self.visits(ahead));
         let found = found.map_err(|refused| Error::BadRequest(refused.to_string()))?;
-        let Some(after) = found.filter(|after| after.drive_min < before.drive_min) else { return Ok(None) };
-        let moves = after.order.iter().zip(&after.starts).filter_map(|(at, start)| {
-            let stop = ahead[*at];
-            (stop.starts_at != *start).then(|| format!("{}@{}@{}", stop.id, stop.version, start.0))
+        // What others are kept safe from goes last, however much longer the way is.
+        let is_better = |after: &Plan| after.drive_min < before.drive_min || carries_on(&self.visits(ahead));
+        let Some(after) = found.filter(is_better) else { return Ok(None) };
+        let others =
+            after.order.iter().zip(&after.starts).filter(|(at, start)| ahead[**at].from() != **start);
+        let moves = others.flat_map(|(at, start)| {
+            let later = start.0 - ahead[*at].from().0;
+            ahead[*at]
+                .visits()
+                .iter()
+                .map(move |one| format!("{}@{}@{}", one.id, one.version, one.starts_at.0 + later))
         });
         Ok(Some(Better {
             moves: moves.collect(),
@@ -180,131 +183,25 @@ impl Road<'_> {
         }))
     }
 
-    fn legs(&self, course: &Course, stops: &[&Booked], plan: &Plan) -> Vec<Leg> {
+    fn legs(&self, course: &Course, stops: &[Unit<'_>], plan: &Plan) -> Vec<Leg> {
         let mut here = course.start.clone();
         let order = plan.order.iter().zip(&plan.starts);
         order
             .map(|(at, start)| {
-                let stop = stops[*at];
-                let place = self.planner.place_of(stop);
+                let stop = &stops[*at];
+                let place = self.planner.place_of(stop.first());
                 let drive_min = self.planner.roads.leg(&here, &place).minutes;
                 here = place.clone();
                 Leg {
-                    visit: stop.id,
-                    who: stop.horse.clone(),
+                    visit: stop.first().id,
+                    who: stop.who(),
                     place: place.name.to_string(),
                     at: start.hm(self.zone),
                     drive_min,
-                    promised: stop.promised,
+                    promised: stop.is_promised(),
+                    marked: self.planner.is_last(stop),
                 }
             })
             .collect()
     }
-}
-
-#[derive(Deserialize, Default)]
-#[serde(default)]
-pub(super) struct RouteForm {
-    submission: String,
-    vet: String,
-    #[serde(rename = "move")]
-    moves: Vec<String>,
-}
-
-/// A visit that gets another time.
-struct Move {
-    visit: VisitId,
-    version: i64,
-    at: At,
-}
-
-impl RouteForm {
-    fn read(&self) -> Option<(StaffId, Vec<Move>)> {
-        let one = |text: &String| {
-            let mut parts = text.split('@');
-            let (visit, version, at) = (parts.next()?, parts.next()?, parts.next()?);
-            Some(Move {
-                visit: visit.parse().ok()?,
-                version: version.parse().ok()?,
-                at: At(at.parse().ok()?),
-            })
-        };
-        let moves: Vec<Move> = self.moves.iter().map(one).collect::<Option<_>>()?;
-        Some((self.vet.parse().ok()?, moves)).filter(|(_, moves)| !moves.is_empty())
-    }
-}
-
-/// Takes the better order: every visit that moves gets its time, or none does.
-pub(super) async fn accept(
-    Can { user, .. }: Can<act::Book>,
-    State(app): State<App>,
-    Form(form): Form<RouteForm>,
-) -> Result<Response> {
-    let (vet, moves) =
-        form.read().ok_or_else(|| Error::BadRequest("This order of the day cannot be read".into()))?;
-    let mut once = match begin(&app, &form.submission, Some(user.id)).await? {
-        Begun::Fresh(once) => once,
-        Begun::Repeat(answer) => return Ok(answer),
-    };
-    let zone = practice::store::get(&mut *once.tx).await?.zone;
-    let told = retime(&mut once, vet, &moves, (user.id, &zone)).await?;
-    flash(
-        &mut once.tx,
-        &user,
-        &format!("The day is driven in the better order. Tell the callers: {}.", told.join("; ")),
-    )
-    .await?;
-    let day = moves.first().map_or(once.now, |one| one.at).day(&zone);
-    let today = once.now.day(&zone);
-    once.commit(&if day == today { "/".to_owned() } else { format!("/?day={day}") }).await
-}
-
-/// Gives every visit its new time; says who has to be told.
-async fn retime(
-    once: &mut Once,
-    vet: StaffId,
-    moves: &[Move],
-    (by, zone): (StaffId, &TimeZone),
-) -> Result<Vec<String>> {
-    let mut before = Vec::new();
-    for one in moves {
-        let visit = visits::store::get(&mut *once.tx, one.visit).await?;
-        let same_day = visit.starts_at.day(zone) == one.at.day(zone);
-        if visit.vet_id != Some(vet) || visit.version != one.version || !same_day {
-            return Err(changed());
-        }
-        before.push(visit.starts_at);
-        store::set_aside(&mut once.tx, one.visit).await?;
-    }
-    let mut told = Vec::new();
-    for (one, was) in moves.iter().zip(before) {
-        if store::retime(&mut once.tx, one.visit, one.version, one.at).await? == 0 {
-            return Err(changed());
-        }
-        match store::give_back(&mut once.tx, one.visit, vet).await {
-            Err(error) if visits::store::is_overlap(&error) => return Err(changed()),
-            given => given?,
-        }
-        let line = visits::store::day::line(&mut *once.tx, one.visit).await?;
-        let (from, to) = (was.hm(zone), one.at.hm(zone));
-        let detail = format!("from {from} to {to}");
-        let change = NewChange {
-            visit: one.visit,
-            what: "moved",
-            detail: &detail,
-            reason: "a better order of the day",
-        };
-        changes::note(&mut once.tx, change, by, once.now).await?;
-        told.push(format!("{} {from} → {to}", line.horse));
-    }
-    Ok(told)
-}
-
-fn changed() -> Error {
-    let clash = Conflict {
-        what: "The day has changed since this order was found: look at it again".into(),
-        back: "/".into(),
-        ..Conflict::default()
-    };
-    Error::Conflict(Box::new(clash))
 }

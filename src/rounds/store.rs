@@ -5,7 +5,7 @@ use sqlx::SqliteExecutor;
 use crate::{
     clock::At,
     db::Tx,
-    ids::{StaffId, VisitId, YardId},
+    ids::{HorseId, StaffId, StopId, VisitId, YardId},
     reasoning::road::{Drive, Spot},
     visits::State,
 };
@@ -15,7 +15,11 @@ use crate::{
 pub struct Booked {
     pub id: VisitId,
     pub vet_id: Option<StaffId>,
+    pub horse_id: HorseId,
     pub horse: String,
+    /// What it shares with other visits of its yard.
+    pub stop_id: Option<StopId>,
+    pub kind: String,
     pub place: String,
     pub yard_id: Option<YardId>,
     pub yard: Option<String>,
@@ -32,7 +36,8 @@ pub struct Booked {
 pub async fn booked(db: impl SqliteExecutor<'_>, from: At, until: At) -> sqlx::Result<Vec<Booked>> {
     sqlx::query_as!(
         Booked,
-        r#"select v.id as "id: VisitId", v.vet_id as "vet_id: StaffId", h.name as horse, v.place,
+        r#"select v.id as "id: VisitId", v.vet_id as "vet_id: StaffId", v.horse_id as "horse_id: HorseId",
+                  h.name as horse, v.stop_id as "stop_id: StopId", v.kind, v.place,
                   v.yard_id as "yard_id: YardId", y.name as "yard?", y.lat as "lat?", y.lon as "lon?",
                   v.starts_at as "starts_at: At", v.minutes, v.state as "state: State",
                   v.promised as "promised: bool", v.version
@@ -57,6 +62,8 @@ pub struct Round {
     pub home_lat: Option<f64>,
     pub home_lon: Option<f64>,
     pub equipment: String,
+    /// On which the vet is reached when on call.
+    pub phone: String,
     pub version: i64,
 }
 
@@ -64,7 +71,7 @@ pub async fn rounds(db: impl SqliteExecutor<'_>) -> sqlx::Result<Vec<Round>> {
     sqlx::query_as!(
         Round,
         r#"select staff_id as "staff_id: StaffId", hours, clinic_days, starts_at_home as "starts_at_home: bool",
-                  home_lat, home_lon, equipment, version
+                  home_lat, home_lon, equipment, phone, version
            from vet_round"#
     )
     .fetch_all(db)
@@ -74,12 +81,12 @@ pub async fn rounds(db: impl SqliteExecutor<'_>) -> sqlx::Result<Vec<Round>> {
 /// Keeps a vet's round if it still has this version, 0 for the first; zero rows mean that somebody else was there first.
 pub async fn keep_round(tx: &mut Tx, r: &Round) -> sqlx::Result<u64> {
     let done = sqlx::query!(
-        "insert into vet_round (staff_id, hours, clinic_days, starts_at_home, home_lat, home_lon, equipment)
-         select ?1, ?2, ?3, ?4, ?5, ?6, ?7 where ?8 = 0 or exists (select 1 from vet_round where staff_id = ?1)
+        "insert into vet_round (staff_id, hours, clinic_days, starts_at_home, home_lat, home_lon, equipment, phone)
+         select ?1, ?2, ?3, ?4, ?5, ?6, ?7, ?9 where ?8 = 0 or exists (select 1 from vet_round where staff_id = ?1)
          on conflict (staff_id) do update
          set hours = excluded.hours, clinic_days = excluded.clinic_days, starts_at_home = excluded.starts_at_home,
              home_lat = excluded.home_lat, home_lon = excluded.home_lon, equipment = excluded.equipment,
-             version = version + 1
+             phone = excluded.phone, version = version + 1
          where vet_round.version = ?8",
         r.staff_id,
         r.hours,
@@ -88,7 +95,8 @@ pub async fn keep_round(tx: &mut Tx, r: &Round) -> sqlx::Result<u64> {
         r.home_lat,
         r.home_lon,
         r.equipment,
-        r.version
+        r.version,
+        r.phone
     )
     .execute(&mut **tx)
     .await?;

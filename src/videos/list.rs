@@ -9,7 +9,7 @@ use axum::{
 use jiff::tz::TimeZone;
 
 use super::{
-    PIECE,
+    LARGEST, PIECE,
     receive::{self, Received},
     store::{
         self, Video,
@@ -74,6 +74,10 @@ impl VideosPage {
 
     fn piece(&self) -> u64 {
         PIECE
+    }
+
+    fn largest(&self) -> u64 {
+        LARGEST
     }
 }
 

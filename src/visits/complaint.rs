@@ -38,6 +38,13 @@ pub struct NewComplaint {
     pub work: String,
 }
 
+impl NewComplaint {
+    /// Of which only the words are known.
+    pub fn of_words(words: &str) -> Self {
+        NewComplaint { words: words.to_owned(), ..Self::default() }
+    }
+}
+
 impl ComplaintForm {
     pub fn read(number: usize, get: impl Fn(&str) -> String) -> Self {
         let field = |name: &str| get(&format!("{name}-{number}"));

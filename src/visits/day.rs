@@ -5,16 +5,21 @@ use askama_web::WebTemplate;
 use axum::extract::State as FromApp;
 use jiff::tz::TimeZone;
 use serde::Deserialize;
+use sqlx::SqlitePool;
 
 use super::{
-    State,
+    State, about,
     store::day::{self, Line},
 };
 use crate::{
     App,
     accounts::{Act, Can, User, act},
+    biosecurity,
     clock::{At, Day},
-    diagnostics, practice, programmes, record,
+    contacts, diagnostics, practice, programmes,
+    reasoning::watch::Part,
+    record,
+    rota::{self, OnCall, Rota},
     rounds::route::{self, Route},
     web::{Check, Errors, Query, Result, Shell},
     workup::{
@@ -43,6 +48,10 @@ pub(super) struct DayPage {
     lanes: Vec<String>,
     /// How each vet's day is driven.
     routes: Vec<Route>,
+    /// Who is on call: at this moment, or by day and at night of another day.
+    on_call: Vec<OnCall>,
+    /// How many are still to be told of another time.
+    to_tell: i64,
 }
 
 /// What waits from the days before for the one who looks.
@@ -59,9 +68,9 @@ struct Waiting {
 /// A line and what this user may do with it.
 #[derive(Debug, Clone)]
 pub(super) struct Row {
-    line: Line,
+    pub(super) line: Line,
     /// What is open about it, in words.
-    open: Vec<String>,
+    pub(super) open: Vec<String>,
     /// Steps that take one tap: key and label.
     steps: Vec<(&'static str, &'static str)>,
     /// A page that is the next thing: address and label.
@@ -70,6 +79,10 @@ pub(super) struct Row {
     lane: usize,
     /// What a block's clock says, while one runs.
     clock: Option<Running>,
+    /// Where a shared stop begins: how many horses it has, and the minutes of all of them.
+    pub(super) stop: Option<(usize, i64)>,
+    /// It belongs to the stop of the line before.
+    pub(super) goes_on: bool,
 }
 
 /// A clock in words; it counts on where a block waits to be read.
@@ -100,13 +113,20 @@ pub(super) async fn page(
     let (folded, lines): (Vec<Line>, Vec<Line>) =
         lines.into_iter().partition(|l| l.state == State::Cancelled);
     let heads = look.lanes(&lines);
+    let mut lines = lines;
+    day::side_by_side(&mut lines);
     let mut rows: Vec<Row> = lines.into_iter().map(|l| look.row(l, day == today)).collect();
     for row in &mut rows {
         row.clock = look.clock(&app, &row.line).await?;
         row.lane = 1 + heads.iter().position(|name| *name == lane_name(&row.line)).unwrap_or_default();
     }
+    about::stops(&mut rows);
+    about::marks(&mut rows, &biosecurity::store::standing(db).await?, day);
+    about::owed(&mut rows, &contacts::store::to_tell(db).await?);
     let next = if day == today { look.mark_next(&mut rows) } else { None };
     let waiting = if day == today { look.waiting(&app, today).await? } else { Waiting::default() };
+    let on_call = on_call(db, day, look.now, &look.zone).await?;
+    let to_tell = contacts::store::count_to_tell(db).await?;
     let routes = route::of_day(db, day, look.now, &look.zone).await?;
     let folded = folded.into_iter().map(|l| look.row(l, false)).collect();
     Ok(DayPage {
@@ -121,7 +141,18 @@ pub(super) async fn page(
         folded,
         lanes: heads,
         routes,
+        on_call,
+        to_tell,
     })
+}
+
+/// Who is on call: now where the day is today, else by day and at night.
+async fn on_call(db: &SqlitePool, day: Day, now: At, zone: &TimeZone) -> Result<Vec<OnCall>> {
+    if day == now.day(zone) {
+        return Ok(vec![rota::at(db, now, zone).await?]);
+    }
+    let rota = Rota::load(db, day, day).await?;
+    Ok(Part::BOTH.map(|part| rota.on(day, part, zone)).into())
 }
 
 /// Who looks at the day, and when.
@@ -155,7 +186,7 @@ impl Look {
         let open = self.open(&line);
         let steps = if actions { self.steps(&line) } else { vec![] };
         let go = self.go(&line);
-        Row { line, open, steps, go, next: false, lane: 1, clock: None }
+        Row { line, open, steps, go, next: false, lane: 1, clock: None, stop: None, goes_on: false }
     }
 
     /// What the blocks of a horse in hand wait for: no word of what is blocked, since the desk reads it too.

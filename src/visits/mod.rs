@@ -1,5 +1,6 @@
 //! Visits: from the call to the signature. Booked, moved, cancelled, begun, handed over.
 
+mod about;
 mod call;
 pub mod complaint;
 mod complaints;
@@ -9,6 +10,7 @@ mod moving;
 mod pages;
 mod sheet;
 pub mod steps;
+mod stop;
 pub mod store;
 pub mod triage;
 mod walk_in;
@@ -25,7 +27,7 @@ use axum::{
 use crate::{
     App,
     clock::At,
-    ids::{ClientId, ComplaintId, HorseId, StaffId, VisitId, YardId},
+    ids::{ClientId, ComplaintId, HorseId, StaffId, StopId, VisitId, YardId},
 };
 
 pub fn router() -> Router<App> {
@@ -34,6 +36,8 @@ pub fn router() -> Router<App> {
         .route("/day-sheet", get(sheet::page))
         .route("/call", get(call::page).post(call::send))
         .route("/visits/{id}", get(pages::page))
+        .route("/stops/{id}", get(stop::page))
+        .route("/visits/{id}/stop", post(stop::leave))
         .route("/visits/{id}/steps", post(pages::step))
         .route("/visits/{id}/complaints", get(complaints::page).post(complaints::send))
         .route("/visits/{id}/move", get(moving::page).post(moving::send))
@@ -113,6 +117,8 @@ pub struct Visit {
     pub minutes: i64,
     pub urgent: bool,
     pub walk_in: bool,
+    /// What it shares with other visits of its yard.
+    pub stop_id: Option<StopId>,
     pub state: State,
     pub signed_by: Option<StaffId>,
     pub signed_at: Option<At>,

@@ -1,4 +1,5 @@
-//! Moving a booked visit to another time, vet or place; its history keeps where it stood.
+//! Moving a booked visit to another time, vet or place; its history keeps where it stood. A shared stop moves as a whole:
+//! one horse after the other from the new time on.
 
 use askama::Template;
 use askama_web::WebTemplate;
@@ -15,17 +16,19 @@ use super::{
         self, booking,
         changes::{self, NewChange},
         day::{self, Line},
+        stop,
     },
-    when::{self, Basis, Lane, When, WhenForm},
+    when::{self, Basis, Lane, Looked, When, WhenForm},
 };
 use crate::{
     App,
     accounts::{self, Can, act, store::Staff},
     clock::{At, Day},
+    contacts,
     horses::{self, Card},
     ids::{VisitId, YardId},
-    practice,
-    web::{Begun, Check, Conflict, Error, Errors, Form, Path, Result, Shell, begin, flash, invalid},
+    practice, rounds,
+    web::{Begun, Check, Conflict, Error, Errors, Form, Once, Path, Result, Shell, begin, flash, invalid},
 };
 
 #[derive(Template, WebTemplate)]
@@ -37,6 +40,8 @@ struct MovePage {
     visit_id: VisitId,
     visit: Visit,
     line: Line,
+    /// What moves: the visit alone, or what is booked of its stop.
+    group: Vec<Line>,
     card: Card,
     yards: Vec<(YardId, String)>,
     all_yards: Vec<(YardId, String)>,
@@ -106,16 +111,28 @@ impl MovePage {
         let form = form.unwrap_or_else(|| MoveForm::of(&visit, now, &zone));
         let vets = accounts::store::vets(db).await?;
         let basis = Basis { vets: &vets, now, zone: &zone };
-        let lanes = when::lanes(db, &form.when, &basis, Some(id)).await?;
+        let group = stop::moved_with(db, &visit).await?;
+        let ids: Vec<VisitId> = group.iter().map(|line| line.id).collect();
+        let looked = Looked { horses: group.len(), moving: &ids };
+        let lanes = when::lanes(db, &form.when, &basis, looked).await?;
+        let line = day::line(db, id).await?;
+        let all_yards = all_yards(app).await?;
+        let mut yards = booking::yards_of(db, visit.horse_id).await?;
+        // Where it stands by now is among the choices, though the horse is not at home there.
+        if let Some(at) = visit.yard_id.and_then(|id| all_yards.iter().position(|(yard, _)| *yard == id)) {
+            yards.retain(|(yard, _)| *yard != all_yards[at].0);
+            yards.insert(0, all_yards[at].clone());
+        }
         Ok(MovePage {
             shell,
             errors: Errors::default(),
             form,
             visit_id: id,
-            line: day::line(db, id).await?,
+            line,
+            group,
             card: horses::store::card(db, visit.horse_id).await?,
-            yards: booking::yards_of(db, visit.horse_id).await?,
-            all_yards: all_yards(app).await?,
+            yards,
+            all_yards,
             vets,
             lanes,
             now,
@@ -131,6 +148,15 @@ impl MovePage {
 
     fn lengths(&self) -> Vec<(i64, String)> {
         when::lengths(&self.form.when.minutes)
+    }
+
+    /// "Briar's visit", or "the stop with Briar, Tansy and Dot"
+    fn what(&self) -> String {
+        let names: Vec<&str> = self.group.iter().map(|line| line.horse.as_str()).collect();
+        match names.split_last() {
+            Some((last, rest)) if !rest.is_empty() => format!("the stop with {} and {last}", rest.join(", ")),
+            _ => format!("{}'s visit", self.card.name),
+        }
     }
 
     fn check(&self) -> std::result::Result<(When, booking::Where, String), Errors> {
@@ -178,24 +204,79 @@ pub(super) async fn send(
         Ok(meant) => meant,
         Err(errors) => return Ok(invalid(MovePage { errors, ..page })),
     };
-    match booking::move_to(&mut once.tx, id, version, &when, place, page.form.urgent).await {
-        Err(error) if store::is_overlap(&error) => {
-            let until = when.starts_at.plus_minutes(when.minutes);
-            let line = day::in_the_way(&mut *once.tx, when.vet, when.starts_at, until, Some(id)).await?;
+    let target = Target { when: &when, place, urgent: page.form.urgent };
+    match move_all(&mut once, &page.group, (id, version), &target).await? {
+        Moved::Done => {}
+        Moved::Stale => return Err(page.stale()),
+        Moved::Taken(line) => {
             drop(once);
             let words = line.map_or_else(|| "That time is taken.".into(), |l| when::taken(&l, &page.zone));
             return Ok(invalid(MovePage { errors: Errors::one(when.field, words), ..page }));
         }
-        Ok(0) => return Err(page.stale()),
-        moved => moved?,
-    };
-    let line = day::line(&mut *once.tx, id).await?;
-    let now_words = words_of(&line, &page.zone);
-    let detail = format!("from {} to {now_words}", words_of(&page.line, &page.zone));
-    let change = NewChange { visit: id, what: "moved", detail: &detail, reason: &reason };
-    changes::note(&mut once.tx, change, user.id, once.now).await?;
-    flash(&mut once.tx, &user, &format!("Moved to {now_words}.")).await?;
+    }
+    let mut now_words = String::new();
+    for was in &page.group {
+        let line = day::line(&mut *once.tx, was.id).await?;
+        let words = words_of(&line, &page.zone);
+        let detail = format!("from {} to {words}", words_of(was, &page.zone));
+        let change = NewChange { visit: was.id, what: "moved", detail: &detail, reason: &reason };
+        changes::note(&mut once.tx, change, user.id, once.now).await?;
+        contacts::store::rang_back(&mut once.tx, was.id, user.id, once.now).await?;
+        if now_words.is_empty() {
+            now_words = words;
+        }
+    }
+    flash(&mut once.tx, &user, &moved_words(&page.group, &now_words)).await?;
     once.commit(&format!("/visits/{id}")).await
+}
+
+fn moved_words(group: &[Line], to: &str) -> String {
+    match group.len() {
+        1 => format!("Moved to {to}."),
+        count => format!("The stop with its {count} horses begins {to}."),
+    }
+}
+
+/// Where a visit or a stop goes.
+struct Target<'a> {
+    when: &'a When,
+    place: booking::Where,
+    urgent: bool,
+}
+
+/// What became of it.
+enum Moved {
+    Done,
+    /// Somebody else moved it meanwhile.
+    Stale,
+    /// What stands there.
+    Taken(Option<Line>),
+}
+
+/// Moves what belongs together, one horse after the other from the new time on. `asked` is the visit that the form was
+/// about, as it stood then.
+async fn move_all(once: &mut Once, group: &[Line], asked: (VisitId, i64), to: &Target<'_>) -> Result<Moved> {
+    let count = i64::try_from(group.len()).unwrap_or(1);
+    for line in group {
+        rounds::store::set_aside(&mut once.tx, line.id).await?;
+    }
+    let until = to.when.starts_at.plus_minutes(to.when.minutes * count);
+    let there = day::in_the_way(&mut *once.tx, to.when.vet, to.when.starts_at, until, None).await?;
+    if there.is_some() {
+        return Ok(Moved::Taken(there));
+    }
+    let mut when = *to.when;
+    for line in group {
+        let stands = store::get(&mut *once.tx, line.id).await?.version;
+        let version = if line.id == asked.0 { asked.1 } else { stands };
+        match booking::move_to(&mut once.tx, line.id, version, &when, to.place, to.urgent).await {
+            Err(error) if store::is_overlap(&error) => return Ok(Moved::Taken(None)),
+            Ok(0) => return Ok(Moved::Stale),
+            moved => moved?,
+        };
+        when.starts_at = when.starts_at.plus_minutes(when.minutes);
+    }
+    Ok(Moved::Done)
 }
 
 fn words_of(line: &Line, zone: &TimeZone) -> String {

@@ -22,12 +22,16 @@ use super::{
 use crate::{
     App,
     accounts::{self, Act, Can, User, act},
+    biosecurity::{self, Report},
+    care,
     catalogue::catalogue,
     clock::Day,
+    contacts,
     db::Tx,
     followups,
     horses::{self, Card},
     ids::{StaffId, VisitId},
+    papers::{self, words::capital},
     photos::{self, Photo},
     practice, rounds,
     web::{
@@ -51,8 +55,17 @@ pub(super) struct VisitPage {
     told: Option<Told>,
     /// A yard that the vet can drive off from.
     may_leave: bool,
+    /// What is marked at the visit's yard, where the horse is not at home.
+    yard_marks: Vec<String>,
+    /// What is cleaned before the next yard; empty where nothing is marked.
+    cleaning: Vec<&'static str>,
+    report: Option<Report>,
+    /// How many horses share the stop.
+    horses: usize,
     /// Part of the record: none for those who may not see it.
     photos: Vec<Photo>,
+    /// The same: medicines that were given, handed over or prescribed, in words.
+    medicines: Vec<String>,
     changes: Vec<Change>,
     steps: Vec<&'static Step>,
     offer: Option<Offer>,
@@ -87,8 +100,22 @@ impl VisitPage {
             && visit.starts_at.day(&zone) == app.clock.now().day(&zone)
             && visit.vet_id.is_some()
             && !rounds::store::has_left(db, id).await?;
+        let yard = visit.yard_id.filter(|_| visit.place == "yard");
+        let marks = biosecurity::store::standing(db).await?;
+        let marks = marks.of(Some(visit.horse_id), yard, visit.starts_at.day(&zone));
+        let card = horses::store::card(db, visit.horse_id).await?;
+        let elsewhere = marks.iter().filter(|mark| mark.yard_id.is_some() && mark.yard_id != card.yard_id);
+        let rows = catalogue().biosecurity.cleaning.iter().filter(|_| !marks.is_empty());
+        let horses = match visit.stop_id {
+            Some(stop) => day::of_stop(db, stop).await?.len(),
+            None => 1,
+        };
         Ok(VisitPage {
             shell,
+            yard_marks: elsewhere.map(|mark| format!("{}: {}", mark.whose, mark.words())).collect(),
+            cleaning: rows.map(|row| row.name.as_str()).collect(),
+            report: Report::of(&marks, biosecurity::store::authority(db).await?),
+            horses,
             told: triage::weigh(&answers, &forms).map(|verdict| Told::new(verdict, &approved)),
             answers,
             may_leave,
@@ -96,9 +123,10 @@ impl VisitPage {
             form: StepForm::default(),
             visit_id: id,
             line: day::line(db, id).await?,
-            card: horses::store::card(db, visit.horse_id).await?,
+            card,
             complaints,
             photos: if user.may(Act::SeeRecord) { photos::of_visit(db, id).await? } else { vec![] },
+            medicines: if user.may(Act::SeeRecord) { medicines(app, &visit).await? } else { vec![] },
             changes: changes::of_visit(db, id).await?,
             steps,
             offer,
@@ -129,6 +157,13 @@ impl VisitPage {
     fn is_over(&self) -> bool {
         matches!(self.visit.state, State::Signed | State::DidNotCome | State::Cancelled)
     }
+}
+
+/// The medicines of a visit in words, the first one first.
+async fn medicines(app: &App, visit: &Visit) -> sqlx::Result<Vec<String>> {
+    let all = care::store::medicines(app.db.read(), visit.horse_id).await?;
+    let here = all.into_iter().rev().filter(|one| one.visit == visit.id);
+    Ok(here.map(|one| capital(&papers::dosed::words(&one.dosed))).collect())
 }
 
 /// A visit that holds words of the record was begun, whatever one wishes; a walk-in was never booked.
@@ -206,6 +241,9 @@ pub(super) async fn step(
     match apply(&mut once.tx, step, &visit, &user).await {
         Err(error) if store::is_overlap(&error) => return Err(taken_meanwhile(&visit)),
         applied => applied?,
+    }
+    if step.key == "cancel" {
+        contacts::store::rang_back(&mut once.tx, id, user.id, once.now).await?;
     }
     if matches!(step.key, "arrived" | "begin") {
         rounds::arrived(&mut once.tx, &visit, once.now).await?;

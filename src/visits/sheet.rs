@@ -17,7 +17,8 @@ use super::{
 use crate::{
     App,
     accounts::{self, Act, Can, act},
-    catalogue::catalogue,
+    biosecurity::{self, Marks},
+    catalogue::{Choice, Table, catalogue},
     clients::yards::{self, store::Yard},
     clock::Day,
     diagnostics, followups,
@@ -35,6 +36,10 @@ struct Stop {
     people: Vec<Caller>,
     bring: Vec<&'static str>,
     open: Vec<String>,
+    /// What others have to be kept safe from.
+    marks: Vec<String>,
+    /// It belongs to the stop of the one before.
+    goes_on: bool,
 }
 
 #[derive(Template, WebTemplate)]
@@ -77,44 +82,89 @@ pub(super) async fn page(
     lines.retain(|line| !matches!(line.state, State::Cancelled | State::DidNotCome));
     lines.retain(|line| vet.is_none_or(|vet| line.vet_id == Some(vet)));
     let orders = if user.may(Act::SeeRecord) { diagnostics::store::undone(db).await? } else { Vec::new() };
-    let mut stops = Vec::new();
+    let marks = biosecurity::store::standing(db).await?;
+    day::side_by_side(&mut lines);
+    let mut stops: Vec<Stop> = Vec::new();
+    let mut said = Vec::new();
     for line in lines {
-        stops.push(Stop::read(&app, line, &orders, day).await?);
+        let of_last = |last: &Stop| line.stop_id.is_some() && last.line.stop_id == line.stop_id;
+        let goes_on = stops.last().is_some_and(of_last);
+        let mut stop = Stop { goes_on, ..Stop::read(&app, line, (&orders, &marks), day).await? };
+        // What holds for the whole yard is said once a stop.
+        if goes_on && stop.marks == said {
+            stop.marks.clear();
+        } else {
+            said.clone_from(&stop.marks);
+        }
+        stops.push(stop);
     }
     let vet = vet.map_or_else(String::new, |id| id.to_string());
     Ok(SheetPage { shell, errors: check.errors, day, zone, vets, vet, stops })
 }
 
+impl SheetPage {
+    fn kit() -> &'static Table<Choice> {
+        &catalogue().biosecurity.kit
+    }
+
+    fn cleaning() -> &'static Table<Choice> {
+        &catalogue().biosecurity.cleaning
+    }
+
+    /// How many horses are seen on the stop that begins here.
+    fn horses(&self, stop: &Stop) -> usize {
+        let shares = |other: &&Stop| stop.line.stop_id.is_some() && other.line.stop_id == stop.line.stop_id;
+        self.stops.iter().filter(shares).count()
+    }
+}
+
 impl Stop {
-    async fn read(app: &App, line: Line, orders: &[diagnostics::Order], day: Day) -> Result<Self> {
+    async fn read(
+        app: &App,
+        line: Line,
+        (orders, marks): (&[diagnostics::Order], &Marks),
+        day: Day,
+    ) -> Result<Self> {
         let db = app.db.read();
         let visit = store::get(db, line.id).await?;
         let yard = match visit.yard_id {
             Some(id) if line.place == "yard" => Some(yards::store::get(db, id).await?),
             _ => None,
         };
+        let marks = marks.of(Some(visit.horse_id), visit.yard_id.filter(|_| visit.place == "yard"), day);
+        let marks = marks.iter().map(|mark| mark.words()).collect();
         let of_horse = || orders.iter().filter(|order| order.horse_id == line.horse_id);
         let planned = of_horse().filter(|order| order.planned_on == Some(day) || order.visit_id == line.id);
         let kinds: Vec<&str> = planned.map(|order| order.kind.code()).collect();
         let bring = catalogue().desk.bring.iter().filter(|row| kinds.contains(&row.code.as_str()));
         let bring = bring.map(|row| row.name.as_str()).collect();
-        let mut open: Vec<String> = Vec::new();
-        for due in followups::store::open_of_horse(db, line.horse_id).await? {
-            open.push(format!("{}, due {}", due.what, due.due_on.words()));
-        }
-        open.extend(of_horse().map(|order| format!("{}: not finished", order.name)));
-        let visits = store::of_horse(db, line.horse_id).await?;
-        let unsigned = visits.iter().filter(|v| v.id != line.id && v.state.is_open()).count();
-        if unsigned > 0 {
-            open.push(format!("{unsigned} earlier visits not signed"));
-        }
+        let open = open_words(app, &line, orders).await?;
         Ok(Stop {
             card: horses::store::card(db, line.horse_id).await?,
             people: booking::callers(db, line.horse_id).await?,
             yard,
             bring,
             open,
+            marks,
+            goes_on: false,
             line,
         })
     }
+}
+
+/// What is open about a visit's horse: follow-ups, orders that are not finished, and visits that nobody signed.
+pub(super) async fn open_words(app: &App, line: &Line, orders: &[diagnostics::Order]) -> Result<Vec<String>> {
+    let db = app.db.read();
+    let mut open: Vec<String> = Vec::new();
+    for due in followups::store::open_of_horse(db, line.horse_id).await? {
+        open.push(format!("{}, due {}", due.what, due.due_on.words()));
+    }
+    let of_horse = orders.iter().filter(|order| order.horse_id == line.horse_id);
+    open.extend(of_horse.map(|order| format!("{}: not finished", order.name)));
+    let visits = store::of_horse(db, line.horse_id).await?;
+    let unsigned = visits.iter().filter(|v| v.id != line.id && v.state.is_open()).count();
+    if unsigned > 0 {
+        open.push(format!("{unsigned} earlier visits not signed"));
+    }
+    Ok(open)
 }

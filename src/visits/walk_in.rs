@@ -157,6 +157,7 @@ async fn start(once: &mut Once, card: &Card, user: &User, from: &str) -> Result<
         minutes: USUAL_LENGTH,
         urgent: false,
         walk_in: true,
+        stop: None,
         state: State::InHand,
     };
     store::insert(&mut once.tx, &new, user.id, once.now).await?;

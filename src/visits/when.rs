@@ -65,7 +65,7 @@ pub struct Lane {
 impl WhenForm {
     /// Takes what the button of an offered start says: vet, day, time and minutes.
     pub fn take(&mut self, said: &str) {
-        if let [vet, day, time, minutes] = said.split('@').collect::<Vec<_>>()[..] {
+        if let [vet, day, time, minutes, ..] = said.split('@').collect::<Vec<_>>()[..] {
             vet.clone_into(&mut self.vet);
             day.clone_into(&mut self.day);
             minutes.clone_into(&mut self.minutes);
@@ -158,21 +158,31 @@ fn instant(day: Day, (hour, minute): (i8, i8), zone: &TimeZone) -> Result<At, St
     ))
 }
 
+/// What a time is looked for: so many horses one after the other, and the visits that it is about.
+#[derive(Debug, Clone, Copy)]
+pub struct Looked<'a> {
+    pub horses: usize,
+    pub moving: &'a [VisitId],
+}
+
 /// The free times of the vets that the form asks for, on its day.
 pub async fn lanes(
     db: &SqlitePool,
     form: &WhenForm,
     basis: &Basis<'_>,
-    moving: Option<VisitId>,
+    looked: Looked<'_>,
 ) -> sqlx::Result<Vec<Lane>> {
     let day = form.day_shown(basis.now.day(basis.zone));
-    let minutes = form.minutes.parse().unwrap_or(USUAL_LENGTH).clamp(5, 720);
+    let minutes = form.minutes.parse().unwrap_or(USUAL_LENGTH).clamp(5, 720)
+        * i64::try_from(looked.horses).unwrap_or(1).max(1);
     let chosen: Option<StaffId> = form.vet.parse().ok();
     // A visit of the evening before may reach into the morning.
     let from = day.plus_days(-1).start(basis.zone);
     let mut lines = day::between(db, from, day.plus_days(1).start(basis.zone)).await?;
     lines.retain(|l| {
-        !l.walk_in && !matches!(l.state, State::Cancelled | State::DidNotCome) && Some(l.id) != moving
+        !l.walk_in
+            && !matches!(l.state, State::Cancelled | State::DidNotCome)
+            && !looked.moving.contains(&l.id)
     });
     let all = basis.vets.len() <= MOST_LANES;
     let shown = basis.vets.iter().filter(|v| chosen.map_or(all, |id| id == v.id));

@@ -239,3 +239,26 @@ fn help_names_every_member_and_every_number_with_its_source() {
         assert_eq!(run(wrong).status.code(), Some(2), "{wrong:?}");
     }
 }
+
+#[test]
+fn weight_and_dose_answer_with_their_source_and_refuse_by_name() {
+    let tape = json!({ "method": "hall_adult", "girth_cm": 195, "length_cm": 170 });
+    let weight = found("weight", &tape);
+    near(&weight["weight_kg"], 544.1, 0.05);
+    assert!(weight["source"].as_str().unwrap().contains("Wagner"));
+    let refused = compute("weight", &json!({ "method": "hall_adult", "girth_cm": 195 }).to_string());
+    assert!(refused.status.code() == Some(1) && stderr(&refused).contains("length_cm"));
+    let dose = found(
+        "dose",
+        &json!({ "drug": "flunixin", "route": "IV", "weight_kg": 500, "mg_per_kg": 1.1, "concentration_mg_per_ml": 50 }),
+    );
+    near(&dose["dose_mg"], 550.0, 1e-9);
+    near(&dose["volume_ml"], 11.0, 1e-9);
+    assert!(dose["tag"] == "V" && dose["label_status"] == "label, US" && dose["warnings"] == json!([]));
+    let range = found("dose", &json!({ "drug": "detomidine", "route": "IM", "weight_kg": 500 }));
+    assert!(range.get("dose_mg").is_none() && range["range_mg"] == json!([10.0, 20.0]));
+    assert_eq!(range["range_mg_per_kg"], json!([0.02, 0.04]));
+    let refused =
+        compute("dose", &json!({ "drug": "detomidine", "route": "IM", "weight_kg": 0 }).to_string());
+    assert!(refused.status.code() == Some(1) && stderr(&refused).contains("weight_kg"));
+}

@@ -4,6 +4,7 @@
 mod catalogue;
 mod cautions;
 mod diagnostics;
+mod dose;
 mod enzymes;
 mod exam_state;
 mod history;
@@ -20,4 +21,6 @@ mod road;
 mod scan;
 mod tendon;
 mod triage;
+mod watch;
+mod weight;
 mod words;

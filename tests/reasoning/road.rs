@@ -6,7 +6,7 @@ use limbledger::{
     clock::{At, Day},
     reasoning::road::{
         Asked, Course, Drive, Duty, Place, Roads, Rules, Shift, Spot, Start, Stop, Visit, as_booked, best,
-        minutes, reach, road_km, starts, straight_km,
+        carries_on, minutes, reach, road_km, starts, straight_km,
     },
 };
 use proptest::prelude::*;
@@ -42,11 +42,11 @@ fn shift(stops: Vec<Stop>) -> Shift {
 }
 
 fn stop(place: &Place, who: &str, from: At, minutes: i64) -> Stop {
-    Stop { place: place.clone(), who: who.into(), from, until: from.plus_minutes(minutes) }
+    Stop { place: place.clone(), who: who.into(), from, until: from.plus_minutes(minutes), last: false }
 }
 
 fn asked(place: &Place, minutes: i64) -> Asked<'_> {
-    Asked { place, in_clinic: false, minutes, needs: &[], now: at(0, 0), wait_min: 4 }
+    Asked { place, in_clinic: false, minutes, needs: &[], now: at(0, 0), wait_min: 4, last_on: &[] }
 }
 
 #[test]
@@ -150,6 +150,7 @@ fn an_emergency_goes_to_whoever_is_there_first_and_says_what_moves() {
         vet: shift.vet,
         shift,
         on_duty,
+        turn: u8::from(!on_duty),
     });
     let found = reach(&roads(), &duties, Some(&hill), 90, at(10, 0));
     assert_eq!(found.iter().map(|r| r.vet).collect::<Vec<_>>(), [1, 0, 2], "off duty comes last");
@@ -158,6 +159,29 @@ fn an_emergency_goes_to_whoever_is_there_first_and_says_what_moves() {
     assert_eq!(found[1].moves.iter().map(|stop| stop.who.as_str()).collect::<Vec<_>>(), ["Tansy"]);
     let anywhere = reach(&roads(), &duties, None, 90, at(10, 0));
     assert_eq!((anywhere[0].vet, anywhere[0].drive_min), (1, None));
+}
+
+#[test]
+fn what_others_are_kept_safe_from_comes_last_however_far_the_way_round() {
+    let (near, far) = (yard("Near Yard", 5.0, 0.0), yard("Far Yard", 30.0, 0.0));
+    let visit = |place: &Place, last| Visit { place: place.clone(), minutes: 30, at: None, last };
+    let found = best(&roads(), &course(), &[visit(&near, true), visit(&far, false)]).unwrap().unwrap();
+    assert_eq!(found.order, [1, 0], "past the marked yard, and to it on the way back");
+    let promised = Visit { at: Some(at(8, 30)), ..visit(&near, true) };
+    let after = Visit { at: Some(at(11, 0)), ..visit(&far, false) };
+    assert_eq!(best(&roads(), &course(), &[promised, after]).unwrap(), None, "no order keeps both");
+
+    let marked = Stop { last: true, ..stop(&near, "Briar", at(11, 0), 30) };
+    let day = shift(vec![stop(&far, "Tansy", at(9, 30), 30), marked]);
+    let on = |asked: &Asked<'_>| -> Vec<At> {
+        starts(&roads(), std::slice::from_ref(&day), asked, utc, 9).iter().map(|start| start.from).collect()
+    };
+    assert!(on(&asked(&far, 20)).iter().all(|from| *from < at(11, 0)));
+    let last = Asked { last_on: &[day.day], ..asked(&far, 20) };
+    assert!(!on(&last).is_empty() && on(&last).iter().all(|from| *from > at(9, 30)));
+    let duty = [Duty { vet: 0, shift: &day, on_duty: true, turn: 0 }];
+    assert!(reach(&roads(), &duty, Some(&far), 60, at(11, 5))[0].carries_on);
+    assert!(!reach(&roads(), &duty, Some(&far), 60, at(10, 5))[0].carries_on);
 }
 
 #[test]
@@ -176,7 +200,7 @@ fn a_figure_of_the_practice_stands_in_for_the_shipped_one() {
 
 #[test]
 fn ten_stops_are_refused_by_their_name() {
-    let visit = Visit { place: yard("a", 1.0, 1.0), minutes: 10, at: None };
+    let visit = Visit { place: yard("a", 1.0, 1.0), minutes: 10, at: None, last: false };
     let refused = best(&roads(), &course(), &vec![visit; 10]).unwrap_err();
     assert_eq!(refused.to_string(), "stops must be 9 at most, not 10");
 }
@@ -192,14 +216,17 @@ fn somewhere() -> impl Strategy<Value = Place> {
 }
 
 prop_compose! {
-    fn some_day()(stops in prop::collection::vec((somewhere(), 0..40_i64, 15..70_i64), 0..6)) -> Shift {
+    fn some_day()(
+        stops in prop::collection::vec((somewhere(), 0..40_i64, 15..70_i64, prop::bool::weighted(0.2)), 0..6)
+    ) -> Shift {
         let mut free = at(8, 0);
         let mut day = shift(vec![]);
-        for (number, (place, gap, minutes)) in stops.into_iter().enumerate() {
+        for (number, (place, gap, minutes, marked)) in stops.into_iter().enumerate() {
             let last = day.stops.last().map_or(&day.base, |stop: &Stop| &stop.place);
             let from = free.plus_minutes(roads().change(last, &place) + gap * 3);
             free = from.plus_minutes(minutes);
-            day.stops.push(stop(&place, &format!("horse {number}"), from, minutes));
+            let one = stop(&place, &format!("horse {number}"), from, minutes);
+            day.stops.push(Stop { last: marked, ..one });
         }
         day
     }
@@ -218,10 +245,14 @@ fn drive_through(day: &Shift) -> (i64, bool) {
     (driven + home, kept && free.plus_minutes(home) <= day.until)
 }
 
-/// What a visit at this minute adds, if the day can still be kept with it.
-fn tried(day: &Shift, place: &Place, from: At, minutes: i64) -> Option<i64> {
+/// What a visit at this minute adds, if the day can still be kept with it and nothing is carried from a marked stop on.
+fn tried(day: &Shift, place: &Place, from: At, (minutes, last): (i64, bool)) -> Option<i64> {
     let mut with = day.clone();
-    let new = stop(place, "new", from, minutes);
+    let new = Stop { last, ..stop(place, "new", from, minutes) };
+    let carried = |one: &Stop| if last { one.from > from && !one.last } else { one.from < from && one.last };
+    if with.stops.iter().any(carried) {
+        return None;
+    }
     if with.stops.iter().any(|stop| stop.from < new.until && new.from < stop.until) {
         return None;
     }
@@ -235,15 +266,19 @@ proptest! {
     #![proptest_config(ProptestConfig::with_cases(200))]
 
     #[test]
-    fn no_minute_of_a_day_is_better_than_the_first_start(day in some_day(), place in somewhere(), minutes in 15..90_i64) {
+    fn no_minute_of_a_day_is_better_than_the_first_start(
+        day in some_day(), place in somewhere(), minutes in 15..90_i64, last in prop::bool::weighted(0.3)
+    ) {
         prop_assume!(drive_through(&day).1);
-        let found = starts(&roads(), std::slice::from_ref(&day), &asked(&place, minutes), utc, 50);
+        let last_on: &[Day] = if last { &[day.day] } else { &[] };
+        let asked = Asked { last_on, ..asked(&place, minutes) };
+        let found = starts(&roads(), std::slice::from_ref(&day), &asked, utc, 50);
         for start in &found {
-            prop_assert_eq!(tried(&day, &place, start.from, minutes), Some(start.adds_min), "{:?}", start);
+            prop_assert_eq!(tried(&day, &place, start.from, (minutes, last)), Some(start.adds_min), "{:?}", start);
         }
         let all = |step: i64| {
             let minutes_of_day = (0..600 / step).map(|n| at(8, 0).plus_minutes(n * step));
-            minutes_of_day.filter_map(|from| tried(&day, &place, from, minutes)).min()
+            minutes_of_day.filter_map(|from| tried(&day, &place, from, (minutes, last))).min()
         };
         let (any, on_grid) = (all(1), all(15));
         let first = found.first().map(|start| start.adds_min);
@@ -261,6 +296,7 @@ proptest! {
             let kept = plan.order.iter().zip(&plan.starts).all(|(n, at)| stops[*n].at.is_none_or(|fixed| fixed == *at));
             prop_assert!(kept, "a promised time was moved");
             let ordered: Vec<Visit> = plan.order.iter().map(|n| stops[*n].clone()).collect();
+            prop_assert!(!carries_on(&ordered), "the others come first");
             let booked = as_booked(&roads(), &course(), &ordered, &plan.starts);
             prop_assert_eq!((booked.drive_min, booked.back), (plan.drive_min, plan.back));
         }
@@ -269,13 +305,16 @@ proptest! {
 
 fn stops_of_a_day() -> impl Strategy<Value = Vec<Visit>> {
     let promised = prop::option::weighted(0.3, (0..32_i64).prop_map(|n| at(9, 0).plus_minutes(n * 15)));
-    let one =
-        (somewhere(), 15..60_i64, promised).prop_map(|(place, minutes, at)| Visit { place, minutes, at });
+    let one = (somewhere(), 15..60_i64, promised, prop::bool::weighted(0.3))
+        .prop_map(|(place, minutes, at, last)| Visit { place, minutes, at, last });
     prop::collection::vec(one, 1..7)
 }
 
 /// The driving of one order and when it is over, if it keeps what was promised.
 fn in_order(stops: &[Visit], order: &[usize]) -> Option<(i64, At)> {
+    if order.windows(2).any(|pair| stops[pair[0]].last && !stops[pair[1]].last) {
+        return None;
+    }
     let (roads, course) = (roads(), course());
     let (mut here, mut free, mut driven) = (&course.start, course.from, 0);
     for n in order {

@@ -10,7 +10,7 @@ use limbledger::{
 };
 
 use crate::support::{
-    Browser, Page, TestApp,
+    Browser, Page, TestApp, battery,
     record::{Story, finding, gait},
     twice,
 };
@@ -488,8 +488,24 @@ async fn neurological_items_are_answered_one_by_one() {
 }
 
 #[tokio::test]
-async fn a_reason_to_go_on_all_the_same_is_words_that_can_be_printed() {
+async fn every_field_meets_bad_input() {
     let mut stall = Stall::new().await;
+    let weight = [("weight_kg", "540"), ("weight_method", "tape"), ("temp_c", "38")];
+    let (page, at) = (stall.page("vitals"), stall.at("vitals"));
+    battery(&mut stall.vet, &page, &at, &weight).await;
+    for (section, good) in [
+        ("standing", vec![("tap", "conformation:"), ("conformation", "even")]),
+        (
+            "standing",
+            vec![("tap", "score:"), ("score_kind", "pain_face"), ("score_number", "3"), ("score_by", "V")],
+        ),
+        ("gait", [walk("LF:1"), vec![("note-WLK_S", "short")]].concat()),
+        ("flexion", lower("LF:1")),
+        ("neuro", vec![("tap", "note:"), ("neuro_note", "steady")]),
+    ] {
+        let (page, at) = (stall.page(section), stall.at(section));
+        battery(&mut stall.vet, &page, &at, &good).await;
+    }
     stall.complain("toe").await;
     let long = "Ħ".repeat(10_000);
     for reason in ["", "\u{7}bell", &long] {

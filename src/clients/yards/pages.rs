@@ -12,9 +12,11 @@ use super::{
 use crate::{
     App,
     accounts::{Can, act},
+    biosecurity,
     clients::{self, Pick},
     horses,
     ids::{ClientId, YardId},
+    practice,
     search::SearchBox,
     web::{Begun, Errors, Form, Path, Query, Result, Shell, begin, flash, invalid},
 };
@@ -38,6 +40,8 @@ pub(super) struct YardPage {
     shell: Shell,
     yard: Yard,
     horses: Vec<horses::store::Listed>,
+    /// What is marked here, in words.
+    marks: Vec<String>,
 }
 
 pub(super) async fn page(
@@ -46,8 +50,12 @@ pub(super) async fn page(
     _: Can<act::SeeClients>,
     Path(id): Path<YardId>,
 ) -> Result<YardPage> {
-    let yard = store::get(app.db.read(), id).await?;
-    Ok(YardPage { shell, yard, horses: horses::store::at_yard(app.db.read(), id).await? })
+    let db = app.db.read();
+    let yard = store::get(db, id).await?;
+    let today = app.clock.now().day(&practice::store::get(db).await?.zone);
+    let marks = biosecurity::store::standing(db).await?;
+    let marks = marks.of(None, Some(id), today).iter().map(|mark| format!("{}.", mark.words())).collect();
+    Ok(YardPage { shell, yard, horses: horses::store::at_yard(db, id).await?, marks })
 }
 
 #[derive(Template, WebTemplate)]

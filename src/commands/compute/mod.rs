@@ -2,6 +2,7 @@
 
 mod decay;
 mod distance;
+mod dose;
 mod hoof;
 mod programme;
 mod road;
@@ -9,6 +10,7 @@ mod route;
 mod slots;
 mod tendon;
 mod triage;
+mod weight;
 
 use std::io::{Read, stdin};
 
@@ -35,6 +37,8 @@ pub fn run(calculator: &Calculator) -> anyhow::Result<()> {
         Calculator::Distance => answer(&text, distance::compute),
         Calculator::Slots => answer(&text, slots::compute),
         Calculator::Route => answer(&text, route::compute),
+        Calculator::Weight => answer(&text, weight::compute),
+        Calculator::Dose => answer(&text, dose::compute),
     }
 }
 
@@ -52,6 +56,8 @@ pub fn help(name: &str) -> String {
         "distance" => distance::help(),
         "slots" => slots::help(),
         "route" => route::help(),
+        "weight" => weight::help(),
+        "dose" => dose::help(),
         _ => tendon::help(),
     }
 }

@@ -37,6 +37,9 @@ struct StopIn {
     at: Option<String>,
     #[serde(default)]
     promised: bool,
+    /// Others have to be kept safe from it: they come before it.
+    #[serde(default)]
+    last: bool,
 }
 
 #[derive(Serialize)]
@@ -78,6 +81,7 @@ pub(super) fn compute(input: &Input) -> Result<Output, Refused> {
             place: stop.place.place(&format!("{name}.place"))?,
             minutes: minutes(&format!("{name}.minutes"), stop.minutes)?,
             at: at.filter(|_| stop.promised),
+            last: stop.last,
         });
     }
     let before = as_booked(&roads, &course, &visits, &booked);
@@ -103,8 +107,8 @@ pub(super) fn help() -> String {
     format!(
         "In:\n  zone     of all times; UTC when left out\n  from     wall-clock time at which the day is left for, like \
          2026-03-11T08:00\n  until    home again by then\n  start    place\n  end      place; start when left out\n  stops    up \
-         to {MOST_STOPS}, in the order they are driven as booked, each {{place, minutes, at, promised}}: a promised time is \
-         kept\n  figures  numbers in place of those below, by their codes; none when left out\n  A place is {{name, lat, lon}}; \
+         to {MOST_STOPS}, in the order they are driven as booked, each {{place, minutes, at, promised, last}}: a promised time is \
+         kept, and what is marked last (infectious, suspected, isolated) comes after the others\n  figures  numbers in place of those below, by their codes; none when left out\n  A place is {{name, lat, lon}}; \
          without lat and lon its drives are guessed. Two of one name are one.\n\n\
          Out:\n  before  as booked: stops {{place, at}}, drive_min, km, back\n  after   the order with the least driving; null \
          when none keeps every promised time within the hours\n\n\

@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 use super::road::{PlaceIn, figures, instant, minutes, rules, utc, wall, zone};
 use crate::{
     catalogue::Urgency,
+    clock::Day,
     reasoning::{
         Refused,
         road::{Asked, Drive, Roads, Shift, Stop, starts},
@@ -46,6 +47,9 @@ struct VisitIn {
     needs: Vec<String>,
     #[serde(default)]
     in_clinic: bool,
+    /// The others come before it.
+    #[serde(default)]
+    last: bool,
 }
 
 #[derive(Deserialize)]
@@ -76,6 +80,8 @@ struct StopIn {
     who: String,
     from: String,
     minutes: i64,
+    #[serde(default)]
+    last: bool,
 }
 
 #[derive(Deserialize)]
@@ -116,6 +122,7 @@ pub(super) fn compute(input: &Input) -> Result<Output, Refused> {
         }
     }
     let place = input.visit.place.place("visit.place")?;
+    let days: Vec<Day> = shifts.iter().map(|shift| shift.day).collect();
     let asked = Asked {
         place: &place,
         in_clinic: input.visit.in_clinic,
@@ -123,6 +130,7 @@ pub(super) fn compute(input: &Input) -> Result<Output, Refused> {
         needs: &input.visit.needs,
         now: instant("now", &input.now, &zone)?,
         wait_min: roads.rules.patience(input.class).1,
+        last_on: if input.visit.last { &days } else { &[] },
     };
     let found = starts(&roads, &shifts, &asked, |day, hour| day.at(hour, 0, &zone), MOST);
     let starts = found.into_iter().map(|start| StartOut {
@@ -144,7 +152,8 @@ impl DayIn {
             let from = instant(&format!("{name}.from"), &stop.from, zone)?;
             let minutes = minutes(&format!("{name}.minutes"), stop.minutes)?;
             let place = stop.place.place(&format!("{name}.place"))?;
-            stops.push(Stop { place, who: stop.who.clone(), from, until: from.plus_minutes(minutes) });
+            let until = from.plus_minutes(minutes);
+            stops.push(Stop { place, who: stop.who.clone(), from, until, last: stop.last });
         }
         stops.sort_by_key(|stop| stop.from);
         let from = instant(&format!("{name}.from"), &self.from, zone)?;
@@ -165,13 +174,13 @@ pub(super) fn help() -> String {
     format!(
         "In:\n  zone     of all times, such as Europe/Dublin; UTC when left out\n  now      wall-clock time, like \
          2026-03-11T09:30: nothing begins before\n  class    now, same_day, days or routine; routine when left out\n  \
-         visit    {{place, minutes, needs: [equipment], in_clinic}}\n  vets     each {{name, base: place, equipment: [..], days: \
-         [{{from, until, clinic, stops: [{{place, who, from, minutes}}]}}]}}\n  drives   drives made before, each {{from, to, \
+         visit    {{place, minutes, needs: [equipment], in_clinic, last}}\n  vets     each {{name, base: place, equipment: [..], days: \
+         [{{from, until, clinic, stops: [{{place, who, from, minutes, last}}]}}]}}\n  drives   drives made before, each {{from, to, \
          minutes}} by names of places; none when left out\n  figures  numbers in place of those below, by their codes; none \
          when left out\n  A place is {{name, lat, lon}}; without lat and lon its drives are guessed. Two of one name are one.\n\n\
          Out:\n  starts  the best {MOST}, each {{vet, from, until, adds_min, drive_min, why}}: driving that the day has more \
          of, minutes; the drive to it, minutes; the reason\n\n\
-         What is booked stays. Ranked by driving added, a day of waiting counted as so many minutes of it.\n\n\
+         What is booked stays; what is marked last (infectious, suspected, isolated) comes after the others. Ranked by driving added, a day of waiting counted as so many minutes of it.\n\n\
          Figures:\n{}",
         figures()
     )

@@ -7,13 +7,13 @@ use super::{Sent, Typed, raised_under};
 use crate::{
     App,
     accounts::{Can, act},
-    catalogue::{Caution, Limb, Pair, Severity, Where, catalogue},
+    catalogue::{Caution, Limb, Pair, Severity, Where, catalogue, formulary::Group},
     clock::{At, Day},
     horses::Card,
     ids::{StaffId, VisitId},
     papers::words,
     reasoning::cautions::{Facts, Sign, raised},
-    record::{Body, Entry, Kind},
+    record::{Body, Dosed, Entry, How, Kind},
     visits::Complaint,
     web::{Check, Form, Path, Result},
 };
@@ -104,6 +104,7 @@ pub fn for_visit(
         weight_bearing: complaints.iter().map(|c| c.weight_bearing.as_str()).collect(),
         onsets: complaints.iter().map(|c| c.onset.as_str()).collect(),
         medicines: complaints.iter().map(|c| c.medicines.as_str()).collect(),
+        given: bodies.iter().filter_map(|body| masks(body.dosed.as_deref()?)).collect(),
         temperament: card.temperament.split_whitespace().collect(),
         foal: card.age(today) == Some(0),
         named: bodies.iter().filter(|b| b.kind == Kind::Caution).filter_map(|b| b.code.as_deref()).collect(),
@@ -121,6 +122,12 @@ pub fn for_visit(
         passed_at: passed_at(&bodies, raise.code),
     });
     each.collect()
+}
+
+/// The name of a medicine that was given and changes how a horse goes.
+fn masks(dosed: &Dosed) -> Option<&str> {
+    let masks = dosed.group == Group::Nsaid || dosed.group.sedates();
+    (dosed.how == How::Administered && masks).then_some(dosed.name.as_str())
 }
 
 /// A caution that only one point of use raises, by what stands in the record.

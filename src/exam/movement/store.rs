@@ -74,8 +74,33 @@ pub(super) async fn insert_weight(tx: &mut Tx, w: &Weighed<'_>) -> sqlx::Result<
     Ok(())
 }
 
-/// The weight of an entry that was corrected or taken back.
-pub(super) async fn remove_weight(tx: &mut Tx, entry: EntryId) -> sqlx::Result<()> {
+/// A score of the horse's condition taken at a visit; like a weight it carries the id of its entry.
+pub(super) async fn insert_condition(
+    tx: &mut Tx,
+    (entry, horse): (EntryId, HorseId),
+    (code, score): (&str, f64),
+    on: Day,
+    (by, now): (StaffId, At),
+) -> sqlx::Result<()> {
+    sqlx::query!(
+        "insert into horse_condition (id, horse_id, code, score, how, scored_on, entered_by, created_at)
+         values (?, ?, ?, ?, 'whole', ?, ?, ?) on conflict (id) do nothing",
+        entry,
+        horse,
+        code,
+        score,
+        on,
+        by,
+        now
+    )
+    .execute(&mut **tx)
+    .await?;
+    Ok(())
+}
+
+/// The weight or score of an entry that was corrected or taken back.
+pub(super) async fn remove_measured(tx: &mut Tx, entry: EntryId) -> sqlx::Result<()> {
     sqlx::query!("delete from horse_weight where id = ?", entry).execute(&mut **tx).await?;
+    sqlx::query!("delete from horse_condition where id = ?", entry).execute(&mut **tx).await?;
     Ok(())
 }

@@ -234,7 +234,7 @@ fn measured_entry(writing: &mut Writing, body: &Body) -> Option<NewEntry> {
     super::grades::entry(writing, body.clone(), about)
 }
 
-/// The horse's own list of weights follows the record: a weight comes in, and goes when it was wrong.
+/// The horse's own lists of weights and scores follow the record: what was measured comes in, and goes when it was wrong.
 pub(super) async fn keep_weights(
     writing: &mut Writing,
     entries: &[NewEntry],
@@ -246,11 +246,14 @@ pub(super) async fn keep_weights(
     for new in entries {
         let wrong: Option<EntryId> = new.supersedes.filter(|_| !late);
         if let Some(entry) = wrong {
-            store::remove_weight(writing.tx(), entry).await?;
+            store::remove_measured(writing.tx(), entry).await?;
         }
         if let (Some("weight_kg"), Some(kg)) = (new.body.code.as_deref(), new.body.number) {
             let weighed = Weighed { entry: new.id, horse, kg, method, on, by, now };
             store::insert_weight(writing.tx(), &weighed).await?;
+        }
+        if let (Some(code @ ("bcs" | "crest")), Some(score)) = (new.body.code.as_deref(), new.body.number) {
+            store::insert_condition(writing.tx(), (new.id, horse), (code, score), on, (by, now)).await?;
         }
     }
     Ok(())

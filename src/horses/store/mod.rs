@@ -1,5 +1,6 @@
 //! The SQL of horses: the row itself, its people and its weights.
 
+pub mod condition;
 mod lists;
 
 pub use lists::{Listed, at_yard, list, of_client};
@@ -21,10 +22,13 @@ pub async fn card(db: impl SqliteExecutor<'_>, id: HorseId) -> sqlx::Result<Card
         r#"select h.id as "id: HorseId", h.name, h.stable_name, h.sex as "sex: Sex", h.neutered as "neutered: Known",
                   h.born, h.breed, h.colour, h.status as "status: Status", h.status_on as "status_on: Day", h.food_chain,
                   h.insurance, h.temperament, h.temperament_note, h.yard_id as "yard_id: YardId", y.name as "yard?",
-                  (select w.kg from horse_weight w where w.horse_id = h.id
-                   order by w.weighed_on desc, w.created_at desc limit 1) as "kg: f64",
+                  (select u.kg from horse_weight_used u where u.horse_id = h.id) as "kg: f64",
                   (select c.name from party p join client c on c.id = p.client_id
-                   where p.horse_id = h.id and p.role = 'owner' order by p.created_at limit 1) as "owner: String"
+                   where p.horse_id = h.id and p.role = 'owner' order by p.created_at limit 1) as "owner: String",
+                  (select group_concat(m.kind || '|' || m.disease || '|' || m.from_on || '|' || coalesce(m.until_on, '')
+                                       || '|' || case when m.yard_id is null then 'horse' else 'yard' end, char(10))
+                   from biosecurity_mark m
+                   where m.lifted_at is null and (m.horse_id = h.id or m.yard_id = h.yard_id)) as "marks: String"
            from horse h left join yard y on y.id = h.yard_id
            where h.id = ?"#,
         id
@@ -235,19 +239,23 @@ pub async fn former(db: impl SqliteExecutor<'_>, horse: HorseId) -> sqlx::Result
     .await
 }
 
-/// One weighing; `method` is `scale`, `tape` or `estimate`.
+/// One weighing; `method` is `scale`, `formula`, `tape` or `estimate`.
 #[derive(Debug, Clone)]
 pub struct Weight {
     pub kg: f64,
     pub method: String,
     pub weighed_on: Day,
+    /// Code of the formula, for one that was reckoned.
+    pub formula: Option<String>,
+    /// What was measured for it, as JSON in cm.
+    pub measures: Option<String>,
 }
 
 /// A horse's weights, newest first.
 pub async fn weights(db: impl SqliteExecutor<'_>, horse: HorseId) -> sqlx::Result<Vec<Weight>> {
     sqlx::query_as!(
         Weight,
-        r#"select kg, method, weighed_on as "weighed_on: Day" from horse_weight
+        r#"select kg, method, weighed_on as "weighed_on: Day", formula, measures from horse_weight
            where horse_id = ? order by weighed_on desc, created_at desc"#,
         horse
     )
@@ -311,15 +319,17 @@ pub async fn add_weight(
 ) -> sqlx::Result<WeightId> {
     let id = WeightId::new();
     sqlx::query!(
-        "insert into horse_weight (id, horse_id, kg, method, weighed_on, entered_by, created_at)
-         values (?, ?, ?, ?, ?, ?, ?)",
+        "insert into horse_weight (id, horse_id, kg, method, weighed_on, entered_by, created_at, formula, measures)
+         values (?, ?, ?, ?, ?, ?, ?, ?, ?)",
         id,
         horse,
         new.kg,
         new.method,
         new.weighed_on,
         by,
-        now
+        now,
+        new.formula,
+        new.measures
     )
     .execute(&mut **tx)
     .await?;

@@ -37,8 +37,7 @@ pub(crate) async fn animals(db: impl SqliteExecutor<'_>) -> sqlx::Result<Vec<Ani
         r#"select v.id as "visit_id: VisitId", v.starts_at as "starts_at: At", s.name as "vet?",
                   h.id as "horse_id: HorseId", h.name, h.sex as "sex: Sex", h.neutered as "neutered: Known", h.born,
                   h.breed, h.breed_code, h.microchip, h.ueln,
-                  (select kg from horse_weight where horse_id = h.id
-                   order by weighed_on desc, created_at desc limit 1) as "kg: f64",
+                  (select u.kg from horse_weight_used u where u.horse_id = h.id) as "kg: f64",
                   c.name as "owner?", c.kind as "owner_kind?"
            from visit v
            join horse h on h.id = v.horse_id

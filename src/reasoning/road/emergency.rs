@@ -9,6 +9,8 @@ pub struct Duty<'a> {
     pub vet: usize,
     pub shift: &'a Shift,
     pub on_duty: bool,
+    /// Who is asked before whom: the lower, the sooner.
+    pub turn: u8,
 }
 
 /// How soon one vet can be there.
@@ -16,6 +18,9 @@ pub struct Duty<'a> {
 pub struct Reach<'a> {
     pub vet: usize,
     pub on_duty: bool,
+    pub turn: u8,
+    /// They were at a stop today that others have to be kept safe from.
+    pub carries_on: bool,
     /// The stop they are at, until when.
     pub busy: Option<&'a Stop>,
     /// Where they come from.
@@ -27,7 +32,7 @@ pub struct Reach<'a> {
     pub moves: Vec<&'a Stop>,
 }
 
-/// Every vet, the soonest first; those off duty come last. `to` is none while nobody knows where the horse stands.
+/// Every vet by turn, and the soonest of each turn first. `to` is none while nobody knows where the horse stands.
 pub fn reach<'a>(
     roads: &Roads,
     duties: &[Duty<'a>],
@@ -36,7 +41,7 @@ pub fn reach<'a>(
     now: At,
 ) -> Vec<Reach<'a>> {
     let mut found: Vec<Reach<'a>> = duties.iter().map(|duty| one(roads, duty, to, minutes, now)).collect();
-    found.sort_by_key(|reach| (!reach.on_duty, reach.there, reach.moves.len(), reach.vet));
+    found.sort_by_key(|reach| (reach.turn, reach.there, reach.moves.len(), reach.vet));
     found
 }
 
@@ -54,5 +59,15 @@ fn one<'a>(roads: &Roads, duty: &Duty<'a>, to: Option<&Place>, minutes: i64, now
         stop.from >= free && stop.from < over.plus_minutes(on)
     };
     let moves = stops.iter().filter(too_late).collect();
-    Reach { vet: duty.vet, on_duty: duty.on_duty, busy, from, drive_min, there, moves }
+    Reach {
+        vet: duty.vet,
+        on_duty: duty.on_duty,
+        turn: duty.turn,
+        carries_on: stops.iter().any(|stop| stop.last && stop.from <= now),
+        busy,
+        from,
+        drive_min,
+        there,
+        moves,
+    }
 }

@@ -17,7 +17,7 @@ use crate::catalogue::{Urgency, catalogue};
 pub use distance::{EARTH_KM, Spot, minutes, road_km, straight_km};
 pub use emergency::{Duty, Reach, reach};
 pub use legs::{Drive, Leg, Roads};
-pub use order::{Course, MOST_STOPS, Plan, Visit, as_booked, best};
+pub use order::{Course, MOST_STOPS, Plan, Visit, as_booked, best, carries_on};
 pub use slots::{Asked, Beside, Shift, Start, Stop, starts};
 
 /// Where a vet or a horse can be. Two with one key are the same place.

@@ -2,7 +2,8 @@
 //!
 //! Dynamic programming over the sets of stops that are done and the last of them (Held and Karp 1962). Since some
 //! stops have fixed times, the shortest way to a set is not always the one to go on from: for each set and last stop
-//! every way is kept that no other beats in both driving and time.
+//! every way is kept that no other beats in both driving and time. After a stop that others have to be kept safe from
+//! only such stops come: a way never leads back to the rest.
 
 use super::{Place, Roads};
 use crate::{clock::At, reasoning::Refused};
@@ -19,6 +20,8 @@ pub struct Visit {
     pub minutes: i64,
     /// The time that was promised, if one was.
     pub at: Option<At>,
+    /// Infectious, suspected or isolated: the others come before it.
+    pub last: bool,
 }
 
 /// The day around the stops.
@@ -55,7 +58,7 @@ struct Way {
 }
 
 /// The order with the least driving that keeps every promised time, then the one that is home soonest. None when no
-/// order keeps them within the hours.
+/// order keeps them within the hours with what others are kept safe from at the end.
 ///
 /// # Errors
 /// There are more stops than can be tried.
@@ -76,7 +79,8 @@ pub fn best(roads: &Roads, course: &Course, visits: &[Visit]) -> Result<Option<P
     for done in 1..=full {
         for last in (0..count).filter(|last| done & (1 << last) != 0) {
             let here = ways[done * count + last].clone();
-            for (next, visit) in visits.iter().enumerate().filter(|(next, _)| done & (1 << next) == 0) {
+            let ahead = visits.iter().enumerate().filter(|(next, _)| done & (1 << next) == 0);
+            for (next, visit) in ahead.filter(|(_, visit)| visit.last || !visits[last].last) {
                 let cell = (done | 1 << next) * count + next;
                 for (at, way) in here.iter().enumerate() {
                     let from = (&visits[last].place, way.free, way.drive_min);
@@ -141,6 +145,11 @@ fn finish(roads: &Roads, course: &Course, visits: &[Visit], ways: &[Vec<Way>]) -
     order.reverse();
     starts.reverse();
     Some(plan(roads, course, visits, order, starts))
+}
+
+/// Whether an order leads from a stop that others are kept safe from to one of the others.
+pub fn carries_on(visits: &[Visit]) -> bool {
+    visits.windows(2).any(|pair| pair[0].last && !pair[1].last)
 }
 
 /// The day as it is booked: its stops in the order they are given, each at its time.

@@ -2,7 +2,8 @@
 //!
 //! What is booked stays where it stands: a visit goes into a gap between two stops, or between a stop and the ends of
 //! the day. Every gap is offered once in the morning and once in the afternoon, at the first time that fits; beside a
-//! horse of the same yard it is put next to that horse.
+//! horse of the same yard it is put next to that horse. What others have to be kept safe from comes after them, and they
+//! come before it.
 
 use super::{Leg, Place, Roads};
 use crate::clock::{At, Day};
@@ -21,6 +22,8 @@ pub struct Stop {
     pub who: String,
     pub from: At,
     pub until: At,
+    /// Infectious, suspected or isolated: the others come before it.
+    pub last: bool,
 }
 
 /// One vet's one day.
@@ -53,6 +56,8 @@ pub struct Asked<'a> {
     pub now: At,
     /// Minutes of driving that one day sooner is worth.
     pub wait_min: i64,
+    /// Days on which the others have to come before it.
+    pub last_on: &'a [Day],
 }
 
 /// What lies before or after a visit.
@@ -129,8 +134,16 @@ struct Gap {
 
 impl Gap {
     fn of(roads: &Roads, shift: &Shift, asked: &Asked<'_>, at: usize) -> Option<Gap> {
-        let stop = |at: Option<usize>| at.and_then(|at| shift.stops.get(at));
-        let (earlier, later) = (stop(at.checked_sub(1)), stop(Some(at)));
+        let (done, ahead) = shift.stops.split_at(at);
+        let carries_on = if asked.last_on.contains(&shift.day) {
+            ahead.iter().any(|stop| !stop.last)
+        } else {
+            done.iter().any(|stop| stop.last)
+        };
+        if carries_on {
+            return None;
+        }
+        let (earlier, later) = (done.last(), ahead.first());
         let before = shift.beside(roads, asked.place, earlier);
         let after = shift.beside(roads, asked.place, later);
         let free = earlier.map_or(shift.from, |stop| stop.until.max(shift.from)).max(asked.now);

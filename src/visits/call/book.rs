@@ -6,17 +6,20 @@ use axum::{
 };
 
 use super::{
-    form::{Booking, CallForm, Fields, NewClient, Place, Who, when_words},
+    check::{Booking, NewClient, Place, Who},
+    clear,
+    form::{CallForm, Fields, when_words},
     pages::CallPage,
 };
 use crate::{
     App,
     accounts::{Can, User, act},
     clients, followups, horses,
-    ids::{ClientId, HorseId, VisitId},
+    ids::{ClientId, HorseId, StopId, VisitId},
     practice,
     visits::{
         State,
+        complaint::NewComplaint,
         store::{
             self, NewVisit,
             booking::{self, Where},
@@ -77,45 +80,87 @@ async fn book(
         return Ok(Err(Errors::one("", format!("{} cannot be booked. {words}", card.name))));
     }
     let place = place(once, &booking.place, horse, client).await?;
-    let new = NewVisit {
-        id: VisitId::new(),
-        horse,
-        client,
-        vet: Some(booking.when.vet),
-        place: place.place,
-        yard: place.yard,
-        starts_at: booking.when.starts_at,
-        minutes: booking.when.minutes,
-        urgent: booking.urgent,
-        walk_in: false,
-        state: State::Booked,
+    let aside = match &booking.clearing {
+        Some(moves) => Some(clear::set_aside(once, booking.when.vet, moves).await?),
+        None => None,
     };
-    match store::insert(&mut once.tx, &new, user.id, once.now).await {
-        Err(error) if store::is_overlap(&error) => {
-            let until = new.starts_at.plus_minutes(new.minutes);
-            let line = day::in_the_way(&mut *once.tx, booking.when.vet, new.starts_at, until, None).await?;
-            let words = line.map_or_else(|| "That time is taken.".into(), |l| when::taken(&l, &zone));
-            return Ok(Err(Errors::one(booking.when.field, words)));
-        }
-        done => done?,
+    let horses: Vec<HorseId> = std::iter::once(horse).chain(booking.with.iter().copied()).collect();
+    let minutes = booking.when.minutes * i64::try_from(horses.len()).unwrap_or(1);
+    let until = booking.when.starts_at.plus_minutes(minutes);
+    let taken = day::in_the_way(&mut *once.tx, booking.when.vet, booking.when.starts_at, until, None).await?;
+    if let Some(line) = taken {
+        return Ok(Err(Errors::one(booking.when.field, when::taken(&line, &zone))));
     }
-    for complaint in &booking.complaints {
-        booking::add_complaint(&mut once.tx, new.id, complaint, once.now).await?;
-    }
-    triage::keep(&mut once.tx, new.id, answers, user.id, once.now).await?;
-    booking::set_kind(&mut once.tx, new.id, booking.kind, booking.promised).await?;
-    let line = day::line(&mut *once.tx, new.id).await?;
-    let vet = line.vet.clone().unwrap_or_default();
-    let words = when_words(new.starts_at, new.minutes, &zone, &vet, line.where_());
-    let change = NewChange { visit: new.id, what: "booked", detail: &words, reason: "" };
-    changes::note(&mut once.tx, change, user.id, once.now).await?;
+    let visits = book_stop(once, booking, (&horses, client, place), user).await?;
+    triage::keep(&mut once.tx, visits[0], answers, user.id, once.now).await?;
     if let Some(id) = booking.follow_up {
-        followups::store::book(&mut once.tx, id, new.id).await?;
+        followups::store::book(&mut once.tx, id, visits[0]).await?;
     }
-    flash(&mut once.tx, user, &format!("Booked: {}, {words}.", card.name)).await?;
-    let day = new.starts_at.day(&zone);
+    let line = day::line(&mut *once.tx, visits[0]).await?;
+    let vet = line.vet.clone().unwrap_or_default();
+    let words = when_words(booking.when.starts_at, minutes, &zone, &vet, line.where_());
+    let more = if horses.len() > 1 { format!(" and {} more", horses.len() - 1) } else { String::new() };
+    let mut said = format!("Booked: {}{more}, {words}.", card.name);
+    if let Some(aside) = aside {
+        let told = clear::place(once, aside, user).await?;
+        said = format!("{said} Tell the others: {}.", told.join("; "));
+    }
+    flash(&mut once.tx, user, &said).await?;
+    let day = booking.when.starts_at.day(&zone);
     let today = once.now.day(&zone);
-    Ok(Ok(if day == today { "/".into() } else { format!("/?day={day}") }))
+    Ok(Ok(match booking.clearing {
+        Some(_) => "/to-tell".into(),
+        None if day == today => "/".into(),
+        None => format!("/?day={day}"),
+    }))
+}
+
+/// A visit for each horse, one after the other; several share a stop. What the caller said in detail is about the first.
+async fn book_stop(
+    once: &mut Once,
+    booking: &Booking,
+    (horses, client, place): (&[HorseId], Option<ClientId>, Where),
+    user: &User,
+) -> Result<Vec<VisitId>> {
+    let zone = practice::store::get(&mut *once.tx).await?.zone;
+    let stop = (horses.len() > 1).then(StopId::new);
+    if let Some(stop) = stop {
+        store::stop::insert(&mut once.tx, stop, user.id, once.now).await?;
+    }
+    let said = NewComplaint::of_words(&booking.with_words);
+    let mut starts_at = booking.when.starts_at;
+    let mut visits = Vec::new();
+    for (number, horse) in horses.iter().enumerate() {
+        let new = NewVisit {
+            id: VisitId::new(),
+            horse: *horse,
+            client,
+            vet: Some(booking.when.vet),
+            place: place.place,
+            yard: place.yard,
+            starts_at,
+            minutes: booking.when.minutes,
+            urgent: booking.urgent && number == 0,
+            walk_in: false,
+            stop,
+            state: State::Booked,
+        };
+        store::insert(&mut once.tx, &new, user.id, once.now).await?;
+        let complaints =
+            if number == 0 { booking.complaints.as_slice() } else { std::slice::from_ref(&said) };
+        for complaint in complaints {
+            booking::add_complaint(&mut once.tx, new.id, complaint, once.now).await?;
+        }
+        booking::set_kind(&mut once.tx, new.id, booking.kind, booking.promised).await?;
+        let line = day::line(&mut *once.tx, new.id).await?;
+        let vet = line.vet.as_deref().unwrap_or_default();
+        let words = when_words(starts_at, new.minutes, &zone, vet, line.where_());
+        let change = NewChange { visit: new.id, what: "booked", detail: &words, reason: "" };
+        changes::note(&mut once.tx, change, user.id, once.now).await?;
+        starts_at = starts_at.plus_minutes(new.minutes);
+        visits.push(new.id);
+    }
+    Ok(visits)
 }
 
 /// The horse and the caller, made now where they are new.

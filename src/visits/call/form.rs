@@ -4,18 +4,15 @@ use jiff::tz::TimeZone;
 
 use crate::{
     catalogue::{Urgency, catalogue, road::VisitKind},
-    clients,
     clock::At,
-    horses::{self, Known, Sex},
-    ids::{ClientId, FollowUpId, HorseId, YardId},
+    horses::{Known, Sex},
+    ids::{ClientId, HorseId},
     reasoning::{road::Rules, triage::Verdict},
     visits::{
-        complaint::{ComplaintForm, MOST, NewComplaint},
-        store::booking::Where,
+        complaint::{ComplaintForm, MOST},
         triage::{self, Answers},
-        when::{Basis, USUAL_LENGTH, When, WhenForm},
+        when::{USUAL_LENGTH, WhenForm},
     },
-    web::{Check, Errors},
 };
 
 /// A form's fields by name, for forms whose fields are counted.
@@ -28,6 +25,12 @@ impl Fields {
 
     pub(in crate::visits) fn all(&self, name: &str) -> Vec<String> {
         self.0.iter().filter(|(n, _)| n == name).map(|(_, v)| v.clone()).collect()
+    }
+
+    /// The fields whose names begin so, each with the rest of its name.
+    pub(in crate::visits) fn starting(&self, start: &str) -> Vec<(String, String)> {
+        let found = self.0.iter().filter_map(|(n, v)| Some((n.strip_prefix(start)?.to_owned(), v.clone())));
+        found.collect()
     }
 
     /// A day that was tapped goes before one that was typed, and the time tapped on another day is let go.
@@ -55,6 +58,13 @@ pub(super) struct CallForm {
     /// The button, when it was not the one that books.
     pub go: String,
     pub horse: String,
+    /// Other horses of the yard that are seen on the same stop, and what is said about them.
+    pub with: Vec<String>,
+    pub with_words: String,
+    /// What stands in the way of an emergency: each visit with where it goes.
+    pub moves: Vec<(String, String)>,
+    /// The press that books it and moves the others.
+    pub clears: bool,
     pub client: String,
     pub follow_up: String,
     pub called_by: String,
@@ -88,6 +98,10 @@ impl CallForm {
             submission: fields.get("submission"),
             go: if near.is_empty() { go } else { "times".into() },
             horse: fields.get("horse"),
+            with: fields.all("with"),
+            with_words: fields.get("with_words"),
+            moves: fields.starting("move-"),
+            clears: take.ends_with("@clear"),
             client: fields.get("client"),
             follow_up: fields.get("follow_up"),
             called_by: fields.get("caller"),
@@ -144,6 +158,11 @@ impl CallForm {
         }
     }
 
+    /// How many horses are seen on the stop.
+    pub(super) fn horses(&self) -> usize {
+        1 + self.with.len()
+    }
+
     pub(super) fn horse_id(&self) -> Option<HorseId> {
         self.horse.parse().ok()
     }
@@ -153,136 +172,11 @@ impl CallForm {
     }
 }
 
-/// A booking as meant.
-pub(super) struct Booking {
-    pub who: Who,
-    pub when: When,
-    pub place: Place,
-    pub urgent: bool,
-    pub kind: &'static str,
-    pub promised: bool,
-    pub complaints: Vec<NewComplaint>,
-    pub follow_up: Option<FollowUpId>,
-}
-
-/// Which horse, and who called about it.
-pub(super) enum Who {
-    Known { horse: HorseId, caller: Option<ClientId> },
-    New { client: NewClient, horse: Box<horses::Details> },
-}
-
-pub(super) enum NewClient {
-    Known(ClientId),
-    New(Box<clients::Details>),
-}
-
-#[derive(Debug, Clone)]
-pub(super) enum Place {
-    Known(Where),
-    /// A yard that is made with the booking.
-    NewYard(String),
-}
-
-/// What the form may choose from.
-pub(super) struct Given<'a> {
-    pub basis: Basis<'a>,
-    pub callers: Vec<ClientId>,
-    pub yards: Vec<YardId>,
-}
-
-impl CallForm {
-    pub(super) fn check(&self, given: &Given<'_>) -> Result<Booking, Errors> {
-        let mut check = Check::new();
-        let who = self.who(&mut check, given);
-        let complaints = self.check_complaints(&mut check);
-        let when = self.when.check(&mut check, &given.basis);
-        let place = self.place(&mut check, given);
-        let follow_up = self.follow_up.parse().ok();
-        self.answers.check(&mut check.errors);
-        if self.kind().is_none() && !self.kind.is_empty() {
-            check.errors.add("kind", "Choose one of the list.");
-        }
-        match when.zip(place) {
-            Some((when, place)) if check.errors.is_empty() => Ok(Booking {
-                who,
-                when,
-                place,
-                urgent: self.urgent || self.class() == Urgency::Now,
-                kind: self.kind().map_or("", |kind| kind.code.as_str()),
-                promised: self.promised,
-                complaints,
-                follow_up,
-            }),
-            _ => Err(check.errors),
-        }
-    }
-
-    fn check_complaints(&self, check: &mut Check) -> Vec<NewComplaint> {
-        // One that was opened and left empty is none, but the first is needed.
-        self.complaints.iter().filter(|c| c.number == 1 || !c.is_empty()).map(|c| c.check(check)).collect()
-    }
-
-    fn who(&self, check: &mut Check, given: &Given<'_>) -> Who {
-        if let Some(horse) = self.horse_id() {
-            let caller = check.maybe_choice::<ClientId>("caller", &self.called_by);
-            if caller.is_some_and(|id| !given.callers.contains(&id)) {
-                check.errors.add("caller", "Choose one of this horse's people.");
-            }
-            return Who::Known { horse, caller };
-        }
-        let client = match self.client_id() {
-            Some(id) => NewClient::Known(id),
-            None => NewClient::New(Box::new(self.new_client(check))),
-        };
-        let name = check.needed("horse_name", &self.horse_name, 200, "Enter the horse's name.");
-        let mut horse = horses::Details::named(&name);
-        (horse.sex, horse.neutered) = sex(&self.horse_sex);
-        Who::New { client, horse: Box::new(horse) }
-    }
-
-    fn new_client(&self, check: &mut Check) -> clients::Details {
-        let name = check.needed("client_name", &self.client_name, 200, "Enter the caller's name.");
-        let phone =
-            check.needed("client_phone", &self.client_phone, 60, "Enter a number to call back, in digits.");
-        if !phone.is_empty() && phone.chars().filter(char::is_ascii_digit).count() < 3 {
-            check.errors.add("client_phone", "Enter a number to call back, in digits.");
-        }
-        clients::Details::caller(&name, &phone)
-    }
-
-    fn place(&self, check: &mut Check, given: &Given<'_>) -> Option<Place> {
-        let new = check.line("new_yard", &self.new_yard, 200);
-        if !new.is_empty() {
-            return Some(Place::NewYard(new));
-        }
-        place(check, &self.place, &self.other_yard, &given.yards).map(Place::Known)
-    }
-}
-
-/// A tapped place, or a yard picked from all of them, which goes before it.
-pub(in crate::visits) fn place(
-    check: &mut Check,
-    tapped: &str,
-    other_yard: &str,
-    yards: &[YardId],
-) -> Option<Where> {
-    let picked = if other_yard.trim().is_empty() { tapped } else { other_yard };
-    if picked == "clinic" {
-        return Some(Where { place: "clinic", yard: None });
-    }
-    let yard: YardId = check.choice("place", picked, "Choose where the visit is.")?;
-    if yards.contains(&yard) {
-        return Some(Where { place: "yard", yard: Some(yard) });
-    }
-    check.errors.add("place", "Choose a yard that is known, or the clinic.");
-    None
-}
-
 /// What the desk can tell of a new horse; everything else is entered on its own page.
 pub(super) const SEXES: [(&str, &str); 4] =
     [("mare", "mare"), ("gelding", "gelding"), ("stallion", "stallion"), ("", "not known")];
 
-fn sex(key: &str) -> (Sex, Known) {
+pub(super) fn sex(key: &str) -> (Sex, Known) {
     match key {
         "mare" => (Sex::Female, Known::Unknown),
         "gelding" => (Sex::Male, Known::Yes),

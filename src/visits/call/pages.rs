@@ -5,34 +5,37 @@ use askama_web::WebTemplate;
 use axum::extract::State as FromApp;
 use jiff::tz::TimeZone;
 
-use super::form::{CallForm, Fields, Given, SEXES};
+use super::{
+    check::Given,
+    form::{CallForm, Fields, SEXES},
+};
 use crate::{
     App,
     accounts::{self, Can, User, act, store::Staff},
-    catalogue::{Catalogue, Urgency, catalogue},
+    catalogue::{Catalogue, catalogue},
     clients,
     clock::{At, Day},
     followups::{self, FollowUp},
     horses::{self, Card},
     ids::{ClientId, VisitId, YardId},
     practice,
-    reasoning::road::Place,
-    rounds::{
-        self, Near, Offer, Planner,
-        planner::{Wish, yard_place},
-    },
+    rota::{self, OnCall},
+    rounds::{self, Near, Offer},
     search,
     visits::{
         complaint,
-        store::booking::{self, Caller},
+        store::{
+            booking::{self, Caller},
+            stop::Neighbour,
+        },
         triage::{Answers, Told},
-        when::{self, Basis, Lane, USUAL_LENGTH},
+        when::{self, Basis, Lane, Looked},
     },
     web::{Errors, Query, Result, Shell},
 };
 
 /// As many days as may be looked at.
-const AHEAD: i64 = 28;
+pub(super) const AHEAD: i64 = 28;
 
 #[derive(Template, WebTemplate)]
 #[template(path = "visits/call.html")]
@@ -40,28 +43,34 @@ pub(in crate::visits) struct CallPage {
     pub(super) shell: Shell,
     pub(super) errors: Errors,
     pub(super) form: CallForm,
-    q: String,
-    hits: Vec<search::Hit>,
+    pub(super) q: String,
+    pub(super) hits: Vec<search::Hit>,
     /// The form is shown: a horse or a client is chosen, or both are new.
-    chosen: bool,
-    card: Option<Card>,
-    client: Option<clients::store::Client>,
-    follow_up: Option<FollowUp>,
-    already: Vec<(VisitId, At)>,
-    callers: Vec<Caller>,
-    yards: Vec<(YardId, String)>,
-    all_yards: Vec<(YardId, String)>,
-    vets: Vec<Staff>,
-    lanes: Vec<Lane>,
+    pub(super) chosen: bool,
+    pub(super) card: Option<Card>,
+    pub(super) client: Option<clients::store::Client>,
+    pub(super) follow_up: Option<FollowUp>,
+    pub(super) already: Vec<(VisitId, At)>,
+    pub(super) callers: Vec<Caller>,
+    pub(super) yards: Vec<(YardId, String)>,
+    pub(super) all_yards: Vec<(YardId, String)>,
+    pub(super) vets: Vec<Staff>,
+    pub(super) lanes: Vec<Lane>,
     /// The best starts of the coming days, on the road.
-    offers: Vec<Offer>,
+    pub(super) offers: Vec<Offer>,
     /// For an emergency: who can be there soonest.
-    near: Vec<Near>,
-    told: Option<Told>,
-    catalogue: &'static Catalogue,
-    now: At,
-    today: Day,
-    zone: TimeZone,
+    pub(super) near: Vec<Near>,
+    /// Who is on call at this moment.
+    pub(super) on_call: OnCall,
+    /// The other horses of the yard.
+    pub(super) neighbours: Vec<Neighbour>,
+    /// What others have to be kept safe from at the yard that is chosen, where that is not the horse's own.
+    pub(super) marks: Vec<String>,
+    pub(super) told: Option<Told>,
+    pub(super) catalogue: &'static Catalogue,
+    pub(super) now: At,
+    pub(super) today: Day,
+    pub(super) zone: TimeZone,
 }
 
 pub(in crate::visits) async fn page(
@@ -75,13 +84,20 @@ pub(in crate::visits) async fn page(
     let query = Fields(query);
     let q = query.get("q");
     let day = query.get("day").parse().unwrap_or(today).max(today);
-    let form = CallForm {
+    let horses = query.all("horse");
+    let mut form = CallForm {
         horse: query.get("horse"),
+        with: horses.into_iter().skip(1).collect(),
+        kind: query.get("kind"),
         client: query.get("client"),
         follow_up: query.get("follow_up"),
         answers: Answers::read(|name| query.get(name)),
         ..CallForm::fresh(day.to_string())
     };
+    if let Some(kind) = form.kind() {
+        let minutes = rounds::rules(app.db.read()).await?.whole(&kind.minutes_code());
+        form.when.minutes = minutes.to_string();
+    }
     let mut page = CallPage::new(&app, shell, form).await?;
     page.chosen |= !query.get("new").is_empty();
     page.preset(&user);
@@ -123,6 +139,9 @@ impl CallPage {
             lanes: vec![],
             offers: vec![],
             near: vec![],
+            on_call: rota::at(db, now, &zone).await?,
+            neighbours: vec![],
+            marks: vec![],
             told: None,
             all_yards: all_yards(app).await?,
             vets: accounts::store::vets(db).await?,
@@ -155,58 +174,10 @@ impl CallPage {
             self.yards = yards.into_iter().map(|y| (y.id, y.name)).collect();
         }
         let basis = Basis { vets: &self.vets, now: self.now, zone: &self.zone };
-        self.lanes = when::lanes(db, &self.form.when, &basis, None).await?;
+        self.lanes =
+            when::lanes(db, &self.form.when, &basis, Looked { horses: self.form.horses(), moving: &[] })
+                .await?;
         Ok(())
-    }
-
-    /// How soon, who is near, and where it fits into the coming days.
-    async fn look_ahead(&mut self, app: &App) -> Result<()> {
-        let db = app.db.read();
-        let class = self.form.class();
-        self.told = None;
-        if let Some(verdict) = self.form.verdict() {
-            self.told = Some(Told::new(verdict, &practice::advice::approved(db).await?));
-        }
-        let is_now = class == Urgency::Now;
-        let chosen = self.card.is_some() || self.client.is_some() || self.chosen;
-        if !is_now && !chosen {
-            return Ok(());
-        }
-        let planner = Planner::load(db, &self.vets, (self.today, AHEAD), self.now, &self.zone).await?;
-        let place = self.place(app, &planner).await?;
-        if is_now {
-            let minutes = planner.roads.rules.whole("minutes_emergency");
-            self.near = planner.nearest(place.as_ref(), minutes);
-        }
-        let kind = self.form.kind();
-        let clinic = kind.is_some_and(|kind| kind.clinic).then(|| planner.practice().clone());
-        let wish = Wish {
-            vet: self.form.when.vet.parse().ok(),
-            place: clinic.or(place),
-            minutes: self.form.when.minutes.parse().unwrap_or(USUAL_LENGTH).clamp(5, 720),
-            needs: kind.map_or(&[], |kind| &kind.needs),
-            class,
-        };
-        self.offers = planner.offers(&wish);
-        Ok(())
-    }
-
-    /// Where the visit would be; none while nobody said.
-    async fn place(&self, app: &App, planner: &Planner<'_>) -> Result<Option<Place>> {
-        let form = &self.form;
-        if !form.new_yard.trim().is_empty() {
-            return Ok(Some(Place::new("new", form.new_yard.trim(), None)));
-        }
-        let picked = if form.other_yard.trim().is_empty() { &form.place } else { &form.other_yard };
-        if picked == "clinic" {
-            return Ok(Some(planner.practice().clone()));
-        }
-        let Ok(id) = picked.parse::<YardId>() else { return Ok(None) };
-        if !self.all_yards.iter().any(|(yard, _)| *yard == id) {
-            return Ok(None);
-        }
-        let yard = clients::yards::store::get(app.db.read(), id).await?;
-        Ok(Some(yard_place(id, &yard.name, yard.lat, yard.lon)))
     }
 
     fn lengths(&self) -> Vec<(i64, String)> {
@@ -234,6 +205,7 @@ impl CallPage {
             basis: Basis { vets: &self.vets, now: self.now, zone: &self.zone },
             callers: self.callers.iter().map(|c| c.id).collect::<Vec<ClientId>>(),
             yards: self.all_yards.iter().map(|(id, _)| *id).collect(),
+            neighbours: self.neighbours.iter().map(|one| one.id).collect(),
         }
     }
 

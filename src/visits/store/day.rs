@@ -1,10 +1,12 @@
 //! The SQL of the day page: visits as one line each, with booking facts only.
 
+use std::collections::HashMap;
+
 use sqlx::SqliteExecutor;
 
 use crate::{
     clock::At,
-    ids::{HorseId, StaffId, VisitId},
+    ids::{HorseId, StaffId, StopId, VisitId, YardId},
     visits::State,
 };
 
@@ -20,6 +22,9 @@ pub struct Line {
     pub minutes: i64,
     pub urgent: bool,
     pub walk_in: bool,
+    /// What it shares with other visits of its yard.
+    pub stop_id: Option<StopId>,
+    pub yard_id: Option<YardId>,
     pub state: State,
     pub vet_id: Option<StaffId>,
     pub vet: Option<String>,
@@ -53,7 +58,7 @@ macro_rules! lines {
             Line,
             r#"select v.id as "id: VisitId", v.horse_id as "horse_id: HorseId", h.name as horse, v.place,
                       y.name as "yard?", v.starts_at as "starts_at: At", v.minutes, v.urgent as "urgent: bool",
-                      v.walk_in as "walk_in: bool", v.state as "state: State", v.vet_id as "vet_id: StaffId",
+                      v.walk_in as "walk_in: bool", v.stop_id as "stop_id: StopId", v.yard_id as "yard_id: YardId", v.state as "state: State", v.vet_id as "vet_id: StaffId",
                       s.name as "vet?",
                       (select group_concat(words, ' · ') from
                           (select words from complaint where visit_id = v.id order by position)) as "complaint: String",
@@ -127,4 +132,19 @@ pub async fn open_of_horse(db: impl SqliteExecutor<'_>, horse: HorseId) -> sqlx:
     lines!("v.horse_id = ? and v.state in ('booked', 'arrived', 'in_hand', 'to_sign')", horse)
         .fetch_all(db)
         .await
+}
+
+/// The visits of a shared stop, but for those that were cancelled.
+pub async fn of_stop(db: impl SqliteExecutor<'_>, stop: StopId) -> sqlx::Result<Vec<Line>> {
+    lines!("v.stop_id = ? and v.state <> 'cancelled'", stop).fetch_all(db).await
+}
+
+/// Puts the visits of a shared stop next to each other, where the first of them stands.
+pub fn side_by_side(lines: &mut [Line]) {
+    let firsts: HashMap<StopId, At> =
+        lines.iter().rev().filter_map(|l| Some((l.stop_id?, l.starts_at))).collect();
+    lines.sort_by_key(|l| {
+        let begins = l.stop_id.and_then(|stop| firsts.get(&stop).copied()).unwrap_or(l.starts_at);
+        (begins, l.vet.clone(), l.stop_id, l.starts_at)
+    });
 }

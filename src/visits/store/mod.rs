@@ -4,6 +4,7 @@ pub mod booking;
 pub mod changes;
 pub mod day;
 pub mod handover;
+pub mod stop;
 
 use sqlx::SqliteExecutor;
 
@@ -11,7 +12,7 @@ use super::{Complaint, State, Visit};
 use crate::{
     clock::At,
     db::Tx,
-    ids::{ClientId, ComplaintId, HorseId, StaffId, VisitId, YardId},
+    ids::{ClientId, ComplaintId, HorseId, StaffId, StopId, VisitId, YardId},
 };
 
 pub async fn get(db: impl SqliteExecutor<'_>, id: VisitId) -> sqlx::Result<Visit> {
@@ -20,7 +21,7 @@ pub async fn get(db: impl SqliteExecutor<'_>, id: VisitId) -> sqlx::Result<Visit
         r#"select v.id as "id: VisitId", v.horse_id as "horse_id: HorseId", v.client_id as "client_id: ClientId",
                   v.vet_id as "vet_id: StaffId", s.name as "vet?", v.place, v.yard_id as "yard_id: YardId",
                   v.starts_at as "starts_at: At", v.minutes, v.urgent as "urgent: bool", v.walk_in as "walk_in: bool",
-                  v.state as "state: State", v.signed_by as "signed_by: StaffId", v.signed_at as "signed_at: At", v.version
+                  v.stop_id as "stop_id: StopId", v.state as "state: State", v.signed_by as "signed_by: StaffId", v.signed_at as "signed_at: At", v.version
            from visit v left join staff s on s.id = v.vet_id
            where v.id = ?"#,
         id
@@ -49,7 +50,7 @@ pub async fn of_horse(db: impl SqliteExecutor<'_>, horse: HorseId) -> sqlx::Resu
         r#"select v.id as "id: VisitId", v.horse_id as "horse_id: HorseId", v.client_id as "client_id: ClientId",
                   v.vet_id as "vet_id: StaffId", s.name as "vet?", v.place, v.yard_id as "yard_id: YardId",
                   v.starts_at as "starts_at: At", v.minutes, v.urgent as "urgent: bool", v.walk_in as "walk_in: bool",
-                  v.state as "state: State", v.signed_by as "signed_by: StaffId", v.signed_at as "signed_at: At", v.version
+                  v.stop_id as "stop_id: StopId", v.state as "state: State", v.signed_by as "signed_by: StaffId", v.signed_at as "signed_at: At", v.version
            from visit v left join staff s on s.id = v.vet_id
            where v.horse_id = ? order by v.starts_at desc"#,
         horse
@@ -73,6 +74,8 @@ pub struct NewVisit {
     pub minutes: i64,
     pub urgent: bool,
     pub walk_in: bool,
+    /// What it shares with other visits of its yard.
+    pub stop: Option<StopId>,
     /// Any but signed: a signature is given to a visit that is there.
     pub state: State,
 }
@@ -80,9 +83,9 @@ pub struct NewVisit {
 /// Puts a visit on the day. A booking over another one of its vet fails: see [`is_overlap`].
 pub async fn insert(tx: &mut Tx, new: &NewVisit, by: StaffId, now: At) -> sqlx::Result<()> {
     sqlx::query!(
-        "insert into visit (id, horse_id, client_id, vet_id, place, yard_id, starts_at, minutes, urgent, walk_in, state,
-                            created_by, created_at)
-         values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        "insert into visit (id, horse_id, client_id, vet_id, place, yard_id, starts_at, minutes, urgent, walk_in, stop_id,
+                            state, created_by, created_at)
+         values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         new.id,
         new.horse,
         new.client,
@@ -93,6 +96,7 @@ pub async fn insert(tx: &mut Tx, new: &NewVisit, by: StaffId, now: At) -> sqlx::
         new.minutes,
         new.urgent,
         new.walk_in,
+        new.stop,
         new.state,
         by,
         now

@@ -1,10 +1,12 @@
 // A video of a gait: sent in pieces, kept as it was sent, and stepped beside an earlier one.
 import assert from "node:assert/strict";
 import { createHash } from "node:crypto";
+import { truncate, writeFile } from "node:fs/promises";
+import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { SIZES, comes, launch, leave, look } from "../support/browser.mjs";
 import { beginExam } from "../support/exam.mjs";
-import { demo } from "../support/server.mjs";
+import { demo, scratch } from "../support/server.mjs";
 
 const HORSE = ["Lorimer", "Brackenhold", "Old Gantry"];
 
@@ -123,5 +125,25 @@ test("a video waits on the tablet without a signal and through a closed tab, sea
   const left = await vet.page.evaluate(() => new Promise((done) => (indexedDB.open("limbledger").onsuccess = ({ target }) => (target.result.transaction("films").objectStore("films").count().onsuccess = ({ target: count }) => done(count.result)))));
   assert.equal(left, 0, "nothing of it is left on the tablet");
   vet.faults.splice(0, vet.faults.length, ...vet.faults.filter((fault) => !/ERR_INTERNET_DISCONNECTED|ERR_FAILED/.test(fault)));
+  await leave(vet);
+});
+
+test("a video that the practice would not take is told before anything of it waits, and what was typed stays", async () => {
+  const vet = await comes(browser, server.url, SIZES[1], server.people.vet[0]);
+  const { page } = vet;
+  await beginExam(vet, HORSE[0]);
+  await page.goto(page.url().replace(/\/exam.*/, "/videos"));
+  await page.getByLabel("How the horse goes").selectOption({ index: 2 });
+  await page.getByLabel("What it shows").fill("the whole morning");
+  const { folder, remove } = await scratch();
+  const large = join(folder, "gait.mp4");
+  await writeFile(large, "");
+  await truncate(large, 2 ** 30 + 1);
+  await page.locator("#video").setInputFiles(large);
+  await page.getByRole("button", { name: "Keep the video" }).tap();
+  await page.getByText("This video is larger than 1 GB.").waitFor();
+  assert.equal(await page.getByLabel("What it shows").inputValue(), "the whole morning");
+  assert.equal(await page.getByText("on this tablet").count(), 0, "nothing of it waits");
+  await remove();
   await leave(vet);
 });

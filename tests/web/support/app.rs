@@ -229,7 +229,6 @@ fn encode(text: &str) -> String {
     })
 }
 
-/// The files of a folder and of the folders in it, but for what the database makes anew.
 /// The files of a data folder that was opened once: every test begins with a copy, and none runs the migrations again.
 async fn fresh(now: At) -> &'static [(OsString, Vec<u8>)] {
     static FILES: OnceCell<Vec<(OsString, Vec<u8>)>> = OnceCell::const_new();
@@ -243,6 +242,7 @@ async fn fresh(now: At) -> &'static [(OsString, Vec<u8>)] {
         .await
 }
 
+/// The files of a folder and of the folders in it, but for what the database makes anew.
 fn copy_files(from: &std::path::Path, to: &std::path::Path) {
     for entry in std::fs::read_dir(from).unwrap() {
         let from = entry.unwrap().path();

@@ -59,6 +59,7 @@ impl TestApp {
             minutes: 45,
             urgent: false,
             walk_in: false,
+            stop: None,
             state,
         };
         let mut tx = self.app.db.write().await.unwrap();

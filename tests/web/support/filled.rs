@@ -32,7 +32,14 @@ impl Filled {
         let test = TestApp::new().await;
         let f = Fixture::new(&test).await;
         let (beside, blocked, block) = fill(&test, &f).await;
-        // A second browser, so that there is one to be signed out.
+        let mut beyond = results(&test, &f).await;
+        beyond.extend(scanned(&test, &f).await);
+        beyond.extend(samples(&test, &f).await);
+        beyond.extend(care(&test, &f).await);
+        on_its_way(&test, &f).await;
+        beyond.extend(desk_work(&test, &f, beside).await);
+        beyond.push(front_desk(&test, &f).await);
+        // Last, for a person keeps five browsers. A second one of the vet's, so that there is one to be signed out.
         test.signed_in(Role::Vet).await;
         let mut browsers = Vec::new();
         for (who, role) in WHO.into_iter().zip([Role::Vet, Role::Owner, Role::Technician, Role::Desk]) {
@@ -43,11 +50,6 @@ impl Filled {
         locked.post("/lock", &[]).await;
         browsers.push(("locked", locked.cookie));
         browsers.push(("new", with_code(&test).await.cookie));
-        let mut beyond = results(&test, &f).await;
-        beyond.extend(scanned(&test, &f).await);
-        beyond.extend(samples(&test, &f).await);
-        on_its_way(&test, &f).await;
-        beyond.extend(desk_work(&test, &f, beside).await);
         beyond.extend([
             "/diagnostics/arrivals".to_owned(),
             "/away/begin".to_owned(),
@@ -134,12 +136,13 @@ async fn with_code(test: &TestApp) -> Browser {
 /// Gives a horse that stands beside the one of the fixture, a visit of it in hand, and a block of that visit.
 async fn fill(test: &TestApp, f: &Fixture) -> (HorseId, VisitId, EntryId) {
     let words = [("says", "squashy"), ("means", "effusion")];
-    test.signed_in(Role::Owner).await.submit("/practice/words", &words).await;
+    let mut owner = test.signed_in(Role::Owner).await;
+    owner.submit("/practice/words", &words).await;
     let late = "clock/PDN/late_min";
     let weight = [("weight", late), ("version", "0"), ("value", "14"), ("reason", "read earlier here")];
-    test.signed_in(Role::Owner).await.submit("/practice/weights", &weight).await;
+    owner.submit("/practice/weights", &weight).await;
     arrival(test).await;
-    on_the_road(test).await;
+    on_the_road(test, &mut owner).await;
     let other_vet = test.another_vet("Orla Test").await;
     let gone = test.another_vet("Gone Test").await;
     run(test, &format!("update staff set active = 0 where id = {}", hex(gone))).await;
@@ -177,18 +180,20 @@ async fn fill(test: &TestApp, f: &Fixture) -> (HorseId, VisitId, EntryId) {
     limbledger::search::rebuild(&mut tx).await.unwrap();
     tx.commit().await.unwrap();
     let sweep = format!("/visits/{}/exam/entries/sweep", f.visit);
-    test.signed_in(Role::Vet).await.submit(&sweep, &[("section", "RH")]).await;
+    let mut vet = test.signed_in(Role::Vet).await;
+    vet.submit(&sweep, &[("section", "RH")]).await;
+    vet.submit("/me/calendar", &[]).await;
     (briar.horse, offered, block(test, &briar, offered).await)
 }
 
 /// A vet whose day would be shorter in another order, and wordings to callers that are approved, but for one.
-async fn on_the_road(test: &TestApp) {
+async fn on_the_road(test: &TestApp, owner: &mut Browser) {
     let mut tx = test.app.db.write().await.unwrap();
     limbledger::practice::advice::approve_all(&mut tx, test.owner, test.now()).await.unwrap();
     tx.commit().await.unwrap();
     let first = limbledger::catalogue::catalogue().red_flags.first().unwrap();
     let one = [("code", first.code.as_str()), ("wording", first.advice.as_str())];
-    test.signed_in(Role::Owner).await.submit("/practice/advice/withdraw", &one).await;
+    owner.submit("/practice/advice/withdraw", &one).await;
     test.zigzag("Zara Test").await;
 }
 
@@ -314,6 +319,37 @@ async fn on_its_way(test: &TestApp, f: &Fixture) {
     tx.commit().await.unwrap();
 }
 
+/// A medicine that was given, a risk, and a safe with a bottle in it. Gives the pages of rows and of medicines.
+async fn care(test: &TestApp, f: &Fixture) -> Vec<String> {
+    let mut vet = test.signed_in(Role::Vet).await;
+    let weight = [("weight", "500"), ("method", "scale"), ("weighed_on", "2026-03-10")];
+    vet.submit(&format!("/horses/{}/weights", f.horse), &weight).await;
+    let row = "/practice/formulary/row?code=flunixin_inj";
+    let page = vet.get(row).await;
+    vet.fill(&page, "/practice/formulary/confirm", &[("read_in", "the data sheet")]).await;
+    vet.submit(&format!("/horses/{}/risks", f.horse), &[("risk", "ppid")]).await;
+    let given = [("row", "flunixin_inj"), ("how", "administered"), ("amount", "1.1"), ("reason", "in pain")];
+    let care = format!("/visits/{}/care", f.visit);
+    let answer = vet.submit(&care, &given).await;
+    assert!(answer.status.is_redirection(), "{:?}", answer.texts(".error, .errors li"));
+    test.signed_in(Role::Owner)
+        .await
+        .submit("/practice/stock", &[("name", "The safe"), ("kind", "safe")])
+        .await;
+    let safe = limbledger::stock::store::stores(test.app.db.read()).await.unwrap()[0].id;
+    let receipt = [("what", "receipt"), ("medicine", "butorphanol"), ("strength", "10"), ("ml", "10")];
+    let answer = vet.submit(&format!("/practice/stock/{safe}/lines"), &receipt).await;
+    assert!(answer.status.is_redirection(), "{:?}", answer.texts(".error"));
+    let medicines = limbledger::care::store::medicines(test.app.db.read(), f.horse).await.unwrap();
+    vec![
+        format!("{care}?row=flunixin_inj"),
+        format!("{care}?amend={}", medicines[0].entry),
+        row.to_owned(),
+        "/practice/formulary/row?code=ketoprofen_iv".to_owned(),
+        "/practice/formulary/row".to_owned(),
+    ]
+}
+
 /// A file that waits, one that is to be looked at and one that was entered; a calendar with an address. Gives the pages
 /// where two clients and two horses are held beside each other.
 async fn desk_work(test: &TestApp, f: &Fixture, beside: HorseId) -> Vec<String> {
@@ -329,13 +365,40 @@ async fn desk_work(test: &TestApp, f: &Fixture, beside: HorseId) -> Vec<String> 
     let page = owner.get(&entered).await;
     let answer = owner.fill(&page, &format!("{entered}/run"), &[]).await;
     assert!(answer.status.is_redirection(), "{:?}", answer.texts(".errors li"));
-    test.signed_in(Role::Vet).await.submit("/me/calendar", &[]).await;
     let other = test.client("Second Test", "0555 77").await;
     vec![
         format!("/clients/{}/merge?with={other}", f.client),
         format!("/horses/{}/merge?with={beside}", f.horse),
         format!("/horses/{}/contacts?follow_up={}", f.horse, f.follow_up),
     ]
+}
+
+/// A stop that two horses share, a mark on the yard, and somebody who is to be told of another time. Gives the page of
+/// the stop.
+async fn front_desk(test: &TestApp, f: &Fixture) -> String {
+    let mut owner = test.signed_in(Role::Owner).await;
+    let mark = [("kind", "suspected"), ("from_on", "2026-03-11"), ("reason", "a cough")];
+    owner.submit(&format!("/yards/{}/biosecurity", f.yard), &mark).await;
+    let stop = hex(limbledger::ids::StopId::new());
+    let (told, vet, now) = (hex(limbledger::ids::TellId::new()), hex(test.vet), test.now().0);
+    let mut sql = format!("insert into stop (id, made_by, made_at) values ({stop}, {vet}, {now});");
+    for (name, minute) in [("Marram", 0), ("Fern", 45)] {
+        let horse = test.horse(name).await;
+        let visit = test.visit(horse, test.vet, "2026-03-13", (9, minute), State::Booked).await;
+        sql = format!("{sql} update visit set stop_id = {stop} where id = {};", hex(visit));
+        if minute == 0 {
+            sql = format!(
+                "{sql} insert into to_tell (id, visit_id, client_id, kind, was_at, by_id, at)
+                 values ({told}, {}, {}, 'moved', {now}, {vet}, {now});",
+                hex(visit),
+                hex(f.client)
+            );
+        }
+    }
+    run(test, &sql).await;
+    let id: limbledger::ids::StopId =
+        sqlx::query_scalar("select id from stop").fetch_one(test.app.db.read()).await.unwrap();
+    format!("/stops/{id}")
 }
 
 /// A laboratory, a biopsy that was taken and sent, and blood with its CK. Gives the pages where each is amended, and the
