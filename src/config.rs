@@ -60,6 +60,8 @@ pub enum Calculator {
     Hoof,
     /// A tendon's lesion by zone, its class and its volume.
     Tendon,
+    /// The days of a programme for the way back to work.
+    Programme,
     /// How soon a horse has to be seen, from the answers of a call.
     Triage,
     /// How far it is from place to place, and how long the drive takes.

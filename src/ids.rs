@@ -100,6 +100,10 @@ ids! {
     ItemId
     /// A line in an order's own history.
     StepId
+    /// A way back to work that was prescribed.
+    ProgrammeId
+    /// A programme of the practice's own.
+    OwnProgrammeId
     /// A laboratory that samples are sent to.
     LaboratoryId
     /// One object that equipment sent.

@@ -23,6 +23,8 @@
 //! - [`imports`], [`exports`], [`audit`]: coming from somewhere else, taking everything along, and the trace of both.
 //! - [`merging`]: two rows that are one client or one horse.
 //! - [`calendars`], [`contacts`]: a vet's visits in a calendar; every word with a client, and what is to be told.
+//! - [`programmes`]: the way back to work, its gates and what the yard tells.
+//! - [`procedures`]: farriery and joint treatments, as sheets of a visit.
 //! - [`attachments`]: files named by what is in them.
 //! - [`workup`]: blocks on a clock, and the reasoning over them in the open.
 //! - [`papers`]: an entry as a sentence, and the visit's report.
@@ -62,6 +64,8 @@ pub mod papers;
 pub mod photos;
 pub mod plan;
 pub mod practice;
+pub mod procedures;
+pub mod programmes;
 pub mod reasoning;
 pub mod record;
 pub mod rota;
@@ -182,6 +186,8 @@ pub fn router(app: App) -> Router {
         .merge(tablet::router())
         .merge(visits::router())
         .merge(practice::router())
+        .merge(procedures::router())
+        .merge(programmes::router())
         .merge(rota::router())
         .merge(rounds::router())
         .merge(history::router())

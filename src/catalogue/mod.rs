@@ -20,6 +20,8 @@ pub mod formulary;
 pub mod localise;
 mod moving;
 mod place;
+pub mod procedures;
+pub mod programmes;
 pub mod projection;
 mod regions;
 pub mod road;
@@ -92,6 +94,10 @@ pub struct Catalogue {
     pub road: road::Road,
     /// What is said to clients, brought along and asked leave for.
     pub desk: desk::Desk,
+    /// Farriery and joint treatments.
+    pub procedures: procedures::Procedures,
+    /// The way back to work.
+    pub programmes: programmes::Programmes,
     /// What keeps horses safe from one another.
     pub biosecurity: biosecurity::Biosecurity,
     /// How a weight is come by.
@@ -186,6 +192,8 @@ impl Catalogue {
             diagnostics: diagnostics::Diagnostics::default(),
             road: road::Road::read(&files.road)?,
             desk: desk::Desk::read(&files.desk)?,
+            procedures: procedures::Procedures::read(&files.procedures)?,
+            programmes: programmes::Programmes::read(&files.programmes)?,
             biosecurity: biosecurity::Biosecurity::read(&files.biosecurity)?,
             weighing: weight::Weighing::read(&files.weight)?,
             formulary: formulary::Formulary::read(&files.formulary)?,

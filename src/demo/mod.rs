@@ -18,6 +18,7 @@ mod people;
 mod plan;
 mod store;
 mod today;
+mod way;
 mod write;
 
 use std::collections::HashMap;
@@ -91,6 +92,7 @@ pub async fn fill(
     orders::write(&mut tx, &staff, &horses, &writer.zone, now).await?;
     let scene = measured::Scene { staff: &staff, horses: &horses, zone: &writer.zone, now };
     measured::write(&mut tx, &scene).await?;
+    way::write(&mut tx, &horses, &writer.zone, now).await?;
     care::write(&mut tx, &staff, &horses, now).await?;
     search::rebuild(&mut tx).await?;
     tx.commit().await?;

@@ -95,6 +95,20 @@ pub async fn go_with_visit(tx: &mut Tx, visit: VisitId, horse: HorseId) -> sqlx:
     Ok(())
 }
 
+/// Moves one that is open or booked to another day, with its words; zero rows mean that it was closed.
+pub async fn redate(tx: &mut Tx, id: FollowUpId, due_on: Day, what: &str) -> sqlx::Result<u64> {
+    let done = sqlx::query!(
+        "update follow_up set due_on = ?, what = ?, version = version + 1
+         where id = ? and state in ('open', 'booked')",
+        due_on,
+        what,
+        id
+    )
+    .execute(&mut **tx)
+    .await?;
+    Ok(done.rows_affected())
+}
+
 /// A follow-up on the desk's list.
 #[derive(Debug, Clone)]
 pub struct Due {

@@ -20,7 +20,7 @@ use crate::{
     followups::{self, FollowUp},
     horses::{self, Card},
     ids::HorseId,
-    photos, practice,
+    photos, practice, programmes,
     videos::{self, Video},
     visits::{self, Complaint, Visit},
     web::{Path, Query, Result, Shell},
@@ -39,6 +39,7 @@ struct HistoryPage {
     view: View,
     all: bool,
     follow_ups: Vec<FollowUp>,
+    ways: Vec<programmes::Now>,
     next: Option<Next>,
     /// With the day of their visit, the newest first.
     videos: Vec<(Day, Video)>,
@@ -81,6 +82,8 @@ async fn history(
         photos::placed_of_horse(db, horse),
     )?;
     let today = app.clock.now().day(&practice.zone);
+    let mut ways = programmes::due::of_horse(&app, horse, today).await?;
+    ways.retain(|way| !way.ended);
     let open = open_today(&all, today, &practice);
     let asked = Asked { all: !query.earlier.is_empty(), condition: query.condition };
     let view = view(&columns(&all, today, &practice), (today, open), past, &practice, &asked);
@@ -90,7 +93,20 @@ async fn history(
     let photos = pictures::shown(&photos, &practice.zone);
     let videos = videos.into_iter().map(|video| (video.visit_at.day(&practice.zone), video)).collect();
     let all = asked.all;
-    Ok(HistoryPage { shell, card, today, view, all, follow_ups, next, videos, photos, at_places, may_start })
+    Ok(HistoryPage {
+        shell,
+        card,
+        today,
+        view,
+        all,
+        follow_ups,
+        ways,
+        next,
+        videos,
+        photos,
+        at_places,
+        may_start,
+    })
 }
 
 async fn next(app: &App, all: &[Visit], today: Day, practice: &practice::Practice) -> Result<Option<Next>> {

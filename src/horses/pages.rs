@@ -23,6 +23,7 @@ use crate::{
     ids::{ClientId, HorseId},
     merging::{self, store::Trace},
     practice::{self, Practice},
+    programmes,
     reasoning::identity,
     visits::{
         self, State as VisitState, Visit,
@@ -51,6 +52,8 @@ pub(super) struct HorsePage {
     moves: Vec<Move>,
     /// What was put together with it.
     traces: Vec<Trace>,
+    /// Its ways back to work.
+    ways: Vec<programmes::Now>,
     zone: TimeZone,
 }
 
@@ -68,8 +71,10 @@ pub(super) async fn page(
     let mut next = visits::store::of_horse(db, id).await?;
     next.retain(|v| matches!(v.state, VisitState::Booked | VisitState::Arrived | VisitState::InHand));
     next.sort_by_key(|v| v.starts_at);
+    let today = now.day(&practice.zone);
     Ok(HorsePage {
-        today: now.day(&practice.zone),
+        ways: programmes::due::of_horse(&app, id, today).await?,
+        today,
         card: store::card(db, id).await?,
         doubts: doubts(&horse),
         twins: store::same_chip(db, id, &horse.microchip).await?,

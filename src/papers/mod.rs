@@ -2,6 +2,7 @@
 
 mod after;
 mod authors;
+pub mod exercise;
 pub mod dosed;
 pub mod measured;
 pub mod needle;

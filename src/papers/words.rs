@@ -3,7 +3,7 @@
 //! Pure: a body goes in, a sentence comes out. A code the catalogue no longer knows is shown as it was kept, so
 //! that nothing written down can vanish from a page.
 
-use super::{dosed, measured, needle, samples, scan};
+use super::{dosed, exercise, measured, needle, samples, scan};
 use crate::{
     catalogue::{Limb, Place, Row, Side, StudyKind, catalogue},
     practice::Practice,
@@ -51,6 +51,10 @@ pub fn sentence(body: &Body, units: Units) -> String {
         Kind::Parcel => samples::sent(body),
         Kind::Enzyme => samples::enzyme(body),
         Kind::Submission => join(&["submission sheet", &samples::answers(body)], ": "),
+        Kind::Programme => {
+            let said = body.exercise.as_ref().map(|one| exercise::words(one, body));
+            said.unwrap_or_default()
+        }
         Kind::File => text,
         Kind::Euthanasia => body.death.as_deref().map(dosed::death).unwrap_or_default(),
         Kind::Treatment => with_place(&place, &dosed::treatment(body)),

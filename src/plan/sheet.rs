@@ -49,7 +49,8 @@ pub(super) fn lines(case: &Case, part: Part) -> Vec<Line> {
         let certainty = certainty.map_or(String::new(), |c| c.name.clone());
         let head: Vec<String> = [certainty, place].into_iter().filter(|w| !w.is_empty()).collect();
         // What was told at the needle is put right there: here it would lose its parts.
-        let in_words = body.text.is_some() && body.given.is_none() && body.dosed.is_none();
+        let in_words =
+            body.text.is_some() && body.given.is_none() && body.dosed.is_none() && body.answers.is_empty();
         Line {
             id: in_words.then_some(entry.id),
             head: if in_words { head.join(", ") } else { String::new() },

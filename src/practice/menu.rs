@@ -35,11 +35,12 @@ const GROUPS: &[Known] = &[
         ],
     ),
     (
-        "Medicines",
+        "Care",
         &[
             ("/practice/formulary", "Formulary", Act::SeeRecord),
             ("/practice/stock", "Controlled drugs", Act::SeeRecord),
             ("/practice/prescribing", "Prescribing", Act::RunPractice),
+            ("/practice/programmes", "Programmes", Act::RunPractice),
         ],
     ),
     (

@@ -8,6 +8,7 @@ pub mod hoof;
 pub mod identity;
 pub mod line;
 pub mod localise;
+pub mod programme;
 pub mod projection;
 mod refused;
 pub mod release;

@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::{After, Death, Dosed, Drawn, Given, Marked, Parcel, Sample, Scan};
-use crate::ids::{EntryId, HorseId, OrderId, SweepId};
+use super::{After, Death, Dosed, Drawn, Exercise, Given, Marked, Parcel, Sample, Scan};
+use crate::ids::{EntryId, HorseId, OrderId, ProgrammeId, SweepId};
 
 /// What kind of thing an entry says.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, sqlx::Type)]
@@ -53,6 +53,8 @@ pub enum Kind {
     Enzyme,
     /// What the record does not hold of a submission sheet of an `order`: `answers` by field.
     Submission,
+    /// Something of a `programme`: `exercise`, its name in `code`.
+    Programme,
     /// A file at the result of an `order`: `value` its SHA-256, `text` what it is and how it was called.
     File,
     /// A treatment: a medicine as `dosed` has it, or in words; `given` when, for a sedation.
@@ -165,6 +167,11 @@ pub struct Body {
     /// What was done or measured for a bone scan.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub scan: Option<Scan>,
+    /// The programme that an entry belongs to, and what it says of it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub programme: Option<ProgrammeId>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub exercise: Option<Exercise>,
     /// A medicine that was given, handed over or prescribed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub dosed: Option<Box<Dosed>>,
@@ -207,6 +214,8 @@ impl Body {
             answers: BTreeMap::new(),
             line: None,
             scan: None,
+            programme: None,
+            exercise: None,
             dosed: None,
             death: None,
         }

@@ -6,6 +6,7 @@
 
 mod body;
 mod chain;
+pub mod exercise;
 mod death;
 mod dosed;
 mod mark;
@@ -17,6 +18,7 @@ mod store;
 
 pub use body::{Body, Kind};
 pub use chain::{Fault, verify};
+pub use exercise::Exercise;
 pub use death::Death;
 pub use dosed::{Dosed, How};
 pub use mark::{Head, Mark, hex};
@@ -26,5 +28,6 @@ pub use sample::{Drawn, Parcel, Sample};
 pub use scan::Scan;
 pub use store::{
     Entry, NewEntry, Stamp, append, current_of_visit, current_with_late_of_visit, entries_of_order,
-    entries_of_visit, erase, head, newest_of_visit, results_of_order, superseded_of_visit,
+    entries_of_programme, entries_of_visit, erase, head, newest_of_visit, results_of_order,
+    results_of_programme, superseded_of_visit,
 };

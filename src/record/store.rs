@@ -9,7 +9,7 @@ use super::{Body, Head, Kind, chain};
 use crate::{
     clock::At,
     db::Tx,
-    ids::{EntryId, OrderId, StaffId, VisitId},
+    ids::{EntryId, OrderId, ProgrammeId, StaffId, VisitId},
 };
 
 /// Whose words an entry is, and by which clock.
@@ -283,9 +283,11 @@ impl TryFrom<Row> for Entry {
 }
 
 /// All entries of a visit in order of receipt, superseded ones and withdrawals included. Results of what was ordered
-/// are not among them: they come when they come, see [`entries_of_order`].
+/// are not among them, nor what belongs to a programme: they come when they come, see [`entries_of_order`] and
+/// [`entries_of_programme`].
 pub async fn entries_of_visit(db: impl SqliteExecutor<'_>, visit: VisitId) -> sqlx::Result<Vec<Entry>> {
-    let rows = entries!("visit_id = ? and order_id is null", visit).fetch_all(db).await?;
+    let rows =
+        entries!("visit_id = ? and order_id is null and programme_id is null", visit).fetch_all(db).await?;
     rows.into_iter().map(Entry::try_from).collect()
 }
 
@@ -304,10 +306,28 @@ pub async fn results_of_order(
     Ok(split(entries_of_order(db, order).await?))
 }
 
+/// All entries of a programme in order of receipt, superseded ones and withdrawals included.
+pub async fn entries_of_programme(
+    db: impl SqliteExecutor<'_>,
+    programme: ProgrammeId,
+) -> sqlx::Result<Vec<Entry>> {
+    let key = programme.to_string();
+    let rows = entries!("programme_id = ?", key).fetch_all(db).await?;
+    rows.into_iter().map(Entry::try_from).collect()
+}
+
+/// The entries of a programme, those that stand and those that were superseded.
+pub async fn results_of_programme(
+    db: impl SqliteExecutor<'_>,
+    programme: ProgrammeId,
+) -> sqlx::Result<(Vec<Entry>, Vec<Entry>)> {
+    Ok(split(entries_of_programme(db, programme).await?))
+}
+
 /// The newest entry of a visit in the order of receipt; nothing has number 0.
 pub async fn newest_of_visit(db: impl SqliteExecutor<'_>, visit: VisitId) -> sqlx::Result<i64> {
     sqlx::query_scalar!(
-        "select coalesce(max(seq), 0) from entry where visit_id = ? and order_id is null",
+        "select coalesce(max(seq), 0) from entry where visit_id = ? and order_id is null and programme_id is null",
         visit
     )
     .fetch_one(db)

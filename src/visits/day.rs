@@ -16,7 +16,7 @@ use crate::{
     accounts::{Act, Can, User, act},
     biosecurity,
     clock::{At, Day},
-    contacts, diagnostics, practice,
+    contacts, diagnostics, practice, programmes,
     reasoning::watch::Part,
     record,
     rota::{self, OnCall, Rota},
@@ -61,6 +61,8 @@ struct Waiting {
     unsigned: Vec<Row>,
     left_open: Vec<Row>,
     diagnostics: Vec<diagnostics::Waiting>,
+    /// Gates that are due, and signs that a yard told.
+    programmes: Vec<programmes::Now>,
 }
 
 /// A line and what this user may do with it.
@@ -171,12 +173,13 @@ impl Look {
         let left_open = self.rows(day::left_open(db, start).await?);
         let sees = self.user.may(Act::SeeRecord);
         let diagnostics = if sees { diagnostics::waiting(app, today).await? } else { Vec::new() };
+        let programmes = programmes::due::waiting(app, today).await?;
         if !self.user.may(Act::Sign) {
-            return Ok(Waiting { left_open, diagnostics, ..Waiting::default() });
+            return Ok(Waiting { left_open, diagnostics, programmes, ..Waiting::default() });
         }
         let offers = day::offered(db, self.user.id).await?;
         let unsigned = self.rows(day::unsigned(db, self.user.id, start).await?);
-        Ok(Waiting { offers, unsigned, left_open, diagnostics })
+        Ok(Waiting { offers, unsigned, left_open, diagnostics, programmes })
     }
 
     fn row(&self, line: Line, actions: bool) -> Row {

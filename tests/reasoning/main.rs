@@ -14,6 +14,7 @@ mod imports;
 mod line;
 mod localise;
 mod place;
+mod programme;
 mod projection;
 mod release;
 mod road;

@@ -349,6 +349,44 @@ const FORMS: &[Known] = &[
     ),
     form("/diagnostics/{id}/plan", "", &[], &[]),
     form("/diagnostics/{id}/submission", "", &[("history", "Stiff after work since autumn.")], &[]),
+    // Farriery and joint treatments.
+    form(
+        "/visits/{id}/procedures/farriery",
+        "why",
+        &[("why", "measured again"), ("site", "RF"), ("farriery_shoe", "egg bar")],
+        &["farriery_next"],
+    ),
+    form(
+        "/visits/{id}/procedures/farriery",
+        "",
+        &[("site", "RF"), ("farriery_shoe", "egg bar"), ("farriery_next", "20 Apr 2026")],
+        &["farriery_next"],
+    ),
+    form("/visits/{id}/procedures/joint", "", &[("site", "FETL_D.L"), ("joint_procedure", "shock-wave")], &[]),
+    // Return to work.
+    form(
+        "/visits/{id}/programme",
+        "",
+        &[("template", "sdft_moderate"), ("start", "10 Mar 2026"), ("ring", "the practice, 0555 0")],
+        &["start"],
+    ),
+    form("/programmes/{id}/told", "", &[("done", "all"), ("told_by", "Anna Marsh")], &["told_on"]),
+    form("/programmes/{id}/gate", "", &[("passed", "yes"), ("gate_why", "trots up sound")], &["gate_on"]),
+    form(
+        "/programmes/{id}/change",
+        "",
+        &[("slow_hold", "7"), ("slow_why", "warm since Monday")],
+        &["slow_on"],
+    ),
+    form("/programmes/{id}/end", "", &[("end_why", "sold")], &["end_on"]),
+    form("/programmes/{id}/entries/{id}/withdraw", "", &[("why_back", "the wrong horse")], &[]),
+    form(
+        "/practice/programmes",
+        "",
+        &[("name", "Ours"), ("source", "own cases"), ("steps", "7 | 10 | 0 | 0 | walk")],
+        &[],
+    ),
+    form("/practice/programmes/{id}", "", &[("name", "Ours"), ("source", "own cases")], &[]),
     // Care.
     form(
         "/visits/{id}/care",

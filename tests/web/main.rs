@@ -40,6 +40,8 @@ mod photos;
 mod picks;
 mod practice;
 mod prefer;
+mod procedures;
+mod programmes;
 mod record;
 mod report;
 mod rota;

@@ -4,6 +4,7 @@ mod decay;
 mod distance;
 mod dose;
 mod hoof;
+mod programme;
 mod road;
 mod route;
 mod slots;
@@ -31,6 +32,7 @@ pub fn run(calculator: &Calculator) -> anyhow::Result<()> {
         Calculator::Decay => answer(&text, decay::compute),
         Calculator::Hoof => answer(&text, hoof::compute),
         Calculator::Tendon => answer(&text, tendon::compute),
+        Calculator::Programme => answer(&text, programme::compute),
         Calculator::Triage => answer(&text, triage::compute),
         Calculator::Distance => answer(&text, distance::compute),
         Calculator::Slots => answer(&text, slots::compute),
@@ -49,6 +51,7 @@ pub fn help(name: &str) -> String {
     match name {
         "decay" => decay::help(),
         "hoof" => hoof::help(),
+        "programme" => programme::help(),
         "triage" => triage::help(),
         "distance" => distance::help(),
         "slots" => slots::help(),

@@ -3,7 +3,8 @@
 
 use limbledger::{
     accounts::{Role, keeping},
-    ids::{EntryId, HandoverId, HorseId, StaffId, VisitId},
+    ids::{EntryId, HandoverId, HorseId, OwnProgrammeId, StaffId, VisitId},
+    programmes::store::Own,
     record::{self, Body, Given, Kind, NewEntry},
     visits::State,
 };
@@ -35,6 +36,7 @@ impl Filled {
         beyond.extend(scanned(&test, &f).await);
         beyond.extend(samples(&test, &f).await);
         beyond.extend(care(&test, &f).await);
+        on_its_way(&test, &f).await;
         beyond.extend(desk_work(&test, &f, beside).await);
         beyond.push(front_desk(&test, &f).await);
         // Last, for a person keeps five browsers. A second one of the vet's, so that there is one to be signed out.
@@ -284,6 +286,37 @@ async fn scanned(test: &TestApp, f: &Fixture) -> Vec<String> {
     let id = order.rsplit('/').next().and_then(|id| id.parse().ok()).unwrap();
     let (entries, _) = record::results_of_order(test.app.db.read(), id).await.unwrap();
     entries.iter().map(|entry| format!("{order}/scan?amend={}", entry.id)).collect()
+}
+
+/// A programme of which the yard told a sign, a prescription for a foot, and a programme of the practice's own.
+async fn on_its_way(test: &TestApp, f: &Fixture) {
+    let mut vet = test.signed_in_as("Orla Test").await;
+    let fields = [("template", "sdft_moderate"), ("start", "2026-03-02")];
+    let at = vet.submit(&format!("/visits/{}/programme", f.visit), &fields).await.location().to_owned();
+    let told = [
+        ("done", "less"),
+        ("signs", "heat"),
+        ("told_on", "2026-03-10"),
+        ("told_by", "Corra Test"),
+        ("told_words", "warm since yesterday"),
+    ];
+    let told = vet.submit(&format!("{at}/told"), &told).await;
+    assert!(told.status.is_redirection(), "{:?}", told.texts(".errors li"));
+    let shod = [("site", "RF"), ("farriery_shoe", "egg bar"), ("farriery_next", "2026-04-20")];
+    let shod = vet.submit(&format!("/visits/{}/procedures/farriery", f.visit), &shod).await;
+    assert!(shod.status.is_redirection(), "{:?}", shod.texts(".errors li"));
+    let own = Own {
+        id: OwnProgrammeId::new(),
+        name: "Quicker".into(),
+        ground: String::new(),
+        source: "own cases".into(),
+        steps: "7 | 10 | 0 | 0 | walk".into(),
+        in_use: true,
+        version: 1,
+    };
+    let mut tx = test.app.db.write().await.unwrap();
+    limbledger::programmes::store::insert_own(&mut tx, &own, test.owner, test.now()).await.unwrap();
+    tx.commit().await.unwrap();
 }
 
 /// A medicine that was given, a risk, and a safe with a bottle in it. Gives the pages of rows and of medicines.
