@@ -194,12 +194,15 @@ pub(super) fn again(
     back: Option<EntryId>,
 ) -> Response {
     let fresh = Typed::fresh(scene.today);
-    let or = |sent: String, fresh: String| if sent.is_empty() { fresh } else { sent };
+    // The days of the forms that were not sent; one that was left empty is told so and stays empty.
+    let or = |field, sent: String, fresh: String| {
+        if sent.is_empty() && errors.on(field).is_none() { fresh } else { sent }
+    };
     let typed = Typed {
-        gate_on: if typed.gate.is_empty() { fresh.gate_on } else { typed.gate_on },
-        slow_on: or(typed.slow_on, fresh.slow_on),
-        told_on: or(typed.told_on, fresh.told_on),
-        end_on: or(typed.end_on, fresh.end_on),
+        gate_on: or("gate_on", typed.gate_on, fresh.gate_on),
+        slow_on: or("slow_on", typed.slow_on, fresh.slow_on),
+        told_on: or("told_on", typed.told_on, fresh.told_on),
+        end_on: or("end_on", typed.end_on, fresh.end_on),
         ..typed
     };
     invalid(Page::new(shell, scene, typed, errors, back))

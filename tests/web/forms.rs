@@ -362,7 +362,12 @@ const FORMS: &[Known] = &[
         &[("site", "RF"), ("farriery_shoe", "egg bar"), ("farriery_next", "20 Apr 2026")],
         &["farriery_next"],
     ),
-    form("/visits/{id}/procedures/joint", "", &[("site", "FETL_D.L"), ("joint_procedure", "shock-wave")], &[]),
+    form(
+        "/visits/{id}/procedures/joint",
+        "",
+        &[("site", "FETL_D.L"), ("joint_procedure", "shock-wave")],
+        &[],
+    ),
     // Return to work.
     form(
         "/visits/{id}/programme",
@@ -876,8 +881,8 @@ impl Trial<'_> {
         }
     }
 
-    /// A visit that was signed meanwhile takes nothing any more, but what is made for signed visits, and orders, which
-    /// no signature closes; what was seen in the exam is kept as a late entry.
+    /// A visit that was signed meanwhile takes nothing any more, but what is made for signed visits, and orders and
+    /// programmes, which no signature closes; what was seen in the exam is kept as a late entry.
     async fn after_the_signature(&mut self) {
         let about_visit = self.known.action.starts_with("/visits/{id}/");
         let still_taken = ["/addenda", "/horse", "/exam/", "/work-up/", "/diagnostics", "/message"]

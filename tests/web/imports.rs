@@ -30,7 +30,7 @@ async fn a_table_comes_in_whole_and_goes_back_while_nothing_hangs_on_it() {
 
     // The doubtful row is asked about; what is certain and what is wrong is not.
     let page = owner.get(&import).await;
-    assert_eq!(page.texts("[aria-current=true]"), ["to be decided 1"]);
+    assert_eq!(page.texts("main [aria-current=true]"), ["to be decided 1"]);
     assert!(page.texts(".lines .open").iter().any(|words| words.contains("called the same as Ben Ode")));
     let run = format!("{import}/run");
     let early = owner.fill(&page, &run, &[]).await;
