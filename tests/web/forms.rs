@@ -885,9 +885,10 @@ impl Trial<'_> {
     /// programmes, which no signature closes; what was seen in the exam is kept as a late entry.
     async fn after_the_signature(&mut self) {
         let about_visit = self.known.action.starts_with("/visits/{id}/");
-        let still_taken = ["/addenda", "/horse", "/exam/", "/work-up/", "/diagnostics", "/message"]
-            .iter()
-            .any(|part| self.known.action.contains(part));
+        let still_taken =
+            ["/addenda", "/horse", "/exam/", "/work-up/", "/diagnostics", "/message", "/programme"]
+                .iter()
+                .any(|part| self.known.action.contains(part));
         if !about_visit || still_taken {
             return;
         }
