@@ -22,7 +22,7 @@ use crate::{
     practice,
     reasoning::programme::Step,
     record::{self, Body, Exercise, Kind, NewEntry, Stamp, exercise::Prescribed},
-    visits::{self, State as VisitState, Visit},
+    visits::{self, Visit},
     web::{Begun, Check, Conflict, Error, Errors, Form, Path, Result, Shell, begin, flash, invalid},
 };
 
@@ -165,7 +165,7 @@ fn check(
 }
 
 fn must_have_begun(visit: &Visit) -> Result<()> {
-    if visit.state.is_open() || visit.state == VisitState::Signed {
+    if visit.state.has_begun() {
         return Ok(());
     }
     let back = format!("/visits/{}", visit.id);

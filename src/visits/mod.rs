@@ -85,6 +85,11 @@ impl State {
     pub fn is_open(self) -> bool {
         matches!(self, State::InHand | State::ToSign)
     }
+
+    /// Whether somebody has seen the horse.
+    pub fn has_begun(self) -> bool {
+        self.is_open() || self == State::Signed
+    }
 }
 
 impl fmt::Display for State {

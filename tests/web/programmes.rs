@@ -31,6 +31,35 @@ async fn sent(vet: &mut Browser, at: &str, fields: &[(&str, &str)]) -> Page {
     answer
 }
 
+/// The desk notes what the yard tells, and the veterinarian decides on it.
+async fn told_and_slowed(test: &TestApp, vet: &mut Browser, at: &str) {
+    // The desk notes what the yard tells, and reads no reason of a decision.
+    let mut desk = test.signed_in(Role::Desk).await;
+    let told = [
+        ("done", "all"),
+        ("signs", "heat"),
+        ("signs", "lameness"),
+        ("told_on", "2026-03-11"),
+        ("told_by", "Anna Marsh"),
+    ];
+    sent(&mut desk, &format!("{at}/told"), &told).await;
+    let page = desk.get(at).await;
+    assert!(!page.text.contains("fluid line") && !page.has("#gate"));
+    assert!(page.texts(".caution").join(" ").contains("heat, lameness, one grade or more"));
+    assert!(vet.get("/").await.texts("#programmes li").join(" ").contains("The yard told a sign."));
+
+    // The veterinarian decides what the rules propose: one step back, from which all of it is walked again.
+    let open = vet.get(at).await.attrs(".caution a.button", "href").remove(0);
+    let page = vet.get(open.split('#').next().unwrap()).await;
+    let action = format!("{at}/change");
+    let proposed = page.form_fields(&action);
+    let value = |name: &str| proposed.iter().find(|(k, _)| k == name).unwrap().1.clone();
+    assert_eq!((value("slow_back"), value("slow_hold")), ("1".into(), "7".into()));
+    let answer = vet.fill(&page, &action, &[("slow_why", "lame at the walk")]).await;
+    assert_eq!(answer.status, StatusCode::SEE_OTHER);
+    assert!(!vet.get(at).await.has("#slower[open]") && vet.get("/").await.texts("#programmes li").is_empty());
+}
+
 #[tokio::test]
 async fn a_programme_goes_from_the_plan_over_its_gates_to_its_end() {
     let test = TestApp::new().await;
@@ -51,9 +80,9 @@ async fn a_programme_goes_from_the_plan_over_its_gates_to_its_end() {
     let visit =
         limbledger::programmes::store::of_horse(test.app.db.read(), story.horse).await.unwrap()[0].visit_id;
     let plan = limbledger::record::current_of_visit(test.app.db.read(), visit).await.unwrap();
-    let said = plan.iter().filter_map(|e| e.body.as_ref()).find(|b| b.kind == Kind::Plan).unwrap();
-    let text = said.text.as_deref().unwrap();
-    assert!(text.contains("moderate lesion, from 17 Dec 2025; full work from 18 Nov 2026"), "{text}");
+    let planned = plan.iter().filter_map(|e| e.body.as_ref()).find(|b| b.kind == Kind::Plan).unwrap();
+    let words = planned.text.as_deref().unwrap();
+    assert!(words.contains("moderate lesion, from 17 Dec 2025; full work from 18 Nov 2026"), "{words}");
     story.sign(visit).await;
 
     // Not passed: two weeks more of the same, and the follow-up moves along.
@@ -67,35 +96,9 @@ async fn a_programme_goes_from_the_plan_over_its_gates_to_its_end() {
     let page = vet.get(&at).await;
     assert!(page.texts("#log li").join(" ").contains("a fluid line in zone 2B"));
 
-    // The desk notes what the yard tells, and reads no reason of a decision.
-    let mut desk = test.signed_in(Role::Desk).await;
-    let told = [
-        ("done", "all"),
-        ("signs", "heat"),
-        ("signs", "lameness"),
-        ("told_on", "2026-03-11"),
-        ("told_by", "Anna Marsh"),
-    ];
-    sent(&mut desk, &format!("{at}/told"), &told).await;
-    let page = desk.get(&at).await;
-    assert!(!page.text.contains("fluid line") && !page.has("#gate"));
-    assert!(page.texts(".caution").join(" ").contains("heat, lameness, one grade or more"));
-    assert!(vet.get("/").await.texts("#programmes li").join(" ").contains("The yard told a sign."));
-
-    // The veterinarian decides what the rules propose: one step back, from which all of it is walked again.
-    let open = vet.get(&at).await.attrs(".caution a.button", "href").remove(0);
-    let page = vet.get(open.split('#').next().unwrap()).await;
-    let action = format!("{at}/change");
-    let proposed = page.form_fields(&action);
-    let value = |name: &str| proposed.iter().find(|(k, _)| k == name).unwrap().1.clone();
-    assert_eq!((value("slow_back"), value("slow_hold")), ("1".into(), "7".into()));
-    let answer = vet.fill(&page, &action, &[("slow_why", "lame at the walk")]).await;
-    assert_eq!(answer.status, StatusCode::SEE_OTHER);
+    told_and_slowed(&test, &mut vet, &at).await;
     // One week at 40 minutes and three at 45 from 11 March on.
     assert_eq!(due(&test, &story).await, [("2026-04-08".to_owned(), gate.clone())]);
-    assert!(
-        !vet.get(&at).await.has("#slower[open]") && vet.get("/").await.texts("#programmes li").is_empty()
-    );
 
     // Taken back: the day is what it was; passed early: the calendar stays, and the next gate is promised.
     let back = vet.get(&at).await.attrs("#log li:first-child a", "href").remove(0);
