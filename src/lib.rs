@@ -16,6 +16,7 @@
 //! - [`diagnostics`]: what was ordered, taken, reported and told.
 //! - [`care`]: doses with their warnings, what was given, and its papers.
 //! - [`formulary`]: medicines and doses, each confirmed by a veterinarian before it is used.
+//! - [`competition`]: from when a treated horse may compete, by the rules that the practice keeps.
 //! - [`stock`]: the register of controlled drugs.
 //! - [`samples`]: samples for the laboratory, from the suspicion to the sheet that goes with them.
 //! - [`imaging`]: what the practice's own equipment sends.
@@ -45,6 +46,7 @@ pub mod catalogue;
 pub mod clients;
 pub mod clock;
 pub mod commands;
+pub mod competition;
 pub mod config;
 pub mod contacts;
 pub mod db;
@@ -168,6 +170,7 @@ pub fn router(app: App) -> Router {
         .merge(calendars::router())
         .merge(care::router())
         .merge(clients::router())
+        .merge(competition::router())
         .merge(contacts::router())
         .merge(diagnostics::router())
         .merge(exam::router())

@@ -12,6 +12,7 @@ mod breeds;
 pub mod care;
 mod cautions;
 mod check;
+pub mod competition;
 pub mod desk;
 pub mod diagnostics;
 mod files;
@@ -106,6 +107,8 @@ pub struct Catalogue {
     pub formulary: formulary::Formulary,
     /// What is asked before a medicine is given, and what its papers need.
     pub care: care::Care,
+    /// What the words of competition rules mean.
+    pub competition: competition::Competition,
 }
 
 /// What any finding may add.
@@ -198,6 +201,7 @@ impl Catalogue {
             weighing: weight::Weighing::read(&files.weight)?,
             formulary: formulary::Formulary::read(&files.formulary)?,
             care: care::Care::read(&files.care)?,
+            competition: competition::Competition::read(&files.competition)?,
         };
         neuro.end()?;
         flexion.end()?;

@@ -2,8 +2,8 @@
 
 mod after;
 mod authors;
-pub mod exercise;
 pub mod dosed;
+pub mod exercise;
 pub mod measured;
 pub mod needle;
 mod pages;

@@ -6,9 +6,8 @@ use serde::Deserialize;
 
 use crate::{
     catalogue::{
-        Limb,
+        Limb, catalogue,
         procedures::{Field, FieldKind, Sheet},
-        catalogue,
     },
     clock::Day,
     plan::Site,

@@ -16,9 +16,8 @@ use crate::{
     App,
     accounts::{Act, Can, User, act},
     catalogue::{
-        Limb,
+        Limb, catalogue,
         procedures::{Field, FieldKind},
-        catalogue,
     },
     clock::Day,
     followups::{self, store::NewFollowUp},

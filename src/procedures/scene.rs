@@ -7,7 +7,7 @@ use jiff::tz::TimeZone;
 use super::{form::JOINT, store};
 use crate::{
     App, accounts,
-    catalogue::{Limb, procedures::Sheet, catalogue},
+    catalogue::{Limb, catalogue, procedures::Sheet},
     clock::{At, Day},
     horses::{self, Card},
     ids::{EntryId, StaffId, VisitId},

@@ -6,9 +6,9 @@
 
 mod body;
 mod chain;
-pub mod exercise;
 mod death;
 mod dosed;
+pub mod exercise;
 mod mark;
 mod marked;
 mod needle;
@@ -18,9 +18,9 @@ mod store;
 
 pub use body::{Body, Kind};
 pub use chain::{Fault, verify};
-pub use exercise::Exercise;
 pub use death::Death;
 pub use dosed::{Dosed, How};
+pub use exercise::Exercise;
 pub use mark::{Head, Mark, hex};
 pub use marked::Marked;
 pub use needle::{After, Given, from_grades};

@@ -3,6 +3,7 @@
 
 mod catalogue;
 mod cautions;
+mod competition;
 mod diagnostics;
 mod dose;
 mod enzymes;

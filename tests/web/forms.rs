@@ -362,7 +362,12 @@ const FORMS: &[Known] = &[
         &[("site", "RF"), ("farriery_shoe", "egg bar"), ("farriery_next", "20 Apr 2026")],
         &["farriery_next"],
     ),
-    form("/visits/{id}/procedures/joint", "", &[("site", "FETL_D.L"), ("joint_procedure", "shock-wave")], &[]),
+    form(
+        "/visits/{id}/procedures/joint",
+        "",
+        &[("site", "FETL_D.L"), ("joint_procedure", "shock-wave")],
+        &[],
+    ),
     // Return to work.
     form(
         "/visits/{id}/programme",
@@ -509,6 +514,44 @@ const FORMS: &[Known] = &[
             ("reason", "used here"),
         ],
         &[],
+    ),
+    form(
+        "/practice/competition",
+        "",
+        &[
+            ("name", "Medication"),
+            ("body", "The society"),
+            ("jurisdiction", "UK"),
+            ("edition", "2027"),
+            ("valid_from", "1 Jan 2026"),
+            ("source", "its handbook"),
+            ("read_on", "10 Mar 2026"),
+        ],
+        &["valid_from", "valid_to", "read_on"],
+    ),
+    form(
+        "/practice/competition/{id}/restrictions",
+        "",
+        &[
+            ("procedure", "shock-wave"),
+            ("kind", "stand_down"),
+            ("clear_days", "5"),
+            ("rule_source", "page 5"),
+        ],
+        &[],
+    ),
+    form("/practice/competition/{id}/restrictions/{id}/strike", "", &[("strike_why", "misread")], &[]),
+    form(
+        "/practice/competition/{id}",
+        "",
+        &[("edition", "March 2026")],
+        &["valid_from", "valid_to", "read_on"],
+    ),
+    form(
+        "/horses/{id}/competition/margins",
+        "",
+        &[("amount", "24"), ("unit", "hours"), ("why", "a small pony")],
+        &["last_on"],
     ),
     form(
         "/practice/prescribing",

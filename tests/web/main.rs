@@ -17,6 +17,7 @@ mod call;
 mod care;
 mod clearing;
 mod clients;
+mod competition;
 mod contacts;
 mod day;
 mod diagnostics;
