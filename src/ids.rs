@@ -135,4 +135,8 @@ ids! {
     RestrictionId
     /// What a veterinarian adds to a detection time.
     MarginId
+    /// A record that must not go yet.
+    HoldId
+    /// Somebody who asked for a copy of a record.
+    CopyId
 }

@@ -17,6 +17,7 @@
 //! - [`care`]: doses with their warnings, what was given, and its papers.
 //! - [`formulary`]: medicines and doses, each confirmed by a veterinarian before it is used.
 //! - [`competition`]: from when a treated horse may compete, by the rules that the practice keeps.
+//! - [`retention`]: how long a record is kept, what holds it, and copies of it.
 //! - [`stock`]: the register of controlled drugs.
 //! - [`samples`]: samples for the laboratory, from the suspicion to the sheet that goes with them.
 //! - [`imaging`]: what the practice's own equipment sends.
@@ -70,6 +71,7 @@ pub mod procedures;
 pub mod programmes;
 pub mod reasoning;
 pub mod record;
+pub mod retention;
 pub mod rota;
 pub mod rounds;
 pub mod samples;
@@ -191,6 +193,7 @@ pub fn router(app: App) -> Router {
         .merge(practice::router())
         .merge(procedures::router())
         .merge(programmes::router())
+        .merge(retention::router())
         .merge(rota::router())
         .merge(rounds::router())
         .merge(history::router())

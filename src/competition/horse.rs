@@ -172,7 +172,7 @@ impl HorsePage {
 
     /// With the form of a margin as it was typed.
     pub(super) fn with_margin(self, typed: MarginForm, errors: Errors) -> Self {
-        HorsePage { typed, errors, ..self }
+        HorsePage { errors, typed, ..self }
     }
 
     fn may_add(&self) -> bool {

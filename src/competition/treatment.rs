@@ -103,9 +103,8 @@ impl Thing {
             (What::Procedure(names), Subject::Procedure(theirs)) => {
                 names.iter().any(|name| same(name, theirs))
             }
-            (What::Words(text), Subject::Medicine { name, .. } | Subject::Procedure(name)) => {
-                text.to_lowercase().contains(&name.to_lowercase())
-            }
+            (What::Words(text), Subject::Medicine { code, name }) => says(text, name) || says(text, code),
+            (What::Words(text), Subject::Procedure(name)) => says(text, name),
             _ => false,
         }
     }
@@ -113,6 +112,10 @@ impl Thing {
 
 fn same(a: &str, b: &str) -> bool {
     a.trim().to_lowercase() == b.trim().to_lowercase()
+}
+
+fn says(text: &str, name: &str) -> bool {
+    text.to_lowercase().contains(&name.to_lowercase())
 }
 
 /// A rule for PO holds for "PO paste" too.

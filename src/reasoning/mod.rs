@@ -7,6 +7,7 @@ pub mod dose;
 pub mod enzymes;
 pub mod hoof;
 pub mod identity;
+pub mod keeping;
 pub mod line;
 pub mod localise;
 pub mod programme;

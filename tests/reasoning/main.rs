@@ -12,6 +12,7 @@ mod history;
 mod hoof;
 mod identity;
 mod imports;
+mod keeping;
 mod line;
 mod localise;
 mod place;

@@ -45,6 +45,7 @@ mod procedures;
 mod programmes;
 mod record;
 mod report;
+mod retention;
 mod rota;
 mod rounds;
 mod samples;

@@ -405,6 +405,10 @@ async fn front_desk(test: &TestApp, f: &Fixture) -> String {
     let mut owner = test.signed_in(Role::Owner).await;
     let mark = [("kind", "suspected"), ("from_on", "2026-03-11"), ("reason", "a cough")];
     owner.submit(&format!("/yards/{}/biosecurity", f.yard), &mark).await;
+    let record = format!("/horses/{}/record", f.horse);
+    owner.submit(&format!("{record}/holds"), &[("reason", "a complaint")]).await;
+    let asked = [("asked_by", "Corra Test"), ("how", "letter"), ("asked_on", "2026-03-10")];
+    owner.submit(&format!("{record}/copies"), &asked).await;
     let stop = hex(limbledger::ids::StopId::new());
     let (told, vet, now) = (hex(limbledger::ids::TellId::new()), hex(test.vet), test.now().0);
     let mut sql = format!("insert into stop (id, made_by, made_at) values ({stop}, {vet}, {now});");
