@@ -75,6 +75,8 @@ pub enum Calculator {
     Weight,
     /// A dose by weight, as milligrams and millilitres, with what to be careful about.
     Dose,
+    /// From when a treated horse may compete, by rules that are handed in.
+    Competition,
 }
 
 #[derive(Debug, Subcommand)]

@@ -130,4 +130,13 @@ ids! {
     TellId
     /// A yard or a horse that others are kept safe from.
     MarkId
+    /// Rules of a body under which horses compete.
+    RuleSetId
+    RestrictionId
+    /// What a veterinarian adds to a detection time.
+    MarginId
+    /// A record that must not go yet.
+    HoldId
+    /// Somebody who asked for a copy of a record.
+    CopyId
 }

@@ -16,6 +16,8 @@
 //! - [`diagnostics`]: what was ordered, taken, reported and told.
 //! - [`care`]: doses with their warnings, what was given, and its papers.
 //! - [`formulary`]: medicines and doses, each confirmed by a veterinarian before it is used.
+//! - [`competition`]: from when a treated horse may compete, by the rules that the practice keeps.
+//! - [`retention`]: how long a record is kept, what holds it, and copies of it.
 //! - [`stock`]: the register of controlled drugs.
 //! - [`samples`]: samples for the laboratory, from the suspicion to the sheet that goes with them.
 //! - [`imaging`]: what the practice's own equipment sends.
@@ -45,6 +47,7 @@ pub mod catalogue;
 pub mod clients;
 pub mod clock;
 pub mod commands;
+pub mod competition;
 pub mod config;
 pub mod contacts;
 pub mod db;
@@ -68,6 +71,7 @@ pub mod procedures;
 pub mod programmes;
 pub mod reasoning;
 pub mod record;
+pub mod retention;
 pub mod rota;
 pub mod rounds;
 pub mod samples;
@@ -168,6 +172,7 @@ pub fn router(app: App) -> Router {
         .merge(calendars::router())
         .merge(care::router())
         .merge(clients::router())
+        .merge(competition::router())
         .merge(contacts::router())
         .merge(diagnostics::router())
         .merge(exam::router())
@@ -188,6 +193,7 @@ pub fn router(app: App) -> Router {
         .merge(practice::router())
         .merge(procedures::router())
         .merge(programmes::router())
+        .merge(retention::router())
         .merge(rota::router())
         .merge(rounds::router())
         .merge(history::router())

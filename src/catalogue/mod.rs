@@ -12,6 +12,7 @@ mod breeds;
 pub mod care;
 mod cautions;
 mod check;
+pub mod competition;
 pub mod desk;
 pub mod diagnostics;
 mod files;
@@ -23,6 +24,7 @@ mod place;
 pub mod procedures;
 pub mod programmes;
 pub mod projection;
+pub mod records;
 mod regions;
 pub mod road;
 mod row;
@@ -106,6 +108,10 @@ pub struct Catalogue {
     pub formulary: formulary::Formulary,
     /// What is asked before a medicine is given, and what its papers need.
     pub care: care::Care,
+    /// What the words of competition rules mean.
+    pub competition: competition::Competition,
+    /// What a record must hold; read after care, whose jurisdictions it names.
+    pub records: records::Records,
 }
 
 /// What any finding may add.
@@ -198,11 +204,15 @@ impl Catalogue {
             weighing: weight::Weighing::read(&files.weight)?,
             formulary: formulary::Formulary::read(&files.formulary)?,
             care: care::Care::read(&files.care)?,
+            competition: competition::Competition::read(&files.competition)?,
+            records: records::Records::default(),
         };
         neuro.end()?;
         flexion.end()?;
         triage.end()?;
         check::check(&catalogue)?;
+        let known = |code: &str| catalogue.care.jurisdiction(code).is_some();
+        catalogue.records = records::Records::read(&files.records, known)?;
         catalogue.words = words::Words::read(files, &catalogue)?;
         catalogue.localise = Arc::new(localise::Localising::read(files, &catalogue)?);
         catalogue.diagnostics = diagnostics::Diagnostics::read(files, &catalogue)?;

@@ -7,6 +7,7 @@ mod addenda;
 mod assessment;
 mod case;
 mod choices;
+mod contents;
 mod form;
 mod line;
 mod part;

@@ -14,6 +14,7 @@ use serde::Deserialize;
 use super::{
     Part,
     case::{Case, must_be_open},
+    contents::Contents,
     review::Review,
     store,
 };
@@ -44,6 +45,8 @@ struct SignPage {
     today: Day,
     case: Case,
     review: Review,
+    /// What the record must hold here, and whether it does.
+    contents: Contents,
     /// What arrived after the signer had looked.
     news: Vec<String>,
     /// Tablets that may hold entries of this visit.
@@ -74,7 +77,8 @@ async fn page(
 ) -> Result<SignPage> {
     let case = Case::load(&app, id).await?;
     let tablets = not_known_empty(app.db.read(), id, app.clock.now()).await?;
-    Ok(SignPage { tablets, ..SignPage::new(shell, case, &user) })
+    let page = SignPage::new(&app, shell, case, &user).await?;
+    Ok(SignPage { tablets, ..page })
 }
 
 async fn sign(
@@ -98,7 +102,7 @@ async fn sign(
         errors.add("password", "This is not your password. A PIN does not sign.");
     }
     if !errors.is_empty() {
-        let page = SignPage::new(shell, case, &user);
+        let page = SignPage::new(&app, shell, case, &user).await?;
         return Ok(invalid(SignPage { tablets, despite, errors, ..page }));
     }
     let once = match begin(&app, &form.submission, Some(user.id)).await? {
@@ -110,7 +114,7 @@ async fn sign(
     must_be_signable(&case)?;
     let news = case.after(form.newest.parse().unwrap_or(0));
     if !news.is_empty() {
-        let page = SignPage::new(shell, case, &user);
+        let page = SignPage::new(&app, shell, case, &user).await?;
         return Ok((StatusCode::CONFLICT, SignPage { news, tablets, despite, ..page }).into_response());
     }
     let why = (!tablets.is_empty()).then_some(despite);
@@ -195,21 +199,22 @@ impl Case {
 }
 
 impl SignPage {
-    fn new(shell: Shell, case: Case, user: &User) -> Self {
+    async fn new(app: &App, shell: Shell, case: Case, user: &User) -> Result<Self> {
         let review = Review::of(&case, user.id);
         let (visit_id, card, today) = (case.visit.id, case.card.clone(), case.today);
-        SignPage {
+        Ok(SignPage {
             shell,
             visit_id,
             card,
             today,
+            contents: Contents::of(app, &case).await?,
             case,
             review,
             news: Vec::new(),
             tablets: Vec::new(),
             despite: String::new(),
             errors: Errors::default(),
-        }
+        })
     }
 
     /// The tablets that may hold entries, in words.

@@ -20,6 +20,7 @@ const GROUPS: &[Known] = &[
             ("/practice", "Settings", Act::RunPractice),
             ("/practice/staff", "Staff", Act::RunPractice),
             ("/practice/tablets", "Tablets", Act::RunPractice),
+            ("/practice/record-keeping", "Record keeping", Act::RunPractice),
             ("/practice/audit", "Audit", Act::RunPractice),
         ],
     ),
@@ -41,6 +42,7 @@ const GROUPS: &[Known] = &[
             ("/practice/stock", "Controlled drugs", Act::SeeRecord),
             ("/practice/prescribing", "Prescribing", Act::RunPractice),
             ("/practice/programmes", "Programmes", Act::RunPractice),
+            ("/practice/competition", "Competition rules", Act::SeeRecord),
         ],
     ),
     (

@@ -1,11 +1,13 @@
 //! What follows from what the trade knows: pure functions, no I/O, no clock, no SQL.
 
 pub mod cautions;
+pub mod competition;
 pub mod decay;
 pub mod dose;
 pub mod enzymes;
 pub mod hoof;
 pub mod identity;
+pub mod keeping;
 pub mod line;
 pub mod localise;
 pub mod programme;

@@ -18,7 +18,7 @@ use crate::{
     clock::{At, Day},
     contacts, diagnostics, practice, programmes,
     reasoning::watch::Part,
-    record,
+    record, retention,
     rota::{self, OnCall, Rota},
     rounds::route::{self, Route},
     web::{Check, Errors, Query, Result, Shell},
@@ -52,6 +52,8 @@ pub(super) struct DayPage {
     on_call: Vec<OnCall>,
     /// How many are still to be told of another time.
     to_tell: i64,
+    /// Copies of records that should have been given by now.
+    copies: i64,
 }
 
 /// What waits from the days before for the one who looks.
@@ -127,6 +129,7 @@ pub(super) async fn page(
     let waiting = if day == today { look.waiting(&app, today).await? } else { Waiting::default() };
     let on_call = on_call(db, day, look.now, &look.zone).await?;
     let to_tell = contacts::store::count_to_tell(db).await?;
+    let copies = retention::store::count_overdue(db, today).await?;
     let routes = route::of_day(db, day, look.now, &look.zone).await?;
     let folded = folded.into_iter().map(|l| look.row(l, false)).collect();
     Ok(DayPage {
@@ -143,6 +146,7 @@ pub(super) async fn page(
         routes,
         on_call,
         to_tell,
+        copies,
     })
 }
 

@@ -262,3 +262,47 @@ fn weight_and_dose_answer_with_their_source_and_refuse_by_name() {
         compute("dose", &json!({ "drug": "detomidine", "route": "IM", "weight_kg": 0 }).to_string());
     assert!(refused.status.code() == Some(1) && stderr(&refused).contains("weight_kg"));
 }
+
+#[test]
+fn competition_gives_the_earliest_day_with_what_decides_it_and_says_what_is_missing() {
+    // The worked example of a racing authority's notice: Monday the 1st, 8 clear days, Wednesday the 10th.
+    let joint = json!({
+        "name": "joint injection", "end": "2026-06-01T10:00",
+        "rules": [{ "kind": "stand_down", "clear_days": 8 }]
+    });
+    let flunixin = |margin: Value| {
+        json!({
+            "name": "flunixin", "end": "2026-06-02T08:00", "margin_hours": margin,
+            "rules": [{ "kind": "detection", "hours": 144 }]
+        })
+    };
+    let ask = |treatments: Value| {
+        found(
+            "competition",
+            &json!({ "event": "2026-06-10", "zone": "Europe/Berlin", "valid_from": "2026-01-01", "treatments": treatments }),
+        )
+    };
+    let one = ask(json!([joint]));
+    assert_eq!(members(&one), ["clear", "decided_by", "each", "earliest", "no_rule", "valid_on_event"]);
+    assert_eq!((&one["earliest"], &one["clear"]), (&json!("2026-06-10"), &json!(true)));
+    assert_eq!(one["valid_on_event"], json!(true));
+    let open = ask(json!([joint, flunixin(Value::Null), { "name": "shock-wave", "end": "2026-06-01" }]));
+    assert_eq!((&open["earliest"], &open["clear"]), (&Value::Null, &Value::Null));
+    assert_eq!(open["each"][1]["missing"], json!("margin"));
+    assert_eq!(open["no_rule"], json!(["shock-wave"]));
+    // 144 h and 48 h from the 2nd at eight end on the 10th at eight: the first day after is the 11th.
+    let both = ask(json!([joint, flunixin(json!(48))]));
+    assert_eq!((&both["earliest"], &both["decided_by"]), (&json!("2026-06-11"), &json!("flunixin")));
+    assert_eq!(both["clear"], json!(false));
+    for (input, name) in [
+        (json!({ "treatments": [{ "name": "x", "end": "soon" }] }), "treatments[0].end"),
+        (
+            json!({ "treatments": [{ "name": "x", "rules": [{ "kind": "detection" }] }] }),
+            "treatments[0].rules[0]",
+        ),
+        (json!({ "zone": "Atlantis", "treatments": [] }), "zone"),
+    ] {
+        let refused = compute("competition", &input.to_string());
+        assert!(refused.status.code() == Some(1) && stderr(&refused).contains(name), "{}", stderr(&refused));
+    }
+}

@@ -3,6 +3,7 @@
 
 mod catalogue;
 mod cautions;
+mod competition;
 mod diagnostics;
 mod dose;
 mod enzymes;
@@ -11,6 +12,7 @@ mod history;
 mod hoof;
 mod identity;
 mod imports;
+mod keeping;
 mod line;
 mod localise;
 mod place;

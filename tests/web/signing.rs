@@ -343,3 +343,37 @@ async fn the_database_itself_refuses_what_would_change_a_signed_visit() {
     }
     assert!(sqlx::query("delete from visit").execute(&mut *tx).await.is_err());
 }
+
+#[tokio::test]
+async fn what_the_record_must_hold_stands_on_the_review_with_where_it_is_entered_and_stops_nobody() {
+    let test = TestApp::new().await;
+    let story = Story::new(&test).await;
+    let visit = story.visit("2026-03-11").await;
+    let mut vet = test.signed_in(Role::Vet).await;
+    let sign = format!("/visits/{visit}/sign");
+    let unknown = vet.get(&sign).await.texts("#contents").join(" ");
+    assert!(unknown.contains("not entered whose rules hold"), "{unknown}");
+    let mut owner = test.signed_in(Role::Owner).await;
+    let place = [("version", "1"), ("jurisdiction", "US"), ("address", "Mill Lane 1"), ("phone", "0555 1")];
+    assert!(owner.submit("/practice/prescribing", &place).await.status.is_redirection());
+    let line = |page: &crate::support::Page, name: &str| {
+        page.texts("#contents li").into_iter().find(|line| line.contains(name)).unwrap()
+    };
+    let page = vet.get(&sign).await;
+    assert!(line(&page, "The temperature").ends_with(" not there"), "{}", line(&page, "The temperature"));
+    assert!(line(&page, "Each medicine").ends_with("does not arise"));
+    assert!(line(&page, "Who the veterinarian is").ends_with("published) there"));
+    assert!(page.has(&format!("#contents a[href='/visits/{visit}/exam']")));
+    vet.submit(&format!("/visits/{visit}/exam/vitals"), &[("temp_c", "37.8")]).await;
+    let words = Body { text: Some("something for the pain".into()), ..Body::new(Kind::Treatment) };
+    story.say(visit, words).await;
+    let page = vet.get(&sign).await;
+    assert!(
+        line(&page, "The temperature").ends_with("published) there"),
+        "{}",
+        line(&page, "The temperature")
+    );
+    assert!(line(&page, "Each medicine").ends_with(" not there"), "words alone are no dose");
+    let signed = vet.fill(&page, &sign, &[("password", PASSWORD)]).await;
+    assert_eq!(signed.status, StatusCode::SEE_OTHER, "{:?}", signed.texts(".error"));
+}

@@ -1,5 +1,6 @@
 //! `limbledger compute NAME`: one calculator, JSON in and JSON out, with the numbers of the catalogue.
 
+mod competition;
 mod decay;
 mod distance;
 mod dose;
@@ -39,6 +40,7 @@ pub fn run(calculator: &Calculator) -> anyhow::Result<()> {
         Calculator::Route => answer(&text, route::compute),
         Calculator::Weight => answer(&text, weight::compute),
         Calculator::Dose => answer(&text, dose::compute),
+        Calculator::Competition => answer(&text, competition::compute),
     }
 }
 
@@ -58,6 +60,7 @@ pub fn help(name: &str) -> String {
         "route" => route::help(),
         "weight" => weight::help(),
         "dose" => dose::help(),
+        "competition" => competition::help(),
         _ => tendon::help(),
     }
 }

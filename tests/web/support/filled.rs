@@ -3,7 +3,7 @@
 
 use limbledger::{
     accounts::{Role, keeping},
-    ids::{EntryId, HandoverId, HorseId, OwnProgrammeId, StaffId, VisitId},
+    ids::{EntryId, HandoverId, HorseId, OwnProgrammeId, RuleSetId, StaffId, VisitId},
     programmes::store::Own,
     record::{self, Body, Given, Kind, NewEntry},
     visits::State,
@@ -341,13 +341,39 @@ async fn care(test: &TestApp, f: &Fixture) -> Vec<String> {
     let answer = vet.submit(&format!("/practice/stock/{safe}/lines"), &receipt).await;
     assert!(answer.status.is_redirection(), "{:?}", answer.texts(".error"));
     let medicines = limbledger::care::store::medicines(test.app.db.read(), f.horse).await.unwrap();
+    let competition = format!(
+        "/horses/{}/competition?event=2026-04-18&set={}&entry={}",
+        f.horse,
+        competition_rules(test, &mut vet).await,
+        medicines[0].entry
+    );
     vec![
+        competition,
         format!("{care}?row=flunixin_inj"),
         format!("{care}?amend={}", medicines[0].entry),
         row.to_owned(),
         "/practice/formulary/row?code=ketoprofen_iv".to_owned(),
         "/practice/formulary/row".to_owned(),
     ]
+}
+
+/// Rules of a body, one of them about what the horse was given. Gives their set.
+async fn competition_rules(test: &TestApp, vet: &mut Browser) -> RuleSetId {
+    let set = [
+        ("name", "Medication"),
+        ("body", "The society"),
+        ("jurisdiction", "UK"),
+        ("edition", "2026"),
+        ("valid_from", "2026-01-01"),
+        ("source", "its handbook"),
+        ("read_on", "2026-03-01"),
+    ];
+    vet.submit("/practice/competition", &set).await;
+    let set = limbledger::competition::store::sets(test.app.db.read()).await.unwrap()[0].id;
+    let rule = [("medicine", "flunixin"), ("kind", "detection"), ("hours", "144"), ("rule_source", "page 4")];
+    let answer = vet.submit(&format!("/practice/competition/{set}/restrictions"), &rule).await;
+    assert!(answer.status.is_redirection(), "{:?}", answer.texts(".error, .errors li"));
+    set
 }
 
 /// A file that waits, one that is to be looked at and one that was entered; a calendar with an address. Gives the pages
@@ -379,6 +405,10 @@ async fn front_desk(test: &TestApp, f: &Fixture) -> String {
     let mut owner = test.signed_in(Role::Owner).await;
     let mark = [("kind", "suspected"), ("from_on", "2026-03-11"), ("reason", "a cough")];
     owner.submit(&format!("/yards/{}/biosecurity", f.yard), &mark).await;
+    let record = format!("/horses/{}/record", f.horse);
+    owner.submit(&format!("{record}/holds"), &[("reason", "a complaint")]).await;
+    let asked = [("asked_by", "Corra Test"), ("how", "letter"), ("asked_on", "2026-03-10")];
+    owner.submit(&format!("{record}/copies"), &asked).await;
     let stop = hex(limbledger::ids::StopId::new());
     let (told, vet, now) = (hex(limbledger::ids::TellId::new()), hex(test.vet), test.now().0);
     let mut sql = format!("insert into stop (id, made_by, made_at) values ({stop}, {vet}, {now});");
