@@ -268,6 +268,8 @@ async fn a_course_without_an_end_gives_no_day_what_is_planned_counts_and_the_own
         words(&page, "#earliest")
     );
     assert!(words(&page, "#met li").contains("(planned)"));
+    let note = page.attrs("a[href*='/competition/note?']", "href").remove(0);
+    assert!(words(&vet.get(&note).await, "#note").contains("Phenylbutazone (planned)"), "{note}");
     for (wrong, field) in [("&event=soon", "#event-error"), ("&event=2026-03-01", "#event-error")] {
         let asked = way.split("&event").next().unwrap().to_owned() + wrong;
         let page = vet.get(&asked).await;
