@@ -23,6 +23,7 @@
 //! - [`imaging`]: what the practice's own equipment sends.
 //! - [`scintigraphy`]: a bone scan, from the injection to the release.
 //! - [`imports`], [`exports`], [`audit`]: coming from somewhere else, taking everything along, and the trace of both.
+//! - [`fhir`]: a horse and everything of it for other people's programs.
 //! - [`merging`]: two rows that are one client or one horse.
 //! - [`calendars`], [`contacts`]: a vet's visits in a calendar; every word with a client, and what is to be told.
 //! - [`programmes`]: the way back to work, its gates and what the yard tells.
@@ -55,6 +56,7 @@ pub mod demo;
 pub mod diagnostics;
 pub mod exam;
 pub mod exports;
+pub mod fhir;
 pub mod followups;
 pub mod formulary;
 pub mod history;
@@ -177,6 +179,7 @@ pub fn router(app: App) -> Router {
         .merge(diagnostics::router())
         .merge(exam::router())
         .merge(exports::router())
+        .merge(fhir::router())
         .merge(followups::router())
         .merge(formulary::router())
         .merge(horses::router())

@@ -1,6 +1,8 @@
-"""Calendars and contacts as other people's libraries read them: a vet's feed by icalendar and by vobject, cards by vobject."""
+"""Calendars, contacts and horses as other people's libraries read them: a vet's feed by icalendar and by vobject, cards by
+vobject, everything of a horse by the R4B models of fhir.resources."""
 
 import http.cookiejar
+import json
 import os
 import re
 import shutil
@@ -18,6 +20,8 @@ from pathlib import Path
 
 import icalendar
 import vobject
+from fhir.resources.R4B.bundle import Bundle
+from fhir.resources.R4B.patient import Patient
 
 ROOT = Path(__file__).resolve().parents[2]
 PROGRAM = os.environ.get("LIMBLEDGER", str(ROOT / "target/debug/limbledger"))
@@ -113,6 +117,23 @@ class Desk(unittest.TestCase):
             lines = [row[0] for row in self.rows(
                 "select lines from client_address where client_id = ? order by position", key)]
             self.assertEqual([adr.value.street for adr in getattr(card, "adr_list", [])], lines)
+
+    def test_every_horse_is_read_by_the_models_of_fhir(self):
+        vet = Browser(self.origin, *self.accounts["vet"])
+        kinds = set()
+        for (key,) in self.rows("select distinct horse_id from visit order by horse_id limit 12"):
+            at = f"/fhir/Patient/{uuid.UUID(bytes=key)}"
+            Patient.model_validate_json(vet.get(at))
+            text = vet.get(at + "/$everything")
+            bundle = Bundle.model_validate_json(text)
+            entries = json.loads(text)["entry"]
+            self.assertEqual(len(bundle.entry), len(entries))
+            for one, entry in zip(bundle.entry, entries):
+                # The model keeps every member that was sent: none was made up by us.
+                kept = json.loads(one.resource.model_dump_json())
+                self.assertEqual(kept.keys(), entry["resource"].keys())
+                kinds.add(entry["resource"]["resourceType"])
+        self.assertLessEqual({"Patient", "RelatedPerson", "Practitioner", "Encounter", "Condition", "Observation"}, kinds)
 
 
 if __name__ == "__main__":

@@ -25,6 +25,7 @@ mod diagnostics_results;
 mod diagnostics_sets;
 mod exam;
 mod exports;
+mod fhir;
 mod followups;
 mod forms;
 mod history;
