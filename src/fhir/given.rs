@@ -20,8 +20,8 @@ pub(super) fn done(entry: &Entry, body: &Body, horse: HorseId) -> Option<Value> 
 }
 
 fn procedure(entry: &Entry, body: &Body, horse: HorseId) -> Value {
-    let at = body.given.as_ref().map_or_else(|| entry.seen(), |given| given.at);
-    let at = body.death.as_ref().map_or(at, |death| death.at);
+    let given = body.given.as_ref().and_then(|given| given.at);
+    let at = body.death.as_ref().map(|death| death.at).or(given).unwrap_or_else(|| entry.seen());
     json!({
         "resourceType": "Procedure",
         "id": entry.id.to_string(),

@@ -30,16 +30,20 @@ pub(super) fn patient(facts: &Facts) -> Value {
         "extension": [{ "url": ANIMAL, "extension": animal(facts) }],
         "identifier": identifiers(facts),
         "active": card.status == Status::Here || card.status == Status::Retired,
-        "name": [
-            { "use": "official", "text": details.name },
-            { "use": "nickname", "text": details.stable_name },
-        ].into_iter().filter(|name| name["text"] != "").collect::<Vec<_>>(),
+        "name": names(&details.name, &details.stable_name),
         "gender": match details.sex { Sex::Male => "male", Sex::Female => "female", Sex::Unknown => "unknown" },
         "birthDate": details.born,
         "deceasedBoolean": (card.status == Status::Dead).then_some(true),
         "contact": facts.parties.iter().map(contact).collect::<Vec<_>>(),
         "managingOrganization": { "display": facts.practice.name },
     })
+}
+
+/// As it is entered, and as it is called in the stable.
+fn names(name: &str, stable_name: &str) -> Vec<Value> {
+    let both = [("official", name), ("nickname", stable_name)];
+    let said = both.into_iter().filter(|(_, text)| !text.is_empty());
+    said.map(|(kind, text)| json!({ "use": kind, "text": text })).collect()
 }
 
 fn animal(facts: &Facts) -> Value {

@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 
 use super::terms::{body_site, coded, in_words, own, quantity, reference};
 use crate::{
-    catalogue::{Row, catalogue},
+    catalogue::catalogue,
     ids::HorseId,
     papers::words::{Units, sentence},
     record::{Body, Entry, Kind},
@@ -62,8 +62,8 @@ fn what(body: &Body) -> Value {
 /// The name of a code, or the code.
 fn name(kind: Kind, code: &str) -> String {
     let known = match kind {
-        Kind::Finding => catalogue().findings.get(code).map(|row| row.name().to_owned()),
-        Kind::Vital => catalogue().vitals.get(code).map(|row| row.name().to_owned()),
+        Kind::Finding => catalogue().findings.get(code).map(|row| row.name.clone()),
+        Kind::Vital => catalogue().vitals.get(code).map(|row| row.name.clone()),
         _ => None,
     };
     known.unwrap_or_else(|| code.replace('_', " "))

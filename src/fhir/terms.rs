@@ -73,8 +73,8 @@ pub(super) fn body_site(body: &Body) -> Value {
         Site::Whole => None,
     };
     let side = match side {
-        Some(Side::Left) => LEFT,
-        Some(Side::Right) => RIGHT,
+        Some(Side::L) => LEFT,
+        Some(Side::R) => RIGHT,
         _ => return concept,
     };
     concept["extension"] =
@@ -83,7 +83,7 @@ pub(super) fn body_site(body: &Body) -> Value {
 }
 
 fn limb_side(limb: Limb) -> Side {
-    if limb.code().starts_with('L') { Side::Left } else { Side::Right }
+    if limb.code().starts_with('L') { Side::L } else { Side::R }
 }
 
 /// Without what is empty: the standard takes no empty member.
