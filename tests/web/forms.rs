@@ -62,8 +62,9 @@ const NO_FORM: [&str; 12] = [
 ];
 
 const TOO_LONG: &str = "10,000 characters";
-/// So many fields in which one types, and more, share out the inputs that are not sent to each of them.
+/// More fields in which one types than these share out the inputs that are not sent to each of them, among so many at most.
 const MANY: usize = 3;
+const SHARED: usize = 5;
 
 /// What every field of such a form meets.
 const ALWAYS: [&str; 2] = ["markup", TOO_LONG];
@@ -742,7 +743,8 @@ struct Open {
 impl Trial<'_> {
     async fn run(mut self) {
         let fields = self.found.form.names();
-        let shared = fields.iter().filter(|(_, kind)| *kind == Kind::Typed).count() > MANY;
+        let typed = fields.iter().filter(|(_, kind)| *kind == Kind::Typed).count();
+        let among = (typed > MANY).then(|| typed.min(SHARED));
         let mut open = self.open().await;
         for (at, (field, kind)) in fields.iter().enumerate() {
             // The questions of a call are read alike, and so are the cells of a week: one is bent.
@@ -750,7 +752,7 @@ impl Trial<'_> {
             if is_alike("answer-", "answer-RF1") || is_alike("rota-", "rota-0-day-first") {
                 continue;
             }
-            self.meets_bad_input(&mut open, field, *kind, shared.then_some(at)).await;
+            self.meets_bad_input(&mut open, field, *kind, among.map(|among| (at, among))).await;
         }
         self.sent_twice().await;
         self.after_a_change().await;
@@ -791,14 +793,20 @@ impl Trial<'_> {
         open.browser.post(&open.form.action, &open.form.filled(&with)).await
     }
 
-    /// `shared` is the field's place in a form of many, which share out what is not sent to each of them.
+    /// `shared` is the field's place in a form of many, and among how many what is not sent to each of them is shared out.
     /// A copy serves until something is taken.
-    async fn meets_bad_input(&mut self, open: &mut Open, field: &str, kind: Kind, shared: Option<usize>) {
+    async fn meets_bad_input(
+        &mut self,
+        open: &mut Open,
+        field: &str,
+        kind: Kind,
+        shared: Option<(usize, usize)>,
+    ) {
         let long = "Ħ".repeat(10_000);
         for (number, (name, bad)) in BAD_INPUTS.iter().chain([&(TOO_LONG, long.as_str())]).enumerate() {
             // The places of a foot's points are read alike: one is bent in every way.
             let is_alike = field.starts_with("point-") && !matches!(field, "point-G1" | "point-K1");
-            let is_anothers = shared.is_some_and(|at| (at + number) % MANY != 0);
+            let is_anothers = shared.is_some_and(|(at, among)| (at + number) % among != 0);
             if (is_anothers && !ALWAYS.contains(name))
                 || ((kind != Kind::Typed || is_alike) && !ENOUGH.contains(name))
             {
