@@ -1,4 +1,4 @@
-//! What was done to the horse: medicines as MedicationAdministration, MedicationDispense and MedicationRequest; blocks, other
+//! What was done to the horse: medicines as `MedicationAdministration`, `MedicationDispense` and `MedicationRequest`; blocks, other
 //! treatments and its end as Procedure.
 
 use serde_json::{Value, json};

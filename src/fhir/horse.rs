@@ -1,4 +1,4 @@
-//! The horse as a Patient, its people as RelatedPerson, and those who worked on it as Practitioner.
+//! The horse as a Patient, its people as `RelatedPerson`, and those who worked on it as Practitioner.
 
 use serde_json::{Value, json};
 

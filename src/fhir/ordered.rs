@@ -1,4 +1,4 @@
-//! What was ordered and what came of it: ServiceRequest, ImagingStudy, Specimen, DiagnosticReport and DocumentReference.
+//! What was ordered and what came of it: `ServiceRequest`, `ImagingStudy`, Specimen, `DiagnosticReport` and `DocumentReference`.
 
 use serde_json::{Value, json};
 
@@ -9,6 +9,7 @@ use super::{
 use crate::{
     diagnostics::Order,
     ids::HorseId,
+    imaging::store::pictures::Pictured,
     papers::words::{Units, sentence},
     record::{Body, Entry, Kind},
 };
@@ -52,7 +53,7 @@ pub(super) fn study(of: &Ordered, horse: HorseId) -> Option<Value> {
         "basedOn": [reference(order.id)],
         "numberOfInstances": of.pictures.len(),
         "description": order.name,
-        "note": [{ "text": of.pictures.iter().map(|one| one.words()).collect::<Vec<_>>().join(", ") }],
+        "note": [{ "text": of.pictures.iter().map(Pictured::words).collect::<Vec<_>>().join(", ") }],
     }))
 }
 

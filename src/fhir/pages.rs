@@ -112,7 +112,9 @@ fn results(of: &Ordered, facts: &Facts) -> Vec<Value> {
 /// What the resources refer to.
 fn named(resources: &[Value]) -> HashSet<String> {
     let mut into = HashSet::new();
-    resources.iter().for_each(|one| gather(one, &mut into));
+    for one in resources {
+        gather(one, &mut into);
+    }
     into
 }
 

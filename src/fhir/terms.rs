@@ -67,18 +67,18 @@ pub(super) fn body_site(body: &Body) -> Value {
     }
     let (code, words) = (site.key(), site.to_string());
     let mut concept = coded(&own("place"), &code, &words);
-    let side = match site {
+    let half = match site {
         Site::Place(place) => Some(place.side()),
         Site::Limb(limb) => Some(limb_side(limb)),
         Site::Whole => None,
     };
-    let side = match side {
+    let (number, name) = match half {
         Some(Side::L) => LEFT,
         Some(Side::R) => RIGHT,
         _ => return concept,
     };
     concept["extension"] =
-        json!([{ "url": LATERALITY, "valueCodeableConcept": coded(SNOMED, side.0, side.1) }]);
+        json!([{ "url": LATERALITY, "valueCodeableConcept": coded(SNOMED, number, name) }]);
     concept
 }
 

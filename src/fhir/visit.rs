@@ -1,4 +1,4 @@
-//! A visit as an Encounter, what was said when it was booked and its problems as Condition, its plan as CarePlan.
+//! A visit as an Encounter, what was said when it was booked and its problems as Condition, its plan as `CarePlan`.
 
 use serde_json::{Value, json};
 
