@@ -91,7 +91,8 @@ class Practice:
                        (client, owner_kind, owner))
             db.execute("insert into party (id, horse_id, client_id, role, created_at) values (?, ?, ?, 'owner', 0)",
                        (uuid.uuid4().bytes, horse, client))
-            db.execute("insert into horse_weight values (?, ?, 512.5, 'scale', '2026-01-01', ?, 0)",
+            db.execute("insert into horse_weight (id, horse_id, kg, method, weighed_on, entered_by, created_at)"
+                       " values (?, ?, 512.5, 'scale', '2026-01-01', ?, 0)",
                        (uuid.uuid4().bytes, horse, self.staff))
         return horse
 
