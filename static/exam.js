@@ -104,7 +104,7 @@ function cellOf(place) {
 
 /** Show on the page what one form says, before the practice holds it. */
 function paint(item) {
-  if (!item.url.startsWith(`${exam}/`)) return;
+  if (!item?.url?.startsWith(`${exam}/`)) return;
   const act = item.url.split("/").pop();
   const said = value(item.fields, "place");
   const picker = said && cellOf(said)?.closest(".exam-row").querySelector(".picker");
@@ -194,7 +194,9 @@ async function fetched(query) {
 /** Newest entry that the page shows. */
 export const newest = () => Number(saved()?.dataset.newest ?? 0);
 
-let renewing, again, heard = "", owed = false, taken = 0;
+let renewing, again, heard = "", owed = false;
+/** What the practice took since the page was last asked for: it may not be in that page, and waits here no more. */
+const taken = [];
 
 /** Whether something new was left out because of what was being typed, and nothing is typed any more. */
 export const owes = () => owed && !typed(document.getElementById("main"));
@@ -216,7 +218,8 @@ async function turned() {
   const open = () => [...document.querySelectorAll(".exam-row .picker")];
   const asks = () => `${[undefined, ...open()].map(asking)}`;
   const [picker, ...more] = open();
-  const [before, held] = [asks(), taken];
+  const before = asks();
+  taken.length = 0;
   const pages = [];
   try {
     for (const one of [picker, ...more]) pages.push([one?.closest(".exam-row")?.id, await fetched(asking(one))]);
@@ -224,14 +227,14 @@ async function turned() {
     return; // The next second asks again.
   }
   await lifted();
-  // What was opened meanwhile is not in these pages, and would be taken from under the hand. What the practice took
-  // meanwhile may not be in them either, and waits here no more: it would be nowhere until the next page comes.
-  if (asks() !== before || taken !== held) return void (again = true);
+  // What was opened meanwhile is not in these pages, and would be taken from under the hand.
+  if (asks() !== before || taken.length) return void (again = true);
   const left = pages.flatMap(([at, page], n) => renew(page, [n ? at : "main"], row));
   owed = left.length > 0;
   if (!(await waiting(visit))) answered.clear();
   last = "";
   await repaint();
+  taken.forEach(paint);
   document.dispatchEvent(new Event("renewed"));
   const flash = pages[0][1].getElementById("status")?.textContent.trim();
   const news = left.length ? "Somebody else recorded something where you are typing. It shows when yours is saved." : "";
@@ -248,7 +251,7 @@ async function repaint() {
 
 document.addEventListener("queue", async ({ detail: { item, state: step, page, status } }) => {
   if (item?.visit && item.visit !== visit) return;
-  if (step === "sent") taken += 1;
+  if (step === "sent") taken.push(item);
   if (step === "here" && item.url) paint(item);
   if (step === "refused") {
     last = "";

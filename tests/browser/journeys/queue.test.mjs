@@ -87,6 +87,7 @@ test("a page from before the last entry was taken does not show it as not record
   await nothing(page, PLACES[0]).tap();
   await page.waitForFunction(() => window.__arrive);
   await nothing(page, PLACES[1]).tap();
+  await page.locator(`[aria-disabled=true]`).and(nothing(page, PLACES[1])).waitFor();
   await line(page).filter({ hasText: /^\s*Saved in the practice/ }).waitFor();
   await page.evaluate(() => window.__arrive());
   await page.waitForTimeout(500);
