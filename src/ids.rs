@@ -139,4 +139,6 @@ ids! {
     HoldId
     /// Somebody who asked for a copy of a record.
     CopyId
+    /// A paper in the practice's own words.
+    LetterId
 }

@@ -28,9 +28,10 @@
 //! - [`calendars`], [`contacts`]: a vet's visits in a calendar; every word with a client, and what is to be told.
 //! - [`programmes`]: the way back to work, its gates and what the yard tells.
 //! - [`procedures`]: farriery and joint treatments, as sheets of a visit.
+//! - [`letters`]: papers in words of the practice's own, filled from the record.
 //! - [`attachments`]: files named by what is in them.
 //! - [`workup`]: blocks on a clock, and the reasoning over them in the open.
-//! - [`papers`]: an entry as a sentence, and the visit's report.
+//! - [`papers`]: an entry as a sentence, and the visit's report; [`pdf`]: any paper as a file to send.
 //! - [`away`]: a vet's day taken along, and visits begun out of reach.
 //! - [`tablet`]: the keys of what waits on a tablet.
 //! - [`db`], [`ids`], [`clock`]: the file, the names of rows, the time.
@@ -64,8 +65,10 @@ pub mod horses;
 pub mod ids;
 pub mod imaging;
 pub mod imports;
+pub mod letters;
 pub mod merging;
 pub mod papers;
+pub mod pdf;
 pub mod photos;
 pub mod plan;
 pub mod practice;
@@ -185,6 +188,7 @@ pub fn router(app: App) -> Router {
         .merge(horses::router())
         .merge(imaging::router())
         .merge(imports::router())
+        .merge(letters::router())
         .merge(merging::router())
         .merge(plan::router())
         .merge(scintigraphy::router())

@@ -47,6 +47,18 @@ pub async fn list(db: impl SqliteExecutor<'_>, skip: i64, limit: i64) -> sqlx::R
     .await
 }
 
+/// The lines that name something, such as a horse's id, the oldest first.
+pub async fn about(db: impl SqliteExecutor<'_>, named: &str) -> sqlx::Result<Vec<Line>> {
+    sqlx::query_as!(
+        Line,
+        r#"select a.at as "at: At", s.name as by, a.what, a.detail
+           from audit a join staff s on s.id = a.by_id where instr(a.detail, ?) > 0 order by a.at, a.id"#,
+        named
+    )
+    .fetch_all(db)
+    .await
+}
+
 /// What was done, by whom and when.
 pub async fn one(db: impl SqliteExecutor<'_>, id: AuditId) -> sqlx::Result<(String, StaffId, At)> {
     let row =

@@ -17,14 +17,16 @@ use axum::{
     routing::{get, post},
 };
 
-use crate::App;
+use crate::{App, pdf};
 
 pub fn router() -> Router<App> {
     Router::new()
         .route("/visits/{id}/care", get(visit::page).post(work::give))
         .route("/visits/{id}/care/{entry}/withdraw", post(work::withdraw))
         .route("/visits/{id}/care/{entry}/label", get(papers::label))
+        .route("/visits/{id}/care/{entry}/label.pdf", pdf::get(papers::label))
         .route("/visits/{id}/care/{entry}/prescription", get(papers::prescription))
+        .route("/visits/{id}/care/{entry}/prescription.pdf", pdf::get(papers::prescription))
         .route("/visits/{id}/euthanasia", get(ending::page).post(ending::record))
         .route("/horses/{id}/medicines", get(horse::page))
         .route("/horses/{id}/risks", post(horse::add_risk))

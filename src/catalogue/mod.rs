@@ -18,6 +18,7 @@ pub mod diagnostics;
 mod files;
 mod findings;
 pub mod formulary;
+pub mod letters;
 pub mod localise;
 mod moving;
 mod place;
@@ -112,6 +113,8 @@ pub struct Catalogue {
     pub competition: competition::Competition,
     /// What a record must hold; read after care, whose jurisdictions it names.
     pub records: records::Records,
+    /// Papers in words of the practice's own; read after care too.
+    pub letters: letters::Letters,
 }
 
 /// What any finding may add.
@@ -206,6 +209,7 @@ impl Catalogue {
             care: care::Care::read(&files.care)?,
             competition: competition::Competition::read(&files.competition)?,
             records: records::Records::default(),
+            letters: letters::Letters::default(),
         };
         neuro.end()?;
         flexion.end()?;
@@ -213,6 +217,7 @@ impl Catalogue {
         check::check(&catalogue)?;
         let known = |code: &str| catalogue.care.jurisdiction(code).is_some();
         catalogue.records = records::Records::read(&files.records, known)?;
+        catalogue.letters = letters::Letters::read(&files.letters, known)?;
         catalogue.words = words::Words::read(files, &catalogue)?;
         catalogue.localise = Arc::new(localise::Localising::read(files, &catalogue)?);
         catalogue.diagnostics = diagnostics::Diagnostics::read(files, &catalogue)?;

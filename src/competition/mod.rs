@@ -20,7 +20,7 @@ use axum::{
     routing::{get, post},
 };
 
-use crate::App;
+use crate::{App, pdf};
 
 pub use rules::{Kept, Restriction, RuleSet, Subject};
 
@@ -34,4 +34,5 @@ pub fn router() -> Router<App> {
         .route("/horses/{id}/competition", get(horse::page))
         .route("/horses/{id}/competition/margins", post(margin::keep))
         .route("/horses/{id}/competition/note", get(note::page))
+        .route("/horses/{id}/competition/note.pdf", pdf::get(note::page))
 }

@@ -31,6 +31,11 @@ pub(super) struct NotePage {
 }
 
 impl NotePage {
+    /// The same note as a PDF, asked the same way.
+    fn pdf(&self) -> String {
+        self.back.replacen("/competition?", "/competition/note.pdf?", 1)
+    }
+
     fn owner(&self) -> &'static [Choice] {
         &catalogue().competition.owner
     }

@@ -11,6 +11,8 @@ mod report;
 pub mod samples;
 pub mod scan;
 mod store;
+pub mod told;
+mod whole;
 pub mod words;
 
 pub use pages::router;

@@ -9,6 +9,7 @@ use super::{
     after::After,
     report::{Names, Report, Said, name},
     store::{self, Erasure, Identity, Person, Promise, Seal},
+    whole,
     words::Units,
 };
 use crate::{
@@ -19,7 +20,7 @@ use crate::{
     diagnostics::paper::{self, Ordered},
     horses::{self, Card},
     ids::{StaffId, VisitId},
-    practice,
+    pdf, practice,
     record::{self, Kind},
     visits::{self, Complaint, State as VisitState, Visit},
     web::{Path, Result, Shell},
@@ -27,7 +28,11 @@ use crate::{
 };
 
 pub fn router() -> Router<App> {
-    Router::new().route("/visits/{id}/report", get(report))
+    Router::new()
+        .route("/visits/{id}/report", get(report))
+        .route("/visits/{id}/report.pdf", pdf::get(report))
+        .route("/horses/{id}/record/whole", get(whole::page))
+        .route("/horses/{id}/record/whole.pdf", pdf::get(whole::page))
 }
 
 #[derive(Template, WebTemplate)]
@@ -35,8 +40,18 @@ pub fn router() -> Router<App> {
 struct ReportPage {
     shell: Shell,
     visit_id: VisitId,
-    visit: Visit,
     card: Card,
+    today: Day,
+    body: Body,
+}
+
+/// What the report says, without the page around it.
+#[derive(Template)]
+#[template(path = "papers/body.html")]
+pub(super) struct Body {
+    pub practice: String,
+    pub visit: Visit,
+    pub card: Card,
     today: Day,
     identity: Identity,
     people: Vec<Person>,
@@ -62,42 +77,46 @@ async fn report(
     shell: Shell,
     Path(visit_id): Path<VisitId>,
 ) -> Result<ReportPage> {
-    let db = app.db.read();
-    let visit = visits::store::get(db, visit_id).await?;
-    let practice = practice::store::get(db).await?;
-    let units = Units::of(&practice);
-    let names = store::names(db).await?;
-    let all = record::entries_of_visit(db, visit_id).await?;
-    let current = record::current_of_visit(db, visit_id).await?;
-    let (called_by, yard) = store::caller_and_yard(db, visit_id).await?;
-    Ok(ReportPage {
-        shell,
-        visit_id,
-        card: horses::store::card(db, visit.horse_id).await?,
-        today: visit.starts_at.day(&practice.zone),
-        identity: store::identity(db, visit.horse_id).await?,
-        people: store::people(db, visit.horse_id).await?,
-        called_by,
-        yard,
-        complaints: visits::store::complaints(db, visit_id).await?,
-        report: Report::of(&current, &names, visit.vet_id, units),
-        sheet: Sheet::load(&app, visit_id).await?,
-        ordered: paper::of_visit(&app, visit_id, app.clock.now().day(&practice.zone)).await?,
-        after: After::of(&all, &names, &store::horse_names(db, &all).await?, units),
-        promises: store::promises(db, visit_id).await?,
-        erasures: store::erasures(db, visit_id).await?,
-        seal: store::seal(db, visit_id).await?,
-        names,
-        zone: practice.zone,
-        draft: visit.state != VisitState::Signed,
-        visit,
-    })
+    let body = Body::load(&app, visits::store::get(app.db.read(), visit_id).await?).await?;
+    Ok(ReportPage { shell, visit_id, card: body.card.clone(), today: body.today, body })
 }
 
 /// A heading with the entries under it, each in a sentence.
 type List<'a> = (&'static str, Vec<&'a Said>);
 
-impl ReportPage {
+impl Body {
+    pub(super) async fn load(app: &App, visit: Visit) -> Result<Self> {
+        let db = app.db.read();
+        let (visit_id, horse_id) = (visit.id, visit.horse_id);
+        let practice = practice::store::get(db).await?;
+        let units = Units::of(&practice);
+        let names = store::names(db).await?;
+        let all = record::entries_of_visit(db, visit_id).await?;
+        let current = record::current_of_visit(db, visit_id).await?;
+        let (called_by, yard) = store::caller_and_yard(db, visit_id).await?;
+        Ok(Body {
+            card: horses::store::card(db, horse_id).await?,
+            today: visit.starts_at.day(&practice.zone),
+            identity: store::identity(db, horse_id).await?,
+            people: store::people(db, horse_id).await?,
+            called_by,
+            yard,
+            complaints: visits::store::complaints(db, visit_id).await?,
+            report: Report::of(&current, &names, visit.vet_id, units),
+            sheet: Sheet::load(app, visit_id).await?,
+            ordered: paper::of_visit(app, visit_id, app.clock.now().day(&practice.zone)).await?,
+            after: After::of(&all, &names, &store::horse_names(db, &all).await?, units),
+            promises: store::promises(db, visit_id).await?,
+            erasures: store::erasures(db, visit_id).await?,
+            seal: store::seal(db, visit_id).await?,
+            names,
+            zone: practice.zone,
+            draft: visit.state != VisitState::Signed,
+            practice: practice.name,
+            visit,
+        })
+    }
+
     fn lists(&self, of: &[(&'static str, Kind)]) -> Vec<List<'_>> {
         let list = |(title, kind): &(&'static str, Kind)| (*title, self.report.of_kind(*kind));
         of.iter().map(list).filter(|(_, lines)| !lines.is_empty()).collect()

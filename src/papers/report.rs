@@ -14,6 +14,10 @@ use crate::{
     record::{Body, Entry, Kind},
 };
 
+/// What a cell says of a clear place, and of a limb without a grade.
+pub(super) const CLEAR: &str = "nothing found";
+pub(super) const NOT_GRADED: &str = "not graded";
+
 /// The names of everybody who ever worked here.
 pub(super) type Names = HashMap<StaffId, String>;
 
@@ -203,9 +207,7 @@ impl Reader<'_> {
         let plain = |words: &str| vec![Said { words: words.to_owned(), by: None }];
         match known.status() {
             Status::NotExamined => plain("not examined"),
-            Status::NothingFound if known.signs.is_empty() && known.negatives.is_empty() => {
-                plain("nothing found")
-            }
+            Status::NothingFound if known.signs.is_empty() && known.negatives.is_empty() => plain(CLEAR),
             _ => {
                 let lines = known.lines();
                 let telling = lines.iter().filter(|l| l.body.kind == Kind::Finding || known.signs.is_empty());
@@ -256,7 +258,7 @@ fn found(body: &Body) -> String {
     if body.kind != Kind::Finding {
         let why = body.text.as_deref().unwrap_or("no reason given");
         let clear = body.present == Some(false);
-        return if clear { "nothing found".to_owned() } else { format!("could not be examined: {why}") };
+        return if clear { CLEAR.to_owned() } else { format!("could not be examined: {why}") };
     }
     let words = words::finding(body);
     match body.region.as_deref().and_then(|r| catalogue().tester_site(r)) {
@@ -291,7 +293,7 @@ fn on_one_scale(graded: &[(&str, &str, &str, f64)]) -> Gaits {
         let limb = |limb: Limb| {
             let said: Vec<String> =
                 of.iter().filter(|g| g.2 == limb.code()).map(|g| g.3.to_string()).collect();
-            if said.is_empty() { "not graded".to_owned() } else { said.join(", then ") }
+            if said.is_empty() { NOT_GRADED.to_owned() } else { said.join(", then ") }
         };
         (name, Limb::ALL.into_iter().map(limb).collect())
     };

@@ -146,3 +146,10 @@ pub(super) async fn promises(db: impl SqliteExecutor<'_>, visit: VisitId) -> sql
     .fetch_all(db)
     .await
 }
+
+/// The newest link of the whole chain.
+pub(super) async fn newest(db: impl SqliteExecutor<'_>) -> sqlx::Result<Option<Seal>> {
+    sqlx::query_as!(Seal, r#"select seq as "seq!", chain from entry order by seq desc limit 1"#)
+        .fetch_optional(db)
+        .await
+}

@@ -55,7 +55,11 @@ const GROUPS: &[Known] = &[
     ),
     (
         "Words and weights",
-        &[("/practice/words", "Words", Act::RunPractice), ("/practice/weights", "Weights", Act::SeeRecord)],
+        &[
+            ("/practice/words", "Words", Act::RunPractice),
+            ("/practice/letters", "Letters", Act::RunPractice),
+            ("/practice/weights", "Weights", Act::SeeRecord),
+        ],
     ),
     (
         "In and out",

@@ -12,10 +12,11 @@ mod store;
 
 use axum::{Router, routing::get};
 
-use crate::App;
+use crate::{App, pdf};
 
 pub fn router() -> Router<App> {
     Router::new()
         .route("/visits/{id}/procedures/{sheet}", get(pages::page).post(pages::send))
         .route("/visits/{id}/procedures/{sheet}/paper", get(paper::page))
+        .route("/visits/{id}/procedures/{sheet}/paper.pdf", pdf::get(paper::page))
 }

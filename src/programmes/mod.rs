@@ -21,7 +21,7 @@ use axum::{
     routing::{get, post},
 };
 
-use crate::App;
+use crate::{App, pdf};
 
 pub use due::Now;
 pub use start::{New, prescribe};
@@ -31,6 +31,7 @@ pub fn router() -> Router<App> {
         .route("/visits/{id}/programme", get(start::page).post(start::send))
         .route("/programmes/{id}", get(page::page))
         .route("/programmes/{id}/sheet", get(sheet::page))
+        .route("/programmes/{id}/sheet.pdf", pdf::get(sheet::page))
         .route("/programmes/{id}/told", post(work::told))
         .route("/programmes/{id}/gate", post(work::gate))
         .route("/programmes/{id}/change", post(work::change))

@@ -29,6 +29,7 @@ use axum::{
 use crate::{
     App,
     catalogue::{StudyKind, diagnostics::figures::Reference},
+    pdf,
 };
 
 pub use laboratory::Laboratory;
@@ -44,6 +45,7 @@ pub fn router() -> Router<App> {
         .route("/diagnostics/{id}/enzymes", post(pages::measured))
         .route("/diagnostics/{id}/plan", post(pages::plan))
         .route("/diagnostics/{id}/submission", get(sheet::page).post(sheet::fill))
+        .route("/diagnostics/{id}/submission.pdf", pdf::get(sheet::page))
         .route("/practice/laboratories", get(laboratories::list).post(laboratories::add))
         .route("/practice/laboratories/new", get(laboratories::new))
         .route("/practice/laboratories/{id}", get(laboratories::show).post(laboratories::change))

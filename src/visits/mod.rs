@@ -28,15 +28,18 @@ use crate::{
     App,
     clock::At,
     ids::{ClientId, ComplaintId, HorseId, StaffId, StopId, VisitId, YardId},
+    pdf,
 };
 
 pub fn router() -> Router<App> {
     Router::new()
         .route("/", get(day::page))
         .route("/day-sheet", get(sheet::page))
+        .route("/day-sheet.pdf", pdf::get(sheet::page))
         .route("/call", get(call::page).post(call::send))
         .route("/visits/{id}", get(pages::page))
         .route("/stops/{id}", get(stop::page))
+        .route("/stops/{id}/list.pdf", pdf::get(stop::page))
         .route("/visits/{id}/stop", post(stop::leave))
         .route("/visits/{id}/steps", post(pages::step))
         .route("/visits/{id}/complaints", get(complaints::page).post(complaints::send))

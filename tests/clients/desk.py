@@ -1,89 +1,41 @@
 """Calendars, contacts and horses as other people's libraries read them: a vet's feed by icalendar and by vobject, cards by
 vobject, everything of a horse by the R4B models of fhir.resources."""
 
-import http.cookiejar
 import json
-import os
 import re
-import shutil
-import signal
-import sqlite3
-import subprocess
 import sys
-import tempfile
 import unittest
-import urllib.parse
 import urllib.request
 import uuid
 from datetime import datetime, timezone
-from pathlib import Path
 
 import icalendar
 import vobject
 from fhir.resources.R4B.bundle import Bundle
 from fhir.resources.R4B.patient import Patient
 
-ROOT = Path(__file__).resolve().parents[2]
-PROGRAM = os.environ.get("LIMBLEDGER", str(ROOT / "target/debug/limbledger"))
-
-
-class Browser:
-    """Somebody who is signed in."""
-
-    def __init__(self, origin, name, password):
-        self.origin = origin
-        cookies = urllib.request.HTTPCookieProcessor(http.cookiejar.CookieJar())
-        self.opener = urllib.request.build_opener(cookies)
-        self.post("/sign-in", name=name, password=password)
-
-    def get(self, path):
-        with self.opener.open(self.origin + path, timeout=60) as answer:
-            return answer.read().decode()
-
-    def post(self, path, **fields):
-        fields.setdefault("submission", str(uuid.uuid4()))
-        body = urllib.parse.urlencode(fields).encode()
-        request = urllib.request.Request(self.origin + path, body, {"Origin": self.origin})
-        with self.opener.open(request, timeout=60) as answer:
-            return answer.read().decode()
+from demo import Demo
 
 
 class Desk(unittest.TestCase):
     @classmethod
     def setUpClass(cls):
-        cls.data = tempfile.mkdtemp(prefix="desk-")
-        filled = subprocess.run([PROGRAM, "demo", "--fill-only", "--years", "1", "--data", cls.data], check=True,
-                                capture_output=True, text=True)
-        rows = [line.split("\t") for line in filled.stdout.splitlines() if line.count("\t") == 2]
-        cls.accounts = {role: (name, password) for role, name, password in rows}
-        cls.server = subprocess.Popen([PROGRAM, "serve", "--data", cls.data, "--listen", "127.0.0.1:0"],
-                                      stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
-        cls.origin = re.search(r"http://\S+", cls.server.stdout.readline()).group().rstrip("/")
+        cls.demo = Demo()
 
     @classmethod
     def tearDownClass(cls):
-        cls.server.send_signal(signal.SIGTERM)
-        cls.server.wait(20)
-        cls.server.stdout.close()
-        shutil.rmtree(cls.data, ignore_errors=True)
-
-    def rows(self, sql, *values):
-        db = sqlite3.connect(os.path.join(self.data, "practice.sqlite"), timeout=20)
-        try:
-            return db.execute(sql, values).fetchall()
-        finally:
-            db.close()
+        cls.demo.stop()
 
     def test_a_feed_is_read_as_the_visits_are(self):
-        vet = Browser(self.origin, *self.accounts["vet"])
+        vet = self.demo.browser("vet")
         page = vet.post("/me/calendar")
         address = re.search(r'id="address" value="([^"]+)"', page).group(1)
         with urllib.request.urlopen(address, timeout=60) as answer:
             text = answer.read().decode()
         since = int(datetime.now(timezone.utc).timestamp() * 1000) - 58 * 86_400_000
-        visits = {str(uuid.UUID(bytes=row[0])): row[1:] for row in self.rows(
+        visits = {str(uuid.UUID(bytes=row[0])): row[1:] for row in self.demo.rows(
             "select v.id, v.starts_at, v.minutes, v.state, v.version from visit v join staff s on s.id = v.vet_id"
-            " where s.name = ? and v.starts_at > ?", self.accounts["vet"][0], since)}
+            " where s.name = ? and v.starts_at > ?", self.demo.accounts["vet"][0], since)}
         self.assertGreater(len(visits), 10)
         calendar = icalendar.Calendar.from_ical(text)
         self.assertEqual(calendar.errors, [])
@@ -101,27 +53,27 @@ class Desk(unittest.TestCase):
         self.assertEqual({event.uid.value for event in second.vevent_list}, set(events))
 
     def test_every_client_is_a_card(self):
-        desk = Browser(self.origin, *self.accounts["desk"])
-        clients = self.rows("select id, name, email from client order by name")
+        desk = self.demo.browser("desk")
+        clients = self.demo.rows("select id, name, email from client order by name")
         for key, name, email in clients:
             card = vobject.readOne(desk.get(f"/clients/{uuid.UUID(bytes=key)}.vcf"))
             self.assertEqual(card.version.value, "4.0")
             self.assertEqual(card.fn.value, name)
             if email:
                 self.assertEqual(card.email.value, email)
-            numbers = [row[0] for row in self.rows(
+            numbers = [row[0] for row in self.demo.rows(
                 "select number from client_phone where client_id = ? order by position", key)]
             said = [tel.value.removeprefix("tel:") for tel in getattr(card, "tel_list", [])]
             digits = lambda text: re.sub(r"\D", "", text)
             self.assertEqual([digits(one) for one in said], [digits(one) for one in numbers])
-            lines = [row[0] for row in self.rows(
+            lines = [row[0] for row in self.demo.rows(
                 "select lines from client_address where client_id = ? order by position", key)]
             self.assertEqual([adr.value.street for adr in getattr(card, "adr_list", [])], lines)
 
     def test_every_horse_is_read_by_the_models_of_fhir(self):
-        vet = Browser(self.origin, *self.accounts["vet"])
+        vet = self.demo.browser("vet")
         kinds = set()
-        for (key,) in self.rows("select distinct horse_id from visit order by horse_id limit 12"):
+        for (key,) in self.demo.rows("select distinct horse_id from visit order by horse_id limit 12"):
             at = f"/fhir/Patient/{uuid.UUID(bytes=key)}"
             Patient.model_validate_json(vet.get(at))
             text = vet.get(at + "/$everything")

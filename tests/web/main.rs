@@ -33,6 +33,7 @@ mod horses;
 mod imaging;
 mod imaging_back;
 mod imports;
+mod letters;
 mod line;
 mod measuring;
 mod merging;

@@ -239,6 +239,16 @@ pub async fn former(db: impl SqliteExecutor<'_>, horse: HorseId) -> sqlx::Result
     .await
 }
 
+/// When the last former owner ceased to be one; `None` while the horse has had no other owner here.
+pub async fn owned_since(db: impl SqliteExecutor<'_>, horse: HorseId) -> sqlx::Result<Option<At>> {
+    sqlx::query_scalar!(
+        r#"select max(ended_at) as "at: At" from party_past where horse_id = ? and role = 'owner'"#,
+        horse
+    )
+    .fetch_one(db)
+    .await
+}
+
 /// One weighing; `method` is `scale`, `formula`, `tape` or `estimate`.
 #[derive(Debug, Clone)]
 pub struct Weight {
