@@ -139,4 +139,8 @@ ids! {
     HoldId
     /// Somebody who asked for a copy of a record.
     CopyId
+    /// A price of the practice's own list.
+    PriceId
+    /// A line that a visit is charged.
+    ChargeId
 }

@@ -11,6 +11,7 @@ mod blocks;
 mod breeds;
 pub mod care;
 mod cautions;
+pub mod charges;
 mod check;
 pub mod competition;
 pub mod desk;
@@ -112,6 +113,8 @@ pub struct Catalogue {
     pub competition: competition::Competition,
     /// What a record must hold; read after care, whose jurisdictions it names.
     pub records: records::Records,
+    /// What a visit can be charged for.
+    pub charges: charges::Charges,
 }
 
 /// What any finding may add.
@@ -206,6 +209,7 @@ impl Catalogue {
             care: care::Care::read(&files.care)?,
             competition: competition::Competition::read(&files.competition)?,
             records: records::Records::default(),
+            charges: charges::Charges::read(&files.charges)?,
         };
         neuro.end()?;
         flexion.end()?;
