@@ -94,16 +94,24 @@ pub(super) async fn hand_over(
     by: StaffId,
     now: At,
 ) -> anyhow::Result<i64> {
-    let number = sqlx::query_scalar!(r#"select coalesce(max(number), 0) + 1 as "next!: i64" from charge_batch"#)
-        .fetch_one(&mut **tx)
-        .await?;
-    let first = sqlx::query_scalar!(r#"select coalesce(max(line), 0) + 1 as "next!: i64" from charge_handed"#)
-        .fetch_one(&mut **tx)
-        .await?;
+    let number =
+        sqlx::query_scalar!(r#"select coalesce(max(number), 0) + 1 as "next!: i64" from charge_batch"#)
+            .fetch_one(&mut **tx)
+            .await?;
+    let first =
+        sqlx::query_scalar!(r#"select coalesce(max(line), 0) + 1 as "next!: i64" from charge_handed"#)
+            .fetch_one(&mut **tx)
+            .await?;
     let csv = csv(lines, number, first, day)?;
-    sqlx::query!("insert into charge_batch (number, csv, by_id, at) values (?, ?, ?, ?)", number, csv, by, now)
-        .execute(&mut **tx)
-        .await?;
+    sqlx::query!(
+        "insert into charge_batch (number, csv, by_id, at) values (?, ?, ?, ?)",
+        number,
+        csv,
+        by,
+        now
+    )
+    .execute(&mut **tx)
+    .await?;
     for (line, number_of) in lines.iter().zip(first..) {
         sqlx::query!(
             "insert into charge_handed (line, charge_id, batch) values (?, ?, ?)",
@@ -118,8 +126,23 @@ pub(super) async fn hand_over(
 }
 
 const COLUMNS: [&str; 17] = [
-    "batch", "line", "visit_on", "payer_id", "payer", "horse", "yard", "code", "words", "quantity", "unit",
-    "unit_price", "amount", "currency", "tax_code", "reverses", "visit_id",
+    "batch",
+    "line",
+    "visit_on",
+    "payer_id",
+    "payer",
+    "horse",
+    "yard",
+    "code",
+    "words",
+    "quantity",
+    "unit",
+    "unit_price",
+    "amount",
+    "currency",
+    "tax_code",
+    "reverses",
+    "visit_id",
 ];
 
 /// The file: a first row of names, then a row a line. Words that a spreadsheet would reckon with have an apostrophe before

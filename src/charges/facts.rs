@@ -9,9 +9,8 @@ use sqlx::SqlitePool;
 use super::store::{self, Went};
 use crate::{
     catalogue::{
-        Limb,
+        Limb, catalogue,
         charges::{Charge, Found, Unit},
-        catalogue,
     },
     diagnostics::{self, ItemState},
     ids::EntryId,
@@ -106,10 +105,11 @@ impl Told<'_> {
         format!("/visits/{}{tail}", self.visit.id)
     }
 
+    /// What it was booked for; the name of a purchase examination begins as the charge is called.
     fn kind(&mut self, went: &Went) {
-        let kind = catalogue().road.kinds.get(&went.kind);
+        let name = catalogue().road.kinds.get(&went.kind).map_or("", |kind| kind.name.as_str());
         let found = if went.kind.starts_with("purchase") { Found::Purchase } else { Found::Visit };
-        let words = kind.map(|kind| kind.name.clone()).unwrap_or_default();
+        let words = name.strip_prefix("purchase examination, ").unwrap_or(name).to_owned();
         let href = self.page("");
         self.add(found, "visit".into(), Counted::one_of(&went.kind), (words, href));
     }

@@ -121,32 +121,35 @@ impl Row {
             quantity,
             what,
         };
+        let quantity = self.line.price.as_ref().and_then(|_| {
+            let typed = (self.name("quantity"), &self.quantity);
+            counted(c, &typed.0, typed.1)
+        });
         if !leave.is_empty() {
             return Some(line(self.line.quantity, What::LeftOut(leave)));
         }
         let price = self.line.price.clone()?;
-        let (quantity, payer) = counted(c, scene, (&self.name("quantity"), &self.quantity), (&self.name("payer"), &self.payer));
-        let currency = scene.currency.clone()?;
-        Some(line(quantity?, What::Charged { price, payer: payer?, currency }))
+        let payer = paying(c, scene, &self.name("payer"), &self.payer);
+        Some(line(quantity?, What::Charged { price, payer: payer?, currency: scene.currency.clone()? }))
     }
 }
 
-/// A quantity above nothing, and one of those who may pay.
-fn counted(
-    c: &mut Check,
-    scene: &Scene,
-    (quantity_field, quantity): (&str, &str),
-    (payer_field, payer): (&str, &str),
-) -> (Option<i64>, Option<ClientId>) {
-    let quantity = read_quantity(quantity).filter(|quantity| *quantity > 0);
+/// A quantity above nothing.
+fn counted(c: &mut Check, field: &str, typed: &str) -> Option<i64> {
+    let quantity = read_quantity(typed).filter(|quantity| *quantity > 0);
     if quantity.is_none() {
-        c.errors.add(quantity_field, QUANTITY);
+        c.errors.add(field, QUANTITY);
     }
-    let payer = payer.parse::<ClientId>().ok().filter(|id| scene.payers.iter().any(|(known, _)| known == id));
+    quantity
+}
+
+/// One of those who may pay.
+fn paying(c: &mut Check, scene: &Scene, field: &str, typed: &str) -> Option<ClientId> {
+    let payer = typed.parse::<ClientId>().ok().filter(|id| scene.payers.iter().any(|(known, _)| known == id));
     if payer.is_none() {
-        c.errors.add(payer_field, PAYER);
+        c.errors.add(field, PAYER);
     }
-    (quantity, payer)
+    payer
 }
 
 /// A line of one's own from the price list.
@@ -175,8 +178,8 @@ impl OwnForm {
         if price.is_none() {
             c.errors.add("own_price", "Choose a price of the list.");
         }
-        let (quantity, payer) =
-            counted(&mut c, scene, ("own_quantity", &self.own_quantity), ("own_payer", &self.own_payer));
+        let quantity = counted(&mut c, "own_quantity", &self.own_quantity);
+        let payer = paying(&mut c, scene, "own_payer", &self.own_payer);
         let more = c.line("own_words", &self.own_words, 90);
         let id = ChargeId::new();
         let (Some(price), Some(quantity), Some(payer), Some(currency)) =

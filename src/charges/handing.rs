@@ -140,7 +140,10 @@ pub(super) async fn hand_over(
     if lines.is_empty() {
         drop(once);
         let page = HandingPage::new(&app, shell).await?;
-        return Ok(invalid(HandingPage { errors: Errors::one("", "Nothing waits to be handed over."), ..page }));
+        return Ok(invalid(HandingPage {
+            errors: Errors::one("", "Nothing waits to be handed over."),
+            ..page
+        }));
     }
     if batch::stamp(&lines) != form.seen {
         let what = "What is to be handed over".to_owned();
@@ -163,9 +166,7 @@ pub(super) async fn file(
     let number: i64 = name.strip_suffix(".csv").and_then(|n| n.parse().ok()).ok_or(Error::NotFound)?;
     let csv = batch::file(app.db.read(), number).await?;
     let named = format!("attachment; filename=\"charges-{number}.csv\"");
-    let headers = [
-        (header::CONTENT_TYPE, "text/csv; charset=utf-8".to_owned()),
-        (header::CONTENT_DISPOSITION, named),
-    ];
+    let headers =
+        [(header::CONTENT_TYPE, "text/csv; charset=utf-8".to_owned()), (header::CONTENT_DISPOSITION, named)];
     Ok((headers, csv).into_response())
 }

@@ -71,7 +71,14 @@ impl ChargesPage {
     /// The prices of the day, for a line of one's own.
     fn price_list(&self) -> Vec<(PriceId, String)> {
         let words = |price: &super::store::Price| {
-            format!("{} {}: {} {} {}", price.code, price.words, money(price.minor), self.currency(), per(price))
+            format!(
+                "{} {}: {} {} {}",
+                price.code,
+                price.words,
+                money(price.minor),
+                self.currency(),
+                per(price)
+            )
         };
         self.scene.prices.iter().map(|price| (price.id, words(price))).collect()
     }

@@ -30,7 +30,8 @@ impl Known {
         let blocks = known.blocks.iter().map(|row| (Apart::Block, &row.code, &row.name));
         let studies = known.diagnostics.studies.iter().map(|row| (Apart::Study, &row.code, &row.name));
         let shipped = kinds.chain(blocks).chain(studies);
-        let mut rows: Vec<_> = shipped.map(|(apart, code, name)| (apart, code.clone(), name.clone())).collect();
+        let mut rows: Vec<_> =
+            shipped.map(|(apart, code, name)| (apart, code.clone(), name.clone())).collect();
         for kept in formulary::rows(db).await?.iter().filter(|kept| !kept.retired) {
             rows.push((Apart::Medicine, kept.code().to_owned(), kept.title()));
         }
@@ -151,7 +152,8 @@ impl PriceForm {
         let read = known.read(apart, &typed);
         if read.is_none() {
             let none = matches!(apart, Apart::Nothing | Apart::Zone);
-            let sentence = if none { "Leave this empty for such a price." } else { "Choose one of the list." };
+            let sentence =
+                if none { "Leave this empty for such a price." } else { "Choose one of the list." };
             c.errors.add("of", sentence);
         }
         read.unwrap_or_default().to_owned()
@@ -196,7 +198,8 @@ impl EndForm {
             c.errors.add("ends_on", "Enter the first day on which it does not hold any more.");
         }
         if from.is_some_and(|from| from < old.valid_from) {
-            c.errors.add("ends_on", format!("It holds from {}: end it then or later.", old.valid_from.words()));
+            c.errors
+                .add("ends_on", format!("It holds from {}: end it then or later.", old.valid_from.words()));
         }
         let minor = read_money(&self.new_price);
         if minor.is_none() && !self.new_price.trim().is_empty() {

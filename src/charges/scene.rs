@@ -152,9 +152,10 @@ fn missing(one: &Recorded, rules: &[Rule]) -> String {
 async fn payers(db: &SqlitePool, visit: &Visit) -> Result<(Vec<(ClientId, String)>, Option<ClientId>)> {
     let parties = horses::store::parties(db, visit.horse_id).await?;
     let former = horses::store::former(db, visit.horse_id).await?;
-    let then = former.iter().filter(|tie| tie.ended_at > visit.starts_at).min_by_key(|tie| {
-        (tie.role != PartyRole::Owner, tie.ended_at)
-    });
+    let then = former
+        .iter()
+        .filter(|tie| tie.ended_at > visit.starts_at)
+        .min_by_key(|tie| (tie.role != PartyRole::Owner, tie.ended_at));
     let then = then.filter(|tie| tie.role == PartyRole::Owner).map(|tie| tie.client_id);
     let pays = parties.iter().find(|party| party.pays);
     let owner = parties.iter().find(|party| party.role == PartyRole::Owner);

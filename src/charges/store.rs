@@ -197,11 +197,7 @@ pub async fn not_looked_over(
     .await
 }
 
-pub async fn count_not_looked_over(
-    db: impl SqliteExecutor<'_>,
-    since: At,
-    now: At,
-) -> sqlx::Result<i64> {
+pub async fn count_not_looked_over(db: impl SqliteExecutor<'_>, since: At, now: At) -> sqlx::Result<i64> {
     sqlx::query_scalar!(
         "select count(*) from visit v
          where v.state = 'signed' and v.starts_at >= ? and v.starts_at <= ?

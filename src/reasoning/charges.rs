@@ -3,10 +3,7 @@
 //! Money is whole hundredths of the practice's currency, quantities are whole thousandths of a unit, so that sums are
 //! exact. An amount is rounded once, half up; that of a reversal is the same with the other sign.
 
-use crate::{
-    catalogue::charges::Unit,
-    clock::Day,
-};
+use crate::{catalogue::charges::Unit, clock::Day};
 
 /// Thousandths in one.
 pub const ONE: i64 = 1000;

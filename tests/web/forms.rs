@@ -172,7 +172,12 @@ const FORMS: &[Known] = &[
     form("/practice/prices/{id}/end", "", &[("new_price", "70")], &["ends_on"]),
     form("/practice/charges", "", &[], &[]),
     form("/visits/{id}/charges", "", &[("leave-*", "part of the visit")], &[]),
-    form("/visits/{id}/charges/own", "", &[("own_price", "*"), ("own_quantity", "2")], &[]),
+    form(
+        "/visits/{id}/charges/own",
+        "",
+        &[("own_price", "*"), ("own_quantity", "2"), ("own_payer", "*")],
+        &[],
+    ),
     form("/visits/{id}/charges/{id}/reverse", "", &[("reason", "another owner")], &[]),
     form("/biosecurity/{id}/lift", "", &[("lifted", "two negative swabs")], &[]),
     form("/biosecurity/authority", "", &[("name", "The office"), ("phone", "0555 00")], &[]),
@@ -953,10 +958,18 @@ impl Trial<'_> {
     /// programmes, which no signature closes; what was seen in the exam is kept as a late entry.
     async fn after_the_signature(&mut self) {
         let about_visit = self.known.action.starts_with("/visits/{id}/");
-        let still_taken =
-            ["/addenda", "/horse", "/exam/", "/work-up/", "/diagnostics", "/message", "/programme", "/charges"]
-                .iter()
-                .any(|part| self.known.action.contains(part));
+        let still_taken = [
+            "/addenda",
+            "/horse",
+            "/exam/",
+            "/work-up/",
+            "/diagnostics",
+            "/message",
+            "/programme",
+            "/charges",
+        ]
+        .iter()
+        .any(|part| self.known.action.contains(part));
         if !about_visit || still_taken {
             return;
         }
