@@ -229,7 +229,7 @@ fn measured(dosed: &Dosed) -> Counted {
 
 fn medicine_words(dosed: &Dosed) -> String {
     let words = format!("{}, {}, {}", dosed.name, dosed.route, dosed.how.word());
-    let waste = dosed.waste_ml.filter(|_| dosed.how == How::Administered);
+    let waste = dosed.waste_ml.filter(|waste| *waste > 0.0 && dosed.how == How::Administered);
     let words = match waste {
         Some(waste) => format!("{words}, with {waste} ml wasted"),
         None => words,

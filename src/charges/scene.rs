@@ -143,8 +143,8 @@ fn missing(one: &Recorded, rules: &[Rule]) -> String {
         return "It is not known how far it is: enter where the practice and the yard are.".to_owned();
     }
     let unit = one.fact.unit.behind();
-    let unit = if unit.is_empty() { String::new() } else { format!(" each {unit}") };
-    format!("No price{unit} is kept for {}.", one.words)
+    let unit = if unit.is_empty() { String::new() } else { format!(", in {unit}") };
+    format!("No price is kept for {}{unit}.", one.words)
 }
 
 /// Whoever may pay for a visit, and who does where nobody says otherwise: those who are marked for it, else the owner. A

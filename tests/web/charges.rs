@@ -54,7 +54,7 @@ fn given(row: &str, name: &str, ml: f64, waste: f64) -> Body {
 
 /// The lines that a page proposes, as words.
 fn proposed(page: &Page) -> Vec<String> {
-    page.texts(".proposed > span.what")
+    page.texts(".proposed .said")
 }
 
 /// The number under which a page has a proposed line.
@@ -135,7 +135,7 @@ async fn a_visit_is_charged_from_its_record_gone_over_handed_over_once_and_put_r
         "left fore 1 recorded; B1: 45.00 EUR each",
         "Radiograph, each view: fetlock 1 recorded; R1: 38.00 EUR",
         "flunixin, IV, administered, with 0.5 ml wasted 11.5 ml recorded; M1: 2.45 EUR each ml",
-        "detomidine, IV, administered 0.5 ml recorded. No price each ml is kept for medicine: detomidine",
+        "administered 0.5 ml recorded. No price is kept for medicine: detomidine, IV, administered, in ml.",
     ] {
         assert!(words.contains(expected), "{expected} is not in {words}");
     }
