@@ -167,7 +167,7 @@ impl Charges {
         self.rows.iter().find(|row| row.found == found)
     }
 
-    pub fn iter(&self) -> std::slice::Iter<'_, Charge> {
+    pub fn all(&self) -> std::slice::Iter<'_, Charge> {
         self.rows.iter()
     }
 }

@@ -86,11 +86,11 @@ impl PricesPage {
     }
 
     fn charges(&self) -> Vec<(&'static str, &'static str)> {
-        catalogue().charges.iter().map(|row| (row.code.as_str(), row.name.as_str())).collect()
+        catalogue().charges.all().map(|row| (row.code.as_str(), row.name.as_str())).collect()
     }
 
     fn all_charges(&self) -> std::slice::Iter<'static, Charge> {
-        catalogue().charges.iter()
+        catalogue().charges.all()
     }
 
     fn units(&self) -> [Unit; 4] {

@@ -42,7 +42,7 @@ fn fact(charge: &str, of: &str) -> Fact {
 #[test]
 fn every_charge_of_the_catalogue_says_how_it_is_told_and_what_is_told_has_one() {
     let known = &catalogue().charges;
-    assert!(known.iter().all(|row| !row.text.is_empty() && !row.units.is_empty()));
+    assert!(known.all().all(|row| !row.text.is_empty() && !row.units.is_empty()));
     for found in [Found::Visit, Found::CallOut, Found::Block, Found::Radiograph, Found::Medicine, Found::Copy]
     {
         assert!(known.found(found).is_some(), "{found:?}");
