@@ -131,7 +131,7 @@ pub fn handed_over(words: &str) -> Option<(i64, Unit)> {
     let end = words.find(|c: char| !(c.is_ascii_digit() || c == '.' || c == ',')).unwrap_or(words.len());
     let (number, unit) = words.split_at(end);
     let quantity = thousandths(number.replace(',', ".").parse().ok()?).filter(|quantity| *quantity > 0)?;
-    let unit = unit.trim().split_whitespace().next().unwrap_or_default();
+    let unit = unit.split_whitespace().next().unwrap_or_default();
     Some((quantity, if unit.eq_ignore_ascii_case("ml") { Unit::Ml } else { Unit::Each }))
 }
 
