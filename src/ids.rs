@@ -141,4 +141,8 @@ ids! {
     CopyId
     /// A paper in the practice's own words.
     LetterId
+    /// A price of the practice's own list.
+    PriceId
+    /// A line that a visit is charged.
+    ChargeId
 }

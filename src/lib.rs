@@ -19,6 +19,7 @@
 //! - [`competition`]: from when a treated horse may compete, by the rules that the practice keeps.
 //! - [`retention`]: how long a record is kept, what holds it, and copies of it.
 //! - [`stock`]: the register of controlled drugs.
+//! - [`charges`]: what a visit is charged, handed over to whoever keeps the accounts.
 //! - [`samples`]: samples for the laboratory, from the suspicion to the sheet that goes with them.
 //! - [`imaging`]: what the practice's own equipment sends.
 //! - [`scintigraphy`]: a bone scan, from the injection to the release.
@@ -46,6 +47,7 @@ pub mod body;
 pub mod calendars;
 pub mod care;
 pub mod catalogue;
+pub mod charges;
 pub mod clients;
 pub mod clock;
 pub mod commands;
@@ -176,6 +178,7 @@ pub fn router(app: App) -> Router {
         .merge(biosecurity::router())
         .merge(calendars::router())
         .merge(care::router())
+        .merge(charges::router())
         .merge(clients::router())
         .merge(competition::router())
         .merge(contacts::router())

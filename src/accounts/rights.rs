@@ -96,6 +96,10 @@ acts! {
     Sign: Vet;
     /// Let a horse go home after a bone scan, as an officer whom the practice has named.
     Release: Owner Vet Technician;
+    /// What a visit is charged, from the proposal to the line that is kept.
+    Charge: Owner Vet Desk;
+    /// Charges on their way to whoever keeps the accounts.
+    HandCharges: Owner Desk;
     /// Staff, units, settings.
     RunPractice: Owner;
 }

@@ -11,6 +11,7 @@ mod blocks;
 mod breeds;
 pub mod care;
 mod cautions;
+pub mod charges;
 mod check;
 pub mod competition;
 pub mod desk;
@@ -115,6 +116,8 @@ pub struct Catalogue {
     pub records: records::Records,
     /// Papers in words of the practice's own; read after care too.
     pub letters: letters::Letters,
+    /// What a visit can be charged for.
+    pub charges: charges::Charges,
 }
 
 /// What any finding may add.
@@ -210,6 +213,7 @@ impl Catalogue {
             competition: competition::Competition::read(&files.competition)?,
             records: records::Records::default(),
             letters: letters::Letters::default(),
+            charges: charges::Charges::read(&files.charges)?,
         };
         neuro.end()?;
         flexion.end()?;

@@ -16,6 +16,7 @@ mod orders;
 mod password;
 mod people;
 mod plan;
+mod prices;
 mod store;
 mod today;
 mod way;
@@ -94,6 +95,7 @@ pub async fn fill(
     measured::write(&mut tx, &scene).await?;
     way::write(&mut tx, &horses, &writer.zone, now).await?;
     care::write(&mut tx, &staff, &horses, now).await?;
+    prices::write(&mut tx, staff.owner, first, now).await?;
     search::rebuild(&mut tx).await?;
     tx.commit().await?;
     Ok(sign_ins)

@@ -29,6 +29,9 @@ entry is the medical record in the order in which it was received: body is what 
 entry that it corrects. digest and chain prove that nothing was changed; the salts that prove it stay with the practice.
 Photos, videos and images are files of the data folder, under attachments, named by their SHA-256: attachment lists them.
 
+charge holds what visits are charged, in hundredths of the currency and thousandths of a unit; price is the practice's list,
+charge_batch what was handed over, each with its file as it was.
+
 Left out: passwords and PINs, who is signed in, keys of tablets, addresses of calendars, and files on their way in.
 ";
 

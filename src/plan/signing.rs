@@ -20,7 +20,8 @@ use super::{
 };
 use crate::{
     App,
-    accounts::{self, Can, User, act},
+    accounts::{self, Act, Can, User, act},
+    charges,
     clock::Day,
     exam::tablets::{Tablet, not_known_empty},
     horses::Card,
@@ -53,6 +54,8 @@ struct SignPage {
     tablets: Vec<Tablet>,
     /// Why it is signed all the same, as typed.
     despite: String,
+    /// Charges that nobody has gone over; none where the practice keeps no prices or this person does not see them.
+    charges: Option<usize>,
     errors: Errors,
 }
 
@@ -202,6 +205,7 @@ impl SignPage {
     async fn new(app: &App, shell: Shell, case: Case, user: &User) -> Result<Self> {
         let review = Review::of(&case, user.id);
         let (visit_id, card, today) = (case.visit.id, case.card.clone(), case.today);
+        let charges = if user.may(Act::Charge) { charges::to_look_over(app, visit_id).await? } else { None };
         Ok(SignPage {
             shell,
             visit_id,
@@ -213,6 +217,7 @@ impl SignPage {
             news: Vec::new(),
             tablets: Vec::new(),
             despite: String::new(),
+            charges,
             errors: Errors::default(),
         })
     }

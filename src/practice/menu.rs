@@ -54,6 +54,13 @@ const GROUPS: &[Known] = &[
         ],
     ),
     (
+        "Charges",
+        &[
+            ("/practice/charges", "To hand over", Act::HandCharges),
+            ("/practice/prices", "Prices", Act::RunPractice),
+        ],
+    ),
+    (
         "Words and weights",
         &[
             ("/practice/words", "Words", Act::RunPractice),

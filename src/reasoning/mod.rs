@@ -1,6 +1,7 @@
 //! What follows from what the trade knows: pure functions, no I/O, no clock, no SQL.
 
 pub mod cautions;
+pub mod charges;
 pub mod competition;
 pub mod decay;
 pub mod dose;

@@ -14,7 +14,7 @@ use super::{
 use crate::{
     App,
     accounts::{Act, Can, User, act},
-    biosecurity,
+    biosecurity, charges,
     clock::{At, Day},
     contacts, diagnostics, practice, programmes,
     reasoning::watch::Part,
@@ -54,6 +54,8 @@ pub(super) struct DayPage {
     to_tell: i64,
     /// Copies of records that should have been given by now.
     copies: i64,
+    /// What is to be done about charges, for those who hand them over.
+    charges: Option<String>,
 }
 
 /// What waits from the days before for the one who looks.
@@ -130,6 +132,8 @@ pub(super) async fn page(
     let on_call = on_call(db, day, look.now, &look.zone).await?;
     let to_tell = contacts::store::count_to_tell(db).await?;
     let copies = retention::store::count_overdue(db, today).await?;
+    let hands = look.user.may(Act::HandCharges) && day == today;
+    let charges = if hands { charges::waiting(&app, today, look.now).await? } else { None };
     let routes = route::of_day(db, day, look.now, &look.zone).await?;
     let folded = folded.into_iter().map(|l| look.row(l, false)).collect();
     Ok(DayPage {
@@ -147,6 +151,7 @@ pub(super) async fn page(
         on_call,
         to_tell,
         copies,
+        charges,
     })
 }
 

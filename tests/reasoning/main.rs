@@ -3,6 +3,7 @@
 
 mod catalogue;
 mod cautions;
+mod charges;
 mod competition;
 mod diagnostics;
 mod dose;

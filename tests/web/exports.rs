@@ -22,8 +22,17 @@ async fn everything_comes_as_tables_without_what_opens_doors() {
     let bytes = owner.raw(&file).await;
     let mut zip = zip::ZipArchive::new(Cursor::new(bytes)).unwrap();
     let names: Vec<String> = zip.file_names().map(|name| name.unwrap().into_owned()).collect();
-    for name in ["readme.txt", "client.csv", "horse.csv", "visit.csv", "entry.csv", "staff.csv", "audit.csv"]
-    {
+    for name in [
+        "readme.txt",
+        "client.csv",
+        "horse.csv",
+        "visit.csv",
+        "entry.csv",
+        "staff.csv",
+        "audit.csv",
+        "price.csv",
+        "charge.csv",
+    ] {
         assert!(names.iter().any(|known| known == name), "{name} is not in {names:?}");
     }
     for name in ["session.csv", "tablet_key.csv", "calendar_feed.csv", "submission.csv"] {

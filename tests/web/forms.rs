@@ -45,8 +45,9 @@ const NEW_PASSWORD: &str = "lantern under the ninth gate";
 const READ_LINE: &str = "/visits/{id}/exam/line";
 
 /// What only a script sends, what sends a file (see `photos`, `videos`, `imaging`, `imports`,
-/// `diagnostics_results`), and what is only there before the practice is.
-const NO_FORM: [&str; 12] = [
+/// `diagnostics_results`), what is only there before the practice is, and what is kept once (see `charges`).
+const NO_FORM: [&str; 13] = [
+    "/practice/prices/currency",
     "/practice/imports",
     "/tablet/key",
     "/visits/{id}/exam/entries/note",
@@ -162,6 +163,22 @@ const FORMS: &[Known] = &[
     form("/horses/{id}/record/copies", "", &[("asked_by", "Anna Marsh"), ("how", "letter")], &["asked_on"]),
     form("/horses/{id}/record/copies/{id}/given", "", &[("given_how", "by post to her")], &["given_on"]),
     form("/practice/record-keeping", "", &[("years", "10")], &[]),
+    form(
+        "/practice/prices",
+        "",
+        &[("code", "C1"), ("words", "Certificate"), ("charge", "certificate"), ("price", "12.50")],
+        &["valid_from"],
+    ),
+    form("/practice/prices/{id}/end", "", &[("new_price", "70")], &["ends_on"]),
+    form("/practice/charges", "", &[], &[]),
+    form("/visits/{id}/charges", "", &[("leave-*", "part of the visit")], &[]),
+    form(
+        "/visits/{id}/charges/own",
+        "",
+        &[("own_price", "*"), ("own_quantity", "2"), ("own_payer", "*")],
+        &[],
+    ),
+    form("/visits/{id}/charges/{id}/reverse", "", &[("reason", "another owner")], &[]),
     form("/biosecurity/{id}/lift", "", &[("lifted", "two negative swabs")], &[]),
     form("/biosecurity/authority", "", &[("name", "The office"), ("phone", "0555 00")], &[]),
     form("/departures", "", &[], &[]),
@@ -793,9 +810,14 @@ impl Trial<'_> {
         let among = (typed > MANY).then(|| typed.min(SHARED));
         let mut open = self.open().await;
         for (at, (field, kind)) in fields.iter().enumerate() {
-            // The questions of a call are read alike, and so are the cells of a week: one is bent.
+            // The questions of a call are read alike, and so are the cells of a week and the lines of charges: one is bent.
             let is_alike = |start: &str, bent: &str| field.starts_with(start) && field != bent;
-            if is_alike("answer-", "answer-RF1") || is_alike("rota-", "rota-0-day-first") {
+            if is_alike("answer-", "answer-RF1")
+                || is_alike("rota-", "rota-0-day-first")
+                || ["source", "recorded", "quantity", "payer", "leave"]
+                    .iter()
+                    .any(|part| is_alike(&format!("{part}-"), &format!("{part}-1")))
+            {
                 continue;
             }
             self.meets_bad_input(&mut open, field, *kind, among.map(|among| (at, among))).await;
@@ -982,10 +1004,18 @@ impl Trial<'_> {
     /// programmes, which no signature closes; what was seen in the exam is kept as a late entry.
     async fn after_the_signature(&mut self) {
         let about_visit = self.known.action.starts_with("/visits/{id}/");
-        let still_taken =
-            ["/addenda", "/horse", "/exam/", "/work-up/", "/diagnostics", "/message", "/programme"]
-                .iter()
-                .any(|part| self.known.action.contains(part));
+        let still_taken = [
+            "/addenda",
+            "/horse",
+            "/exam/",
+            "/work-up/",
+            "/diagnostics",
+            "/message",
+            "/programme",
+            "/charges",
+        ]
+        .iter()
+        .any(|part| self.known.action.contains(part));
         if !about_visit || still_taken {
             return;
         }

@@ -15,6 +15,7 @@ mod biosecurity;
 mod calendars;
 mod call;
 mod care;
+mod charges;
 mod clearing;
 mod clients;
 mod competition;

@@ -3,6 +3,7 @@
 
 use limbledger::{
     accounts::{Role, keeping},
+    catalogue::charges::Unit,
     ids::{EntryId, HandoverId, HorseId, OwnProgrammeId, RuleSetId, StaffId, VisitId},
     programmes::store::Own,
     record::{self, Body, Given, Kind, NewEntry},
@@ -340,6 +341,7 @@ async fn care(test: &TestApp, f: &Fixture) -> Vec<String> {
     let receipt = [("what", "receipt"), ("medicine", "butorphanol"), ("strength", "10"), ("ml", "10")];
     let answer = vet.submit(&format!("/practice/stock/{safe}/lines"), &receipt).await;
     assert!(answer.status.is_redirection(), "{:?}", answer.texts(".error"));
+    charged(test, f, &mut vet).await;
     let medicines = limbledger::care::store::medicines(test.app.db.read(), f.horse).await.unwrap();
     let competition = format!(
         "/horses/{}/competition?event=2026-04-18&set={}&entry={}",
@@ -355,6 +357,35 @@ async fn care(test: &TestApp, f: &Fixture) -> Vec<String> {
         "/practice/formulary/row?code=ketoprofen_iv".to_owned(),
         "/practice/formulary/row".to_owned(),
     ]
+}
+
+/// Prices, and a line of one's own that waits to be handed over. The visit is to be looked over.
+async fn charged(test: &TestApp, f: &Fixture, vet: &mut Browser) {
+    let mut tx = test.app.db.write().await.unwrap();
+    let now = test.now();
+    limbledger::charges::store::keep_currency(&mut tx, "EUR", test.owner, now).await.unwrap();
+    let price = |code: &str, charge: &str, unit| limbledger::charges::store::Price {
+        id: limbledger::ids::PriceId::new(),
+        code: code.into(),
+        words: code.into(),
+        charge: charge.into(),
+        of_what: String::new(),
+        up_to_km: None,
+        unit,
+        minor: 6000,
+        tax: String::new(),
+        valid_from: "2026-01-01".parse().unwrap(),
+        ends_on: None,
+    };
+    let visit = price("V1", "visit", Unit::Each);
+    for price in [&visit, &price("M1", "medicine", Unit::Ml)] {
+        limbledger::charges::store::insert_price(&mut tx, price, test.owner, now).await.unwrap();
+    }
+    tx.commit().await.unwrap();
+    let (price, payer) = (visit.id.to_string(), f.client.to_string());
+    let own = [("own_price", price.as_str()), ("own_quantity", "1"), ("own_payer", payer.as_str())];
+    let answer = vet.submit(&format!("/visits/{}/charges/own", f.visit), &own).await;
+    assert!(answer.status.is_redirection(), "{:?}", answer.texts(".error, .errors li"));
 }
 
 /// Rules of a body, one of them about what the horse was given. Gives their set.
