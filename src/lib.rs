@@ -37,6 +37,7 @@
 
 pub mod about;
 pub mod accounts;
+pub mod archive;
 pub mod attachments;
 pub mod audit;
 pub mod away;
