@@ -46,18 +46,22 @@ impl TakeForm {
         if said.is_none() {
             c.errors.add("take", "Choose how it is taken along.");
         }
-        let why = if self.whole == "yes" {
-            c.needed(
+        let whole_goes = self.whole == "yes";
+        let why = if whole_goes {
+            c.needed_words(
                 "why",
                 &self.why,
                 LONGEST,
                 "Write why the former owners' time goes along, such as who allowed it.",
             )
         } else {
-            String::new()
+            c.words("why", &self.why, LONGEST)
         };
+        if !whole_goes && !why.is_empty() {
+            c.errors.add("whole", "You wrote why the whole goes along: tick it, or take the words away.");
+        }
         let Some((_, part, whole)) = said else { return Err(c.errors) };
-        c.done((if self.whole == "yes" { *whole } else { *part }, why))
+        c.done((if whole_goes { *whole } else { *part }, why))
     }
 }
 
