@@ -235,16 +235,17 @@ impl Told {
             self.who.clone(),
             kind.as_str().unwrap_or_default().replace('_', " "),
             body.map_or_else(as_it_stands, |body| sentence(body, Units::of(practice))),
-            self.standing(adopted).to_owned(),
+            self.standing(adopted, body).to_owned(),
         ]
     }
 
-    fn standing(&self, adopted: &HashSet<Uuid>) -> &'static str {
+    fn standing(&self, adopted: &HashSet<Uuid>, body: Option<&Body>) -> &'static str {
         match self.after.as_deref() {
             _ if self.body.is_none() => "words erased under a law",
             Some("withdrawal") => "taken back",
             _ if self.gone => "corrected by a later entry",
             _ if self.late && !adopted.contains(&self.id) => "came after signing and was not taken in",
+            _ if body.is_some_and(|body| body.kind == Kind::Withdrawal) => "takes an entry back",
             _ => "stands",
         }
     }

@@ -6,12 +6,15 @@ use super::manifest::Manifest;
 
 const TEXT: &str = include_str!("readme.txt");
 
-const FIRST: &str = "seq counts from 1 without a gap. prev of the first entry is 32 zero bytes; prev of every other entry is \
-chain of the one before it.";
-const FIRST_OF_HORSE: &str = "This archive holds the entries of one horse, and entries of other horses lie between them: seq \
-has gaps, and prev leads to an entry that is not here unless seq counts on by 1. Each entry by itself is verified by steps 2 to 4.";
-const LAST_OF_HORSE: &str = "Whether an entry is missing cannot be told from this archive alone: the practice's own record can be \
-asked for the chain values beside these.";
+const FIRST: &str =
+    "seq counts from 1 without a gap. prev of the first entry is 32 zero bytes; prev of every other entry is
+   chain of the one before it.";
+const FIRST_OF_HORSE: &str = "This archive holds the entries of one horse, and entries of other horses lie between them: seq has
+   gaps, and prev is chain of the entry before it only where seq counts on by 1. Each entry by itself is verified by steps
+   2 to 4.";
+const LAST_OF_HORSE: &str =
+    "Whether an entry is missing cannot be told from this archive alone: the practice's own record has the
+   entries beside these.";
 
 /// README.txt. What the manifest says of files is not known yet and not needed.
 pub(super) fn text(manifest: &Manifest) -> String {
@@ -23,7 +26,7 @@ pub(super) fn text(manifest: &Manifest) -> String {
     let last = match horse {
         Some(_) => LAST_OF_HORSE.to_owned(),
         None => format!(
-            "The last entry is number {}, and its chain value in hexadecimal letters is {}.",
+            "The last entry is number {}, and its chain value in hexadecimal letters is\n   {}.",
             manifest.record.entries,
             if manifest.record.head.is_empty() { "none" } else { &manifest.record.head }
         ),
@@ -49,9 +52,9 @@ pub(super) fn text(manifest: &Manifest) -> String {
 fn of_what(manifest: &Manifest) -> String {
     let Some(horse) = &manifest.horse else { return String::new() };
     match (&manifest.since, &manifest.reason) {
-        (Some(since), _) => format!("of the horse {horse} since it came to its present owner ({since})"),
-        (None, Some(reason)) => format!("of the horse {horse}, for former owners too, because: {reason}"),
-        (None, None) => format!("of the horse {horse}"),
+        (Some(since), _) => format!(" of the horse {horse} since it came to its present owner ({since})"),
+        (None, Some(reason)) => format!(" of the horse {horse}, for former owners too, because: {reason}"),
+        (None, None) => format!(" of the horse {horse}"),
     }
 }
 

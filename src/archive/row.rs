@@ -30,7 +30,7 @@ pub(super) fn to_line(row: &SqliteRow, columns: &[Column], first: usize) -> anyh
             Kind::Id => map.serialize_entry(name, &row.try_get::<Uuid, _>(at)?.to_string())?,
             Kind::Bytes => map.serialize_entry(name, &BASE64.encode(row.try_get::<&[u8], _>(at)?))?,
             Kind::Instant | Kind::Whole | Kind::Flag => {
-                map.serialize_entry(name, &row.try_get::<i64, _>(at)?)?
+                map.serialize_entry(name, &row.try_get::<i64, _>(at)?)?;
             }
             Kind::Number => map.serialize_entry(name, &row.try_get::<f64, _>(at)?)?,
             _ => map.serialize_entry(name, row.try_get::<&str, _>(at)?)?,

@@ -358,6 +358,7 @@ async fn an_archive_that_is_not_as_it_was_made_is_refused_in_words() {
         let found = refused(&files.zipped()).await;
         assert!(found.contains(words), "{what}: {found}");
     }
+    assert_eq!(of_an_earlier_version(&files).await, 4, "an older one is read");
     let whole = files.zipped();
     assert!(refused(&whole[..whole.len() / 2]).await.contains("was cut off"));
     assert!(refused(b"a letter").await.contains("is no zip"));
@@ -365,6 +366,27 @@ async fn an_archive_that_is_not_as_it_was_made_is_refused_in_words() {
     let twice = more("people.csw", b"x").zipped();
     let twice = bent(twice, b"people.csw", b"people.csv");
     assert!(refused(&twice).await.contains("a name stands twice"));
+}
+
+/// The archive as the program before the last tables made it, made a practice again; how far its record goes.
+async fn of_an_earlier_version(files: &Files) -> i64 {
+    let mut older = files.clone();
+    for table in ["record_keeping", "legal_hold", "record_copy"] {
+        older.0.remove(&format!("tables/{table}.jsonl"));
+    }
+    let mut manifest = older.manifest();
+    manifest["schema"] = 35.into();
+    older.0.insert("manifest.json".into(), manifest.to_string().into_bytes());
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("archive.zip");
+    std::fs::write(&file, older.honest().zipped()).unwrap();
+    let data = folder.path().join("practice");
+    std::fs::create_dir(&data).unwrap();
+    let now = limbledger::clock::At(1_773_216_000_000);
+    archive::make(&mut Found::open(&file).unwrap(), &data, now).await.unwrap();
+    let db = limbledger::db::Db::open(&data, now).await.unwrap();
+    sqlx::query("select years from record_keeping").fetch_optional(db.read()).await.unwrap();
+    record::verify(db.read(), 1).await.unwrap().unwrap()
 }
 
 fn cut_off(files: &Files) -> Files {
