@@ -4,7 +4,7 @@ use std::{net::SocketAddr, path::PathBuf};
 
 use clap::{Args, CommandFactory, FromArgMatches, Parser, Subcommand};
 
-use crate::accounts::Role;
+use crate::{accounts::Role, ids::HorseId};
 
 /// Case management for an equine practice: one program, one data folder, no internet.
 #[derive(Debug, Parser)]
@@ -50,6 +50,55 @@ pub enum Command {
     /// Accounts from the shell.
     #[command(subcommand)]
     Staff(StaffCommand),
+    /// Take the practice's data along.
+    #[command(subcommand)]
+    Export(ExportCommand),
+    /// Make a practice out of data that were taken along.
+    #[command(subcommand)]
+    Import(ImportCommand),
+}
+
+#[derive(Debug, Subcommand)]
+pub enum ExportCommand {
+    /// Everything, or the record of one horse, as one zip that a stranger can read; a server may run meanwhile.
+    Archive(ExportArchiveArgs),
+}
+
+#[derive(Debug, Subcommand)]
+pub enum ImportCommand {
+    /// The practice of an archive, row by row as it was, into a folder that holds none.
+    Archive(ImportArchiveArgs),
+}
+
+/// What is taken along, and where to.
+#[derive(Debug, Clone, Args)]
+pub struct ExportArchiveArgs {
+    /// The file to write; it must not be there yet.
+    #[arg(long, value_name = "FILE.zip")]
+    pub to: PathBuf,
+    /// The data folder of the practice.
+    #[arg(long, value_name = "DIR", default_value = "practice-data", env = "LIMBLEDGER_DATA")]
+    pub data: PathBuf,
+    /// Only what belongs to this horse, since it came to its present owner.
+    #[arg(long, value_name = "ID")]
+    pub horse: Option<HorseId>,
+    /// Of a horse, also what was recorded for its former owners; says why.
+    #[arg(long, value_name = "REASON", requires = "horse", value_parser = clap::builder::NonEmptyStringValueParser::new())]
+    pub whole: Option<String>,
+}
+
+/// What is brought in, and where to.
+#[derive(Debug, Clone, Args)]
+pub struct ImportArchiveArgs {
+    /// The archive.
+    #[arg(value_name = "FILE.zip")]
+    pub file: PathBuf,
+    /// The folder to make the practice in, empty or not there yet.
+    #[arg(long, value_name = "DIR")]
+    pub data: PathBuf,
+    /// Look at everything and write nothing.
+    #[arg(long)]
+    pub dry_run: bool,
 }
 
 #[derive(Debug, Subcommand)]
@@ -83,6 +132,19 @@ pub enum Calculator {
 pub enum StaffCommand {
     /// Add an account; the password is the first line of stdin, or a code is made and printed.
     Add(StaffAddArgs),
+    /// Print a code that opens an account once, for somebody without a password.
+    Code(StaffCodeArgs),
+}
+
+/// Who gets a code, and of which practice.
+#[derive(Debug, Clone, Args)]
+pub struct StaffCodeArgs {
+    /// The name that they sign in with.
+    #[arg(value_name = "NAME")]
+    pub name: String,
+    /// The data folder of the practice.
+    #[arg(long, value_name = "DIR", default_value = "practice-data", env = "LIMBLEDGER_DATA")]
+    pub data: PathBuf,
 }
 
 /// Who is added, and to which practice.

@@ -22,6 +22,9 @@ use crate::{clock::At, record::Mark};
 
 pub static MIGRATOR: Migrator = sqlx::migrate!();
 
+/// The name of the database in a data folder.
+pub const FILE: &str = "practice.sqlite";
+
 /// Readers side by side; more than this only starves the writer.
 const READERS: u32 = 6;
 /// A WAL of an older SQLite can lose commits when a checkpoint meets a write; mended in this version.
@@ -38,7 +41,7 @@ pub struct Db {
 impl Db {
     /// Opens (or makes) the database in the data folder, after a copy of it if it has to be migrated.
     pub async fn open(folder: &Path, now: At) -> anyhow::Result<Db> {
-        let file = folder.join("practice.sqlite");
+        let file = folder.join(FILE);
         let known = file.exists();
         let write = SqlitePoolOptions::new()
             .max_connections(1)
@@ -156,6 +159,37 @@ pub fn one_row(result: &sqlx::sqlite::SqliteQueryResult) -> Result<(), Stale> {
 #[error("the row was changed by somebody else")]
 pub struct Stale;
 
+/// The number of the newest migration that this program knows.
+pub fn newest_migration() -> i64 {
+    MIGRATOR.iter().map(|m| m.version).max().unwrap_or(0)
+}
+
+/// A connection for reading alone, beside a server that runs or not.
+///
+/// # Errors
+/// There is no practice in the folder, or it cannot be read.
+pub async fn reader(folder: &Path) -> anyhow::Result<SqliteConnection> {
+    let file = folder.join(FILE);
+    ensure!(file.exists(), "there is no practice in {}", folder.display());
+    let conn = SqliteConnection::connect_with(&options(&file).read_only(true)).await;
+    conn.with_context(|| format!("{} cannot be opened as a database", file.display()))
+}
+
+/// A new database with the tables of an earlier version or of this one, for rows that come in any order.
+///
+/// # Errors
+/// The file is there, or cannot be made.
+pub async fn empty(file: &Path, version: i64) -> anyhow::Result<SqliteConnection> {
+    ensure!(!file.exists(), "{} is there already", file.display());
+    let options = options(file).create_if_missing(true).foreign_keys(false);
+    let mut conn = SqliteConnection::connect_with(&options)
+        .await
+        .with_context(|| format!("{} cannot be made", file.display()))?;
+    check_version(&mut conn).await?;
+    MIGRATOR.run_to(version, &mut conn).await.context("the tables could not be made")?;
+    Ok(conn)
+}
+
 fn options(file: &Path) -> SqliteConnectOptions {
     SqliteConnectOptions::new()
         .filename(file)
@@ -213,7 +247,7 @@ async fn copy_before_migration(conn: &mut SqliteConnection, folder: &Path, now: 
         .fetch_one(&mut *conn)
         .await
         .unwrap_or(0);
-    let newest = MIGRATOR.iter().map(|m| m.version).max().unwrap_or(0);
+    let newest = newest_migration();
     if done == 0 || done >= newest {
         return Ok(());
     }

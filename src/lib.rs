@@ -39,6 +39,7 @@
 
 pub mod about;
 pub mod accounts;
+pub mod archive;
 pub mod attachments;
 pub mod audit;
 pub mod away;

@@ -67,3 +67,8 @@ pub async fn one(db: impl SqliteExecutor<'_>, id: AuditId) -> sqlx::Result<(Stri
             .await?;
     Ok((row.what, row.by, row.at))
 }
+
+/// To what it was done.
+pub async fn detail(db: impl SqliteExecutor<'_>, id: AuditId) -> sqlx::Result<String> {
+    sqlx::query_scalar!("select detail from audit where id = ?", id).fetch_one(db).await
+}

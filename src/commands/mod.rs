@@ -2,12 +2,14 @@
 
 pub mod compute;
 pub mod demo;
+pub mod export;
+pub mod import;
 pub mod localise;
 pub mod read_line;
 pub mod serve;
 pub mod staff;
 
-use crate::config::{Command, Config, ServeArgs, StaffCommand};
+use crate::config::{Command, Config, ExportCommand, ImportCommand, ServeArgs, StaffCommand};
 
 /// Runs one command to its end.
 pub async fn run(config: Config) -> anyhow::Result<()> {
@@ -19,5 +21,8 @@ pub async fn run(config: Config) -> anyhow::Result<()> {
         Some(Command::Localise) => localise::run(),
         Some(Command::Compute(calculator)) => compute::run(&calculator),
         Some(Command::Staff(StaffCommand::Add(args))) => staff::add(args).await,
+        Some(Command::Staff(StaffCommand::Code(args))) => staff::code(args).await,
+        Some(Command::Export(ExportCommand::Archive(args))) => export::archive(args).await,
+        Some(Command::Import(ImportCommand::Archive(args))) => import::archive(args).await,
     }
 }

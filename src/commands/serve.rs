@@ -45,6 +45,12 @@ pub async fn serve_app(mut app: App, args: ServeArgs) -> anyhow::Result<()> {
 
 /// The practice in `data`, ready to be served. A practice that is not set up prints its one-time code.
 pub async fn open(data: &Path) -> anyhow::Result<App> {
+    if super::import::was_cut_off(data) {
+        bail!(
+            "an import into {} was cut off; bring the archive in again, or empty the folder",
+            data.display()
+        );
+    }
     Catalogue::ready().context("a file of the catalogue is wrong")?;
     let clock = Clock::System;
     let db = Db::open(data, clock.now()).await?;

@@ -1,6 +1,10 @@
-//! `limbledger staff add`: an account from the shell, for a practice whose owner cannot sign in, or for a script.
+//! `limbledger staff add` and `staff code`: an account from the shell, for a practice whose owner cannot sign in, or for a script;
+//! and a code that opens one that is there.
 
-use std::io::{IsTerminal, Read};
+use std::{
+    io::{IsTerminal, Read},
+    path::Path,
+};
 
 use anyhow::{Context, bail, ensure};
 
@@ -8,7 +12,7 @@ use super::serve;
 use crate::{
     accounts::{self, Hasher, Role, store::NewStaff},
     clock::{At, Clock},
-    config::StaffAddArgs,
+    config::{StaffAddArgs, StaffCodeArgs},
     db::Db,
     ids::StaffId,
     practice, say,
@@ -21,11 +25,7 @@ const LONGEST_INPUT: u64 = 4096;
 const CODE_MINUTES: i64 = 24 * 60;
 
 pub async fn add(args: StaffAddArgs) -> anyhow::Result<()> {
-    ensure!(
-        args.data.join("practice.sqlite").exists(),
-        "there is no practice in {}; give its folder with --data",
-        args.data.display()
-    );
+    is_there(&args.data)?;
     let (name, licensed) = meant(&args)?;
     let _lock = serve::lock(&args.data)?;
     let clock = Clock::System;
@@ -47,13 +47,47 @@ pub async fn add(args: StaffAddArgs) -> anyhow::Result<()> {
     insert(&db, &new, code_until, &clock).await?;
     db.close().await;
     if let Some(code) = made {
-        say::line(code);
-        say::aside(format_args!(
-            "{} signs in with this code once within 24 hours, and chooses a password then.",
-            new.name
-        ));
+        say_code(&code, &new.name);
     }
     Ok(())
+}
+
+/// A code in place of a password, for an account that is there: after an archive was brought in, nobody has one.
+pub async fn code(args: StaffCodeArgs) -> anyhow::Result<()> {
+    is_there(&args.data)?;
+    let _lock = serve::lock(&args.data)?;
+    let clock = Clock::System;
+    let db = Db::open(&args.data, clock.now()).await?;
+    let all = accounts::store::all(db.read()).await?;
+    let named = all.iter().find(|one| one.name.to_lowercase() == args.name.trim().to_lowercase());
+    let Some(staff) = named.filter(|one| one.active) else {
+        bail!("nobody of the name {} works here; the names are as people sign in", args.name)
+    };
+    let code = accounts::one_time_code()?;
+    let hash = Hasher::new()?.hash(&code).await?;
+    let mut tx = db.write().await?;
+    accounts::keeping::set_password(&mut tx, staff.id, &hash, None).await?;
+    accounts::keeping::expect_code(&mut tx, staff.id, clock.now().plus_minutes(CODE_MINUTES)).await?;
+    tx.commit().await?;
+    db.close().await;
+    say_code(&code, &staff.name);
+    Ok(())
+}
+
+fn is_there(data: &Path) -> anyhow::Result<()> {
+    ensure!(
+        data.join("practice.sqlite").exists(),
+        "there is no practice in {}; give its folder with --data",
+        data.display()
+    );
+    Ok(())
+}
+
+fn say_code(code: &str, name: &str) {
+    say::line(code);
+    say::aside(format_args!(
+        "{name} signs in with this code once within 24 hours, and chooses a password then."
+    ));
 }
 
 fn meant(args: &StaffAddArgs) -> anyhow::Result<(String, bool)> {

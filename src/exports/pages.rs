@@ -4,6 +4,7 @@ use askama::Template;
 use askama_web::WebTemplate;
 use axum::{
     Extension,
+    body::Body,
     extract::State,
     http::header,
     response::{IntoResponse, Response},
@@ -14,14 +15,17 @@ use super::{tables, vcard};
 use crate::{
     App,
     accounts::{self, Can, act},
+    archive::{self, Asked, Whose},
     audit, clients,
     ids::AuditId,
     web::{Begun, Check, Error, Errors, Form, Path, Peer, Result, Shell, begin, invalid},
 };
 
 const EVERYTHING: &str = "exported everything";
+const ARCHIVE: &str = "exported an archive";
 const CONTACTS: &str = "exported the contacts";
-const CHOICES: [(&str, &str); 2] = [
+const CHOICES: [(&str, &str); 3] = [
+    ("archive", "archive: everything with photos and videos, for good (zip)"),
     ("everything", "everything, as tables (zip of CSV files)"),
     ("contacts", "contacts, for an address book (vCard)"),
 ];
@@ -37,7 +41,7 @@ struct ExportPage {
 }
 
 impl ExportPage {
-    fn choices(&self) -> [(&'static str, &'static str); 2] {
+    fn choices(&self) -> [(&'static str, &'static str); 3] {
         CHOICES
     }
 }
@@ -76,7 +80,11 @@ pub(super) async fn ask(
         Begun::Fresh(once) => once,
         Begun::Repeat(answer) => return Ok(answer),
     };
-    let what = if form.what == "contacts" { CONTACTS } else { EVERYTHING };
+    let what = match form.what.as_str() {
+        "archive" => ARCHIVE,
+        "contacts" => CONTACTS,
+        _ => EVERYTHING,
+    };
     let id = audit::store::note(&mut once.tx, what, "", user.id, once.now).await?;
     once.commit(&format!("/practice/exports/{id}")).await
 }
@@ -98,6 +106,11 @@ pub(super) async fn fetch(
             let bytes = tables::zipped(&mut tx).await?;
             Ok(attachment("application/zip", "practice.zip", bytes))
         }
+        ARCHIVE => {
+            let asked = Asked { whose: Whose::Practice, by: user.name.clone(), now: app.clock.now() };
+            let body = archive::body(&app, asked).await?;
+            Ok(attachment(archive::MEDIA_TYPE, "practice-archive.zip", body))
+        }
         CONTACTS => {
             let mut cards = String::new();
             for (id, details) in clients::store::everybody(app.db.read()).await? {
@@ -109,7 +122,8 @@ pub(super) async fn fetch(
     }
 }
 
-fn attachment(kind: &'static str, name: &str, bytes: Vec<u8>) -> Response {
+fn attachment(kind: &'static str, name: &str, bytes: impl Into<Body>) -> Response {
     let named = format!("attachment; filename=\"{name}\"");
-    ([(header::CONTENT_TYPE, kind.to_owned()), (header::CONTENT_DISPOSITION, named)], bytes).into_response()
+    ([(header::CONTENT_TYPE, kind.to_owned()), (header::CONTENT_DISPOSITION, named)], bytes.into())
+        .into_response()
 }

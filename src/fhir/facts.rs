@@ -1,17 +1,18 @@
 //! Everything that is sent of a horse, read at once.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use crate::{
     App,
     accounts::{self, store::Staff},
+    clock::At,
     diagnostics::{self, Order},
     followups::{self, FollowUp},
     horses::{
         self, Card, Details,
         store::{Party, Weight},
     },
-    ids::{HorseId, StaffId},
+    ids::{HorseId, StaffId, VisitId},
     imaging::store::pictures::{self, Pictured},
     practice::{self, Practice},
     record::{self, Entry},
@@ -65,19 +66,27 @@ impl Facts {
         })
     }
 
-    /// The horse with everything that stands. What was taken back, corrected or erased is not sent.
-    pub(super) async fn everything(app: &App, id: HorseId) -> Result<Self> {
+    /// The horse with everything that stands, of the time from `since` on where there is one. What was taken back,
+    /// corrected or erased is not sent.
+    pub(super) async fn everything(app: &App, id: HorseId, since: Option<At>) -> Result<Self> {
         let db = app.db.read();
         let mut facts = Self::of_horse(app, id).await?;
+        let first_day = since.map(|at| at.day(&facts.practice.zone));
         facts.weights = horses::store::weights(db, id).await?;
-        facts.follow_ups = followups::store::open_of_horse(db, id).await?;
+        facts.weights.retain(|weight| first_day.is_none_or(|day| weight.weighed_on >= day));
         facts.staff = accounts::store::all(db).await?.into_iter().map(|one| (one.id, one)).collect();
-        for visit in visits::store::of_horse(db, id).await? {
+        let mut visits = visits::store::of_horse(db, id).await?;
+        visits.retain(|visit| since.is_none_or(|at| visit.starts_at >= at));
+        let kept: HashSet<VisitId> = visits.iter().map(|visit| visit.id).collect();
+        facts.follow_ups = followups::store::open_of_horse(db, id).await?;
+        facts.follow_ups.retain(|one| one.visit_id.is_none_or(|visit| kept.contains(&visit)));
+        for visit in visits {
             let complaints = visits::store::complaints(db, visit.id).await?;
             let entries = record::current_of_visit(db, visit.id).await?;
             facts.visits.push(OfVisit { visit, complaints, entries });
         }
-        for order in diagnostics::store::of_horse(db, id).await? {
+        let orders = diagnostics::store::of_horse(db, id).await?;
+        for order in orders.into_iter().filter(|order| kept.contains(&order.visit_id)) {
             let pictures = pictures::of_order(db, order.id).await?;
             let (entries, _) = record::results_of_order(db, order.id).await?;
             facts.orders.push(Ordered { order, pictures, entries });

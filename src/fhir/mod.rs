@@ -13,6 +13,8 @@ mod seen;
 mod terms;
 mod visit;
 
+pub use pages::collection;
+
 use axum::{Router, routing::get};
 
 use crate::App;

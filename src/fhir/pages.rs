@@ -18,13 +18,17 @@ use super::{
 use crate::{
     App,
     accounts::{Can, act},
+    audit,
     clock::At,
+    horses,
     ids::HorseId,
     record::{Entry, Kind},
     visits::State as VisitState,
     web::{Path, Result},
 };
 
+/// How the audit says it.
+const READ: &str = "record read as FHIR";
 const JSON: &str = "application/fhir+json; charset=utf-8";
 
 pub(super) async fn patient(
@@ -36,12 +40,27 @@ pub(super) async fn patient(
     Ok(answer(&lean(horse::patient(&facts)), None))
 }
 
+/// What a program asks for: the time of the present owner. That it was read stands in the audit, as an export does.
 pub(super) async fn everything(
     State(app): State<App>,
-    _: Can<act::SeeRecord>,
+    Can { user, .. }: Can<act::SeeRecord>,
     Path(id): Path<HorseId>,
 ) -> Result<Response> {
-    let facts = Facts::everything(&app, id).await?;
+    let since = horses::store::owned_since(app.db.read(), id).await?;
+    let answer = collection(&app, id, since).await?;
+    let name = horses::store::card(app.db.read(), id).await?.name;
+    let mut tx = app.db.write().await?;
+    audit::store::note(&mut tx, READ, &format!("{name} ({id})"), user.id, app.clock.now()).await?;
+    tx.commit().await?;
+    Ok(answer)
+}
+
+/// Everything of a horse from `since` on, as a file to keep.
+///
+/// # Errors
+/// There is no such horse, or the record cannot be read.
+pub async fn collection(app: &App, id: HorseId, since: Option<At>) -> Result<Response> {
+    let facts = Facts::everything(app, id, since).await?;
     let bundle = bundle(&facts, app.clock.now());
     Ok(answer(&bundle, Some(&format!("horse-{id}.json"))))
 }

@@ -39,7 +39,7 @@ use crate::{
 #[derive(Deserialize, Default)]
 #[serde(default)]
 pub(super) struct Asked {
-    why: String,
+    for_whom: String,
     /// Visits for a former owner too.
     all: String,
 }
@@ -50,7 +50,7 @@ struct AskPage {
     shell: Shell,
     errors: Errors,
     card: Card,
-    why: String,
+    for_whom: String,
     all: String,
 }
 
@@ -62,7 +62,7 @@ struct WholePage {
     zone: TimeZone,
     now: At,
     by: String,
-    why: String,
+    for_whom: String,
     all: bool,
     parties: Vec<Party>,
     former: Vec<Former>,
@@ -103,16 +103,16 @@ pub(super) async fn page(
     let card = horses::store::card(app.db.read(), id).await?;
     let all = !asked.all.is_empty();
     let mut check = Check::new();
-    let why = check.needed("why", &asked.why, 300, "Enter for whom it is, and why.");
+    let for_whom = check.needed("for_whom", &asked.for_whom, 300, "Enter for whom it is, and why.");
     if !check.errors.is_empty() {
-        return Ok(invalid(AskPage { shell, errors: check.errors, card, why: asked.why, all: asked.all }));
+        return Ok(invalid(AskPage { shell, errors: check.errors, card, for_whom: asked.for_whom, all: asked.all }));
     }
     let mut tx = app.db.write().await?;
     let scope = if all { "with visits for former owners" } else { "for the present owner" };
-    let detail = format!("{} ({id}), {scope}: {why}", card.name);
+    let detail = format!("{} ({id}), {scope}: {for_whom}", card.name);
     audit::store::note(&mut tx, "whole record read", &detail, user.id, app.clock.now()).await?;
     tx.commit().await?;
-    Ok(WholePage::load(&app, shell, card, (why, all), user.name).await?.into_response())
+    Ok(WholePage::load(&app, shell, card, (for_whom, all), user.name).await?.into_response())
 }
 
 impl WholePage {
@@ -120,7 +120,7 @@ impl WholePage {
         app: &App,
         shell: Shell,
         card: Card,
-        (why, all): (String, bool),
+        (for_whom, all): (String, bool),
         by: String,
     ) -> Result<Self> {
         let db = app.db.read();
@@ -148,7 +148,7 @@ impl WholePage {
             shell,
             card,
             by,
-            why,
+            for_whom,
             all,
         })
     }

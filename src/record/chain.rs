@@ -1,7 +1,7 @@
 //! The chain over salted digests: what makes a later change of the record show.
 
 use sha2::{Digest, Sha256};
-use sqlx::SqlitePool;
+use sqlx::{SqliteConnection, SqlitePool};
 
 use super::store::Header;
 
@@ -40,10 +40,15 @@ pub struct Fault {
 
 /// Walks the chain from entry `from` on; the first fault ends the walk.
 pub async fn verify(db: &SqlitePool, from: i64) -> sqlx::Result<Result<i64, Fault>> {
+    verify_on(&mut *db.acquire().await?, from).await
+}
+
+/// The same inside a transaction.
+pub async fn verify_on(conn: &mut SqliteConnection, from: i64) -> sqlx::Result<Result<i64, Fault>> {
     let mut expected: Option<Vec<u8>> = None;
     let mut next = from.max(1);
     loop {
-        let rows = super::store::links_from(db, next, 2_000).await?;
+        let rows = super::store::links_from(&mut *conn, next, 2_000).await?;
         if rows.is_empty() {
             return Ok(Ok(next - 1));
         }

@@ -17,7 +17,7 @@ pub mod scan;
 mod store;
 
 pub use body::{Body, Kind};
-pub use chain::{Fault, verify};
+pub use chain::{Fault, verify, verify_on};
 pub use death::Death;
 pub use dosed::{Dosed, How};
 pub use exercise::Exercise;

@@ -195,7 +195,11 @@ pub(super) async fn chain_at(db: &SqlitePool, seq: i64) -> sqlx::Result<Option<V
     sqlx::query_scalar!("select chain from entry where seq = ?", seq).fetch_optional(db).await
 }
 
-pub(super) async fn links_from(db: &SqlitePool, from: i64, limit: i64) -> sqlx::Result<Vec<Link>> {
+pub(super) async fn links_from(
+    db: impl SqliteExecutor<'_>,
+    from: i64,
+    limit: i64,
+) -> sqlx::Result<Vec<Link>> {
     let rows = sqlx::query!(
         r#"select seq as "seq!", id as "id: EntryId", visit_id as "visit_id: VisitId", body, salt, digest,
                   supersedes as "supersedes: EntryId", seen_by as "seen_by: StaffId", entered_by as "entered_by: StaffId",

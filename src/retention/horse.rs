@@ -13,6 +13,7 @@ use super::{
     forms::{CopyForm, HoldForm},
     settings::years,
     store::{self, Asked, Hold},
+    taken::{self, TakeForm},
 };
 use crate::{
     App,
@@ -41,6 +42,9 @@ pub(super) struct RecordPage {
     pub(super) copies: Vec<Asked>,
     hold: HoldForm,
     copy: CopyForm,
+    take: TakeForm,
+    /// Since when it belongs to whom it belongs to today, where somebody else had it before.
+    owned_since: Option<Day>,
     lifting: Option<HoldId>,
     giving: Option<CopyId>,
 }
@@ -70,6 +74,8 @@ impl RecordPage {
             copies: store::copies_of(db, id).await?,
             hold: HoldForm::default(),
             copy: CopyForm::fresh(today),
+            take: TakeForm::default(),
+            owned_since: horses::store::owned_since(db, id).await?.map(|at| at.day(&zone)),
             lifting: None,
             giving: None,
             zone,
@@ -79,6 +85,19 @@ impl RecordPage {
     /// With the form of a copy as it was typed; `giving` is the copy that was to be given.
     pub(super) fn with_copy(self, copy: CopyForm, errors: Errors, giving: Option<CopyId>) -> Self {
         RecordPage { errors, copy, giving, ..self }
+    }
+
+    /// With the form of what is taken along as it was typed.
+    pub(super) fn with_take(self, take: TakeForm, errors: Errors) -> Self {
+        RecordPage { errors, take, ..self }
+    }
+
+    pub(super) fn name(&self) -> &str {
+        &self.card.name
+    }
+
+    fn ways(&self) -> [(&'static str, &'static str); 2] {
+        taken::CHOICES
     }
 
     fn kept_until(&self) -> Option<Day> {

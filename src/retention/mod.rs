@@ -6,6 +6,7 @@ mod forms;
 mod horse;
 mod settings;
 pub mod store;
+mod taken;
 
 use axum::{
     Router,
@@ -19,6 +20,8 @@ pub fn router() -> Router<App> {
         .route("/practice/record-keeping", get(settings::page).post(settings::change))
         .route("/copies", get(copies::page))
         .route("/horses/{id}/record", get(horse::page))
+        .route("/horses/{id}/record/taken", post(taken::ask))
+        .route("/horses/{id}/record/taken/{taking}", get(taken::fetch))
         .route("/horses/{id}/record/holds", post(horse::hold))
         .route("/horses/{id}/record/holds/{hold}/lift", post(horse::lift))
         .route("/horses/{id}/record/copies", post(copies::ask))

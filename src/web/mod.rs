@@ -44,8 +44,10 @@ pub fn kept<S: Clone + Send + Sync + 'static>(router: Router<S>) -> Router<S> {
 
 /// The layers around all routes, innermost first.
 pub fn layers(router: Router) -> Router {
-    // A video is as small as it gets, and whoever plays it asks for parts of it as they are.
-    let worth = DefaultPredicate::new().and(NotForContentType::const_new("video/"));
+    // A video is as small as it gets, and whoever plays it asks for parts of it as they are; so is what is packed already.
+    let worth = DefaultPredicate::new()
+        .and(NotForContentType::const_new("video/"))
+        .and(NotForContentType::const_new("application/zip"));
     router
         .layer(DefaultBodyLimit::max(LARGEST_FORM))
         .layer(middleware::from_fn(typed::keep))

@@ -76,7 +76,7 @@ class Papers(unittest.TestCase):
         for _ in range(60):
             mine.post(f"/horses/{self.horse}/visits")
         why = urllib.parse.quote("the county court")
-        data = mine.get_bytes(f"/horses/{self.horse}/record/whole.pdf?why={why}&all=yes")
+        data = mine.get_bytes(f"/horses/{self.horse}/record/whole.pdf?for_whom={why}&all=yes")
         pages = poppler("pdftotext", "-layout", data=data).split("\f")[:-1]
         count = int(re.search(r"Pages:\s+(\d+)", poppler("pdfinfo", data=data)).group(1))
         self.assertEqual(len(pages), count)

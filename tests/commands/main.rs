@@ -1,6 +1,7 @@
 //! The program as a shell sees it: what it prints, what it refuses, and with which exit status.
 #![expect(clippy::unwrap_used, unreachable_pub, reason = "a test fails by panicking")]
 
+mod archive;
 mod compute;
 mod demo;
 mod localise;

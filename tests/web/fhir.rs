@@ -116,3 +116,39 @@ async fn what_is_taken_back_and_who_is_gone_do_not_go_along() {
     let nobody = vet.get(&format!("/fhir/Patient/{visit}")).await;
     assert_eq!(nobody.status, axum::http::StatusCode::NOT_FOUND);
 }
+
+#[tokio::test]
+async fn what_was_recorded_for_a_former_owner_stays_unless_somebody_says_why() {
+    let test = TestApp::new().await;
+    let story = Story::new(&test).await;
+    let before = story.visit("2026-03-02").await;
+    story.say(before, finding("FETL_D", "L", "EFF", 2.0, "effusion_0_4")).await;
+    story.owned(("Old Owner", "New Owner"), "2026-03-05").await;
+    let after = story.visit("2026-03-10").await;
+    story.say(after, clear("CARP", "L")).await;
+    let mut vet = test.signed_in(Role::Vet).await;
+    let read = format!("/fhir/Patient/{}/$everything", story.horse);
+    let part = ask(&mut vet, &read).await;
+    let visits = |bundle: &Value| -> Vec<String> {
+        of(bundle, "Encounter").iter().map(|one| one["id"].as_str().unwrap().to_owned()).collect()
+    };
+    assert_eq!(visits(&part), [after.to_string()]);
+    assert_eq!(of(&part, "Observation").len(), 1, "what was seen of it before is not sent either");
+    let page = format!("/horses/{}/record", story.horse);
+    let taken = format!("{page}/taken");
+    let form = vet.get(&page).await;
+    assert!(form.text.contains("before 5 Mar 2026"), "the page says since when");
+    let silent = vet.fill(&form, &taken, &[("take", "fhir"), ("whole", "yes")]).await;
+    assert!(silent.has("#why-error") && silent.status.as_u16() == 422);
+    let untold = vet.fill(&form, &taken, &[("take", "fhir"), ("why", "she asked")]).await;
+    assert!(untold.has("#whole-error") && untold.values_of("why") == ["she asked"]);
+    let told = [("take", "fhir"), ("whole", "yes"), ("why", "the former owner allows it")];
+    let file = vet.fill(&form, &taken, &told).await.location().to_owned();
+    assert_eq!(visits(&ask(&mut vet, &file).await).len(), 2);
+    let nobody = test.signed_in(Role::Technician).await.get(&file).await;
+    assert_eq!(nobody.status, axum::http::StatusCode::NOT_FOUND, "it is for whoever asked");
+
+    let audit = test.signed_in(Role::Owner).await.get("/practice/audit").await;
+    assert_eq!(audit.texts(".lines b"), ["whole record taken as FHIR", "record read as FHIR"]);
+    assert!(audit.text.contains("Briar: the former owner allows it"));
+}

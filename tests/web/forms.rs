@@ -158,6 +158,12 @@ const FORMS: &[Known] = &[
         &[("kind", "suspected"), ("from_on", "10 Mar 2026"), ("reason", "three coughs")],
         &["from_on", "until_on"],
     ),
+    form(
+        "/horses/{id}/record/taken",
+        "",
+        &[("take", "archive"), ("whole", "yes"), ("why", "her former owner allows it")],
+        &[],
+    ),
     form("/horses/{id}/record/holds", "", &[("reason", "a letter of a lawyer")], &[]),
     form("/horses/{id}/record/holds/{id}/lift", "", &[("lifted_why", "settled")], &[]),
     form("/horses/{id}/record/copies", "", &[("asked_by", "Anna Marsh"), ("how", "letter")], &["asked_on"]),

@@ -191,8 +191,8 @@ async fn the_whole_record_says_for_whom_it_is_shows_each_entry_and_who_read_it()
     let whole = format!("/horses/{}/record/whole", story.horse);
     let mut vet = test.signed_in(Role::Vet).await;
     let asked = vet.get(&whole).await;
-    assert!(asked.status == StatusCode::UNPROCESSABLE_ENTITY && asked.has("#why-error"));
-    let own = vet.get(&format!("{whole}?why=the+county+court")).await;
+    assert!(asked.status == StatusCode::UNPROCESSABLE_ENTITY && asked.has("#for_whom-error"));
+    let own = vet.get(&format!("{whole}?for_whom=the+county+court")).await;
     let text = said(&own, "#whole");
     assert!(
         text.contains("Left out: 1 visit for a former owner.") && !text.contains("under the former owner"),
@@ -202,12 +202,12 @@ async fn the_whole_record_says_for_whom_it_is_shows_each_entry_and_who_read_it()
     let entries = said(&own, ".entries tbody tr");
     assert!(entries.contains("words erased") && entries.contains("walk in hand"), "{entries}");
     assert!(entries.contains("typed by"), "{entries}");
-    let all = vet.get(&format!("{whole}?why=the+county+court&all=yes")).await;
+    let all = vet.get(&format!("{whole}?for_whom=the+county+court&all=yes")).await;
     let text = said(&all, "#whole");
     assert!(text.contains("under the former owner") && text.contains("Former Test, owner from"), "{text}");
     let reads = said(&all, "#whole > section:last-of-type li");
     assert_eq!(reads.matches("whole record read").count(), 2, "{reads}");
     assert!(reads.contains("for the present owner: the county court"), "{reads}");
-    let file = vet.get(&format!("{whole}.pdf?why=the+county+court")).await;
+    let file = vet.get(&format!("{whole}.pdf?for_whom=the+county+court")).await;
     assert_eq!(file.headers["content-type"], "application/pdf");
 }

@@ -9,6 +9,7 @@
 
 mod access;
 mod addenda;
+mod archive;
 mod assessment;
 mod away;
 mod biosecurity;

@@ -239,10 +239,13 @@ pub async fn former(db: impl SqliteExecutor<'_>, horse: HorseId) -> sqlx::Result
     .await
 }
 
-/// When the last former owner ceased to be one; `None` while the horse has had no other owner here.
+/// Since when the horse belongs to whom it belongs to today: the last time that an owner left who is not one again. `None`
+/// where no owner ever left. What lies before it is not for the present owner, whoever owned it together with them.
 pub async fn owned_since(db: impl SqliteExecutor<'_>, horse: HorseId) -> sqlx::Result<Option<At>> {
     sqlx::query_scalar!(
-        r#"select max(ended_at) as "at: At" from party_past where horse_id = ? and role = 'owner'"#,
+        r#"select max(p.ended_at) as "at: At" from party_past p
+           where p.horse_id = ? and p.role = 'owner' and not exists (
+               select 1 from party n where n.horse_id = p.horse_id and n.client_id = p.client_id and n.role = 'owner')"#,
         horse
     )
     .fetch_one(db)

@@ -2,7 +2,8 @@
 
 use limbledger::{
     clock::{At, Day},
-    ids::{EntryId, HorseId, VisitId},
+    horses::{self, NewParty},
+    ids::{EntryId, HorseId, PartyId, VisitId},
     record::{self, Body, Kind, NewEntry, Stamp},
 };
 
@@ -98,6 +99,19 @@ impl<'a> Story<'a> {
             visit,
         )
         .await;
+    }
+
+    /// The horse changes hands at nine on that day.
+    pub async fn owned(&self, (old, new): (&str, &str), day: &str) {
+        let (old, new) = (self.test.client(old, "0171 1").await, self.test.client(new, "0171 2").await);
+        let mut tx = self.test.app.db.write().await.unwrap();
+        let past = "insert into party_past (id, horse_id, client_id, role, began_at, ended_at, ended_by)
+                    values (?, ?, ?, 'owner', 0, ?, ?)";
+        let done = sqlx::query(past).bind(PartyId::new()).bind(self.horse).bind(old).bind(nine(day));
+        done.bind(self.test.desk).execute(&mut *tx).await.unwrap();
+        let party = NewParty::owner(new);
+        horses::store::add_party(&mut tx, self.horse, &party, nine(day)).await.unwrap();
+        tx.commit().await.unwrap();
     }
 
     pub async fn move_to(&self, visit: VisitId, horse: HorseId) {
