@@ -17,9 +17,10 @@ use crate::{
 };
 
 /// What is the practice's own business, and does not go along with a horse.
-const NOT_WITH_A_HORSE: [(&str, &str, &str); 12] = [
+const NOT_WITH_A_HORSE: [(&str, &str, &str); 13] = [
     ("legal_hold", "*", "Why the practice may not let the record go is its own business."),
     ("record_copy", "*", "Who else asked for a copy."),
+    ("charge", "*", "What the practice charged, and whom."),
     ("handover", "*", "What one vet told another about taking over."),
     ("departure", "*", "Who was on the road."),
     ("drive", "*", "How long roads took."),

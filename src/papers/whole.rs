@@ -105,7 +105,13 @@ pub(super) async fn page(
     let mut check = Check::new();
     let for_whom = check.needed("for_whom", &asked.for_whom, 300, "Enter for whom it is, and why.");
     if !check.errors.is_empty() {
-        return Ok(invalid(AskPage { shell, errors: check.errors, card, for_whom: asked.for_whom, all: asked.all }));
+        return Ok(invalid(AskPage {
+            shell,
+            errors: check.errors,
+            card,
+            for_whom: asked.for_whom,
+            all: asked.all,
+        }));
     }
     let mut tx = app.db.write().await?;
     let scope = if all { "with visits for former owners" } else { "for the present owner" };
