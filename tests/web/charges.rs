@@ -11,6 +11,10 @@ use crate::support::{Browser, Fixture, Page, TestApp, record::Story};
 
 const PRICES: &str = "/practice/prices";
 const HANDING: &str = "/practice/charges";
+const AGAIN: [(&str, &str); 1] = [("submission", "0195dd1c-0000-7000-8000-000000000001")];
+
+/// Fields as they are typed.
+type Typed<'a> = &'a [(&'a str, &'a str)];
 
 async fn run(test: &TestApp, sql: &str) -> sqlx::Result<()> {
     let mut tx = test.app.db.write().await.unwrap();
@@ -81,7 +85,7 @@ async fn set_up(test: &TestApp) -> (Fixture, Browser) {
     assert!(wrong.status == StatusCode::UNPROCESSABLE_ENTITY && wrong.values_of("currency") == ["euro"]);
     assert!(owner.submit(currency, &[("currency", "eur")]).await.status.is_redirection());
     assert_eq!(owner.submit(currency, &[("currency", "usd")]).await.status, StatusCode::CONFLICT);
-    let kept: [(&str, &str, &str, &[(&str, &str)]); 7] = [
+    let kept: [(&str, &str, &str, Typed<'_>); 7] = [
         ("V1", "visit", "60", &[("tax", "standard")]),
         ("Z10", "call_out", "25.00", &[("up_to_km", "10")]),
         ("Z30", "call_out", "40.00", &[("up_to_km", "30")]),
@@ -101,21 +105,7 @@ async fn set_up(test: &TestApp) -> (Fixture, Browser) {
 async fn a_visit_is_charged_from_its_record_gone_over_handed_over_once_and_put_right() {
     let test = TestApp::new().await;
     let (f, mut owner) = set_up(&test).await;
-    // A price says what it is of, once for any time.
-    let wrong: [(&str, &str, &[(&str, &str)], &str); 6] = [
-        ("visit", "60", &[], "charge"),
-        ("visit", "60", &[("unit", "ml")], "unit"),
-        ("visit", "60", &[("up_to_km", "10")], "up_to_km"),
-        ("flexion", "12.505", &[], "price"),
-        ("block", "60", &[("of", "no such block")], "of"),
-        ("flexion", "12", &[("valid_from", "31 Feb 2026")], "valid_from"),
-    ];
-    for (charge, amount, more, field) in wrong {
-        let answer = price(&mut owner, "X", charge, amount, more).await;
-        assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY, "{charge} {more:?}");
-        assert!(answer.has(&format!("#{field}-error")), "{field}: {:?}", answer.texts(".errors li"));
-    }
-
+    refuses_wrong_prices(&mut owner).await;
     let story = Story { test: &test, horse: f.horse };
     let pdn = story.say(f.visit, block("PDN")).await;
     story.say(f.visit, block("ASN")).await;
@@ -124,7 +114,54 @@ async fn a_visit_is_charged_from_its_record_gone_over_handed_over_once_and_put_r
     let mut vet = test.signed_in(Role::Vet).await;
     vet.submit(&format!("/diagnostics/{}/taken", f.order), &[]).await;
     let at = format!("/visits/{}/charges", f.visit);
-    let page = vet.get(&at).await;
+    let page = proposes(&mut vet, &f, &at).await;
+    is_gone_over(&mut vet, &at, &page).await;
+    let mut desk = test.signed_in(Role::Desk).await;
+    is_handed_over_once(&test, &mut desk).await;
+    let bytes = desk.raw(&format!("{HANDING}/1.csv")).await;
+    let b2 = reads_as_a_table(&bytes, &f);
+
+    // The record goes on: more of a medicine, and a block that was none.
+    let more = NewEntry::new(f.visit, given("flunixin_inj", "flunixin", 12.5, 0.0)).superseding(flunixin);
+    story.add(more).await;
+    let gone = Body { reason: Some("another limb".into()), ..Body::new(Kind::Withdrawal) };
+    story.add(NewEntry::new(f.visit, gone).superseding(pdn)).await;
+    is_reversed_in_the_next_batch(&mut desk, &at, &b2).await;
+
+    // What was handed over stays as it was, whatever changes; and nothing of it is in the record.
+    run(&test, "update client set name = 'Corra Married'").await.unwrap();
+    replaces_a_price(&mut owner).await;
+    assert_eq!(desk.raw(&format!("{HANDING}/1.csv")).await, bytes);
+    stays(&test, &f).await;
+    let report = vet.get(&format!("/visits/{}/report", f.visit)).await;
+    assert!(report.status == StatusCode::OK && !report.text.contains("EUR"));
+    let audit = owner.get("/practice/audit").await.texts(".lines li").join("|");
+    assert!(audit.contains("charges handed over") && audit.contains("batch 2, 1 line"), "{audit}");
+    for (role, path) in [(Role::Technician, at.as_str()), (Role::Vet, HANDING), (Role::Desk, PRICES)] {
+        assert_eq!(test.signed_in(role).await.get(path).await.status, StatusCode::FORBIDDEN, "{path}");
+    }
+}
+
+/// A price says what it is of, once for any time.
+async fn refuses_wrong_prices(owner: &mut Browser) {
+    let wrong: [(&str, &str, Typed<'_>, &str); 6] = [
+        ("visit", "60", &[], "charge"),
+        ("visit", "60", &[("unit", "ml")], "unit"),
+        ("visit", "60", &[("up_to_km", "10")], "up_to_km"),
+        ("flexion", "12.505", &[], "price"),
+        ("block", "60", &[("of", "no such block")], "of"),
+        ("flexion", "12", &[("valid_from", "31 Feb 2026")], "valid_from"),
+    ];
+    for (charge, amount, more, field) in wrong {
+        let answer = price(owner, "X", charge, amount, more).await;
+        assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY, "{charge} {more:?}");
+        assert!(answer.has(&format!("#{field}-error")), "{field}: {:?}", answer.texts(".errors li"));
+    }
+}
+
+/// Seven lines, each with its price or why it has none, and the same number where the visit is signed.
+async fn proposes(vet: &mut Browser, f: &Fixture, at: &str) -> Page {
+    let page = vet.get(at).await;
     let lines = proposed(&page);
     let words = lines.join("|");
     assert_eq!(lines.len(), 7, "{words}");
@@ -142,26 +179,30 @@ async fn a_visit_is_charged_from_its_record_gone_over_handed_over_once_and_put_r
     let sign = vet.get(&format!("/visits/{}/sign", f.visit)).await;
     assert_eq!(sign.texts("#charges"), ["Charges: 7 lines to look over"]);
 
-    // Wrong quantities are told beside their field; what was typed stays.
-    let (spared, drug) = (number(&page, "B1"), number(&page, "flunixin"));
+    page
+}
+
+/// Wrong quantities are told beside their field, and what was typed stays; what has no price stays proposed.
+async fn is_gone_over(vet: &mut Browser, at: &str, page: &Page) {
+    let (spared, drug) = (number(page, "B1"), number(page, "flunixin"));
     let (leave, quantity) = (format!("leave-{spared}"), format!("quantity-{drug}"));
     let typed = [(leave.as_str(), "part of the visit"), (quantity.as_str(), "0")];
-    let wrong = vet.fill(&page, &at, &typed).await;
+    let wrong = vet.fill(page, at, &typed).await;
     assert_eq!(wrong.status, StatusCode::UNPROCESSABLE_ENTITY);
     assert!(wrong.has(&format!("#{quantity}-error")) && wrong.values_of(&leave) == ["part of the visit"]);
     let typed = [(leave.as_str(), "part of the visit"), (quantity.as_str(), "10")];
-    let answer = vet.fill(&page, &at, &typed).await;
+    let answer = vet.fill(page, at, &typed).await;
     assert_eq!(answer.location(), at, "{:?}", answer.texts(".errors li"));
-    let again = [("submission", "0195dd1c-0000-7000-8000-000000000001")];
-    assert_eq!(vet.fill(&page, &at, &again).await.status, StatusCode::CONFLICT, "gone over by another page");
-    let page = vet.get(&at).await;
+    assert_eq!(vet.fill(page, at, &AGAIN).await.status, StatusCode::CONFLICT, "gone over by another page");
+    let page = vet.get(at).await;
     assert_eq!(proposed(&page).len(), 1, "what has no price stays");
     let kept = page.texts("#kept + ul li").join("|");
     assert!(kept.contains("10 ml × 2.45 = 24.50 EUR, =Corra Test pays"), "{kept}");
     assert!(kept.contains("left out: part of the visit"), "{kept}");
+}
 
-    // Handed over by the desk, once however often it is sent.
-    let mut desk = test.signed_in(Role::Desk).await;
+/// By the desk, once however often it is sent.
+async fn is_handed_over_once(test: &TestApp, desk: &mut Browser) {
     assert_eq!(desk.get("/").await.texts("#charges"), ["Charges: 5 lines to hand over"]);
     let waiting = desk.get(HANDING).await;
     assert_eq!(waiting.texts("h3"), ["=Corra Test: 202.50 EUR"]);
@@ -170,10 +211,13 @@ async fn a_visit_is_charged_from_its_record_gone_over_handed_over_once_and_put_r
     let second = desk.fill(&waiting, HANDING, &[]).await;
     assert_eq!((first.location(), first.status), (second.location(), second.status));
     assert_eq!((test.count("charge_batch").await, test.count("charge_handed").await), (1, 5));
-    let stale = desk.fill(&waiting, HANDING, &again).await;
+    let stale = desk.fill(&waiting, HANDING, &AGAIN).await;
     assert_eq!(stale.status, StatusCode::UNPROCESSABLE_ENTITY, "nothing waits any more");
-    let bytes = desk.raw(&format!("{HANDING}/1.csv")).await;
-    let rows = rows(&bytes);
+}
+
+/// The file of a batch; gives the number of the line that is reversed later.
+fn reads_as_a_table(bytes: &[u8], f: &Fixture) -> String {
+    let rows = rows(bytes);
     assert_eq!(rows.len(), 5);
     let m1 = rows.iter().find(|row| row.get("code") == "M1").unwrap();
     for (column, value) in [
@@ -197,14 +241,12 @@ async fn a_visit_is_charged_from_its_record_gone_over_handed_over_once_and_put_r
     let mut numbers: Vec<i64> = rows.iter().map(|row| row.get("line").parse().unwrap()).collect();
     numbers.sort_unstable();
     assert_eq!(numbers, [1, 2, 3, 4, 5]);
-    let b2 = rows.iter().find(|row| row.get("code") == "B2").unwrap().get("line").to_owned();
+    rows.iter().find(|row| row.get("code") == "B2").unwrap().get("line").to_owned()
+}
 
-    // The record goes on: more of a medicine, and a block that was none.
-    let more = NewEntry::new(f.visit, given("flunixin_inj", "flunixin", 12.5, 0.0)).superseding(flunixin);
-    story.add(more).await;
-    let gone = Body { reason: Some("another limb".into()), ..Body::new(Kind::Withdrawal) };
-    story.add(NewEntry::new(f.visit, gone).superseding(pdn)).await;
-    let page = desk.get(&at).await;
+/// What is recorded beyond the charge is proposed, what is recorded no more is said, until its line is reversed.
+async fn is_reversed_in_the_next_batch(desk: &mut Browser, at: &str, b2: &str) {
+    let page = desk.get(at).await;
     assert!(proposed(&page).join("|").contains("1 ml recorded; M1"), "{:?}", proposed(&page));
     let less = page.texts(".less").join("|");
     assert!(less.contains("left fore: it is recorded no more"), "{less}");
@@ -223,7 +265,7 @@ async fn a_visit_is_charged_from_its_record_gone_over_handed_over_once_and_put_r
     let why = [("reason", "another limb")];
     assert!(desk.submit(&action, &why).await.status.is_redirection());
     assert_eq!(desk.submit(&action, &why).await.status, StatusCode::CONFLICT);
-    let page = desk.get(&at).await;
+    let page = desk.get(at).await;
     assert!(!page.has(".less"), "the charge and the record agree");
     let waiting = desk.get(HANDING).await;
     assert_eq!(waiting.texts("h3"), ["=Corra Test: -55.00 EUR"]);
@@ -231,16 +273,20 @@ async fn a_visit_is_charged_from_its_record_gone_over_handed_over_once_and_put_r
     let second = desk.raw(&format!("{HANDING}/2.csv")).await;
     let second = self::rows(&second);
     let told: Vec<_> = ["line", "quantity", "amount", "reverses"].map(|column| second[0].get(column)).into();
-    assert_eq!(told, ["6", "-1", "-55.00", b2.as_str()]);
+    assert_eq!(told, ["6", "-1", "-55.00", b2]);
+}
 
-    // What was handed over stays as it was, whatever changes; and nothing of it is in the record.
-    run(&test, "update client set name = 'Corra Married'").await.unwrap();
+/// From a day, once.
+async fn replaces_a_price(owner: &mut Browser) {
     let from = [("ends_on", "2026-03-11"), ("new_price", "70")];
     let end = owner.get(PRICES).await.attrs("a[href*='?end=']", "href").remove(0);
     let id = end.split(['=', '#']).nth(1).unwrap().to_owned();
     assert!(owner.submit(&format!("{PRICES}/{id}/end"), &from).await.status.is_redirection());
     assert_eq!(owner.submit(&format!("{PRICES}/{id}/end"), &from).await.status, StatusCode::CONFLICT);
-    assert_eq!(desk.raw(&format!("{HANDING}/1.csv")).await, bytes);
+}
+
+/// No line, price or batch is changed or taken away; two clients that are one are put together.
+async fn stays(test: &TestApp, f: &Fixture) {
     for sql in [
         "update charge set quantity = 5",
         "delete from charge",
@@ -250,18 +296,11 @@ async fn a_visit_is_charged_from_its_record_gone_over_handed_over_once_and_put_r
         "update price_currency set code = 'USD'",
         "insert into charge_batch (number, csv, by_id, at) select 9, '', id, 0 from staff limit 1",
     ] {
-        assert!(run(&test, sql).await.is_err(), "{sql}");
+        assert!(run(test, sql).await.is_err(), "{sql}");
     }
-    run(&test, &format!("update charge set payer_id = {} where payer_id is not null", hex(f.client)))
+    run(test, &format!("update charge set payer_id = {} where payer_id is not null", hex(f.client)))
         .await
         .unwrap();
-    let report = vet.get(&format!("/visits/{}/report", f.visit)).await;
-    assert!(report.status == StatusCode::OK && !report.text.contains("EUR"));
-    let audit = owner.get("/practice/audit").await.texts(".lines li").join("|");
-    assert!(audit.contains("charges handed over") && audit.contains("batch 2, 1 line"), "{audit}");
-    for (role, path) in [(Role::Technician, at.as_str()), (Role::Vet, HANDING), (Role::Desk, PRICES)] {
-        assert_eq!(test.signed_in(role).await.get(path).await.status, StatusCode::FORBIDDEN, "{path}");
-    }
 }
 
 /// A row of a file that was handed over.
@@ -275,6 +314,24 @@ impl Handed {
 
 fn rows(bytes: &[u8]) -> Vec<Handed> {
     csv::Reader::from_reader(bytes).deserialize().map(|row| Handed(row.unwrap())).collect()
+}
+
+/// A purchase examination, driven to in the night, and a copy that was given.
+async fn went_at_night(test: &TestApp, f: &Fixture) {
+    let zone = limbledger::practice::store::get(test.app.db.read()).await.unwrap().zone;
+    let night = test.now().day(&zone).at(3, 0, &zone).0;
+    let sql = format!(
+        "update visit set kind = 'purchase_five' where id = {visit};
+         insert into drive (visit_id, vet_id, from_key, to_key, minutes, arrived_at)
+         values ({visit}, {vet}, 'practice', 'there', 35, {night});
+         insert into record_copy (id, horse_id, asked_by, how, asked_on, by_id, at, given_on, given_how, given_by, given_at)
+         values ({visit}, {horse}, 'An insurer', 'letter', '2026-03-11', {vet}, {now}, '2026-03-11', 'post', {vet}, {now});",
+        visit = hex(f.visit),
+        horse = hex(f.horse),
+        vet = hex(test.vet),
+        now = test.now().0
+    );
+    run(test, &sql).await.unwrap();
 }
 
 #[tokio::test]
@@ -291,20 +348,7 @@ async fn what_is_proposed_follows_the_visit_its_drive_and_whoever_owned_the_hors
     ] {
         assert!(price(&mut owner, code, charge, amount, more).await.status.is_redirection(), "{code}");
     }
-    let zone = limbledger::practice::store::get(test.app.db.read()).await.unwrap().zone;
-    let night = test.now().day(&zone).at(3, 0, &zone).0;
-    let sql = format!(
-        "update visit set kind = 'purchase_five' where id = {visit};
-         insert into drive (visit_id, vet_id, from_key, to_key, minutes, arrived_at)
-         values ({visit}, {vet}, 'practice', 'there', 35, {night});
-         insert into record_copy (id, horse_id, asked_by, how, asked_on, by_id, at, given_on, given_how, given_by, given_at)
-         values ({visit}, {horse}, 'An insurer', 'letter', '2026-03-11', {vet}, {now}, '2026-03-11', 'post', {vet}, {now});",
-        visit = hex(f.visit),
-        horse = hex(f.horse),
-        vet = hex(test.vet),
-        now = test.now().0
-    );
-    run(&test, &sql).await.unwrap();
+    went_at_night(&test, &f).await;
     let at = format!("/visits/{}/charges", f.visit);
     let words = proposed(&owner.get(&at).await).join("|");
     for expected in [
