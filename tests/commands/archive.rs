@@ -67,36 +67,45 @@ fn the_invented_practice_goes_into_an_archive_and_comes_out_the_same() {
 
     let output = import(&first, &second, &[]);
     assert!(!output.status.success() && stderr(&output).contains("holds a practice already"));
-    // An import that was cut off is no practice, and gives way to the next one.
-    let third = folder.path().join("three");
-    std::fs::create_dir_all(third.join("importing")).unwrap();
-    std::fs::copy(second.join("practice.sqlite"), third.join("importing/practice.sqlite")).unwrap();
-    let output = run(&["serve", "--listen", "127.0.0.1:0", "--data", third.to_str().unwrap()]);
+    a_cut_off_import_is_no_practice(&first, &second, &folder.path().join("three"));
+    a_code_opens_an_account(&first, &second);
+    one_horse_makes_no_practice(&first, &data, folder.path());
+}
+
+/// An import that was cut off is no practice, and gives way to the next one.
+fn a_cut_off_import_is_no_practice(archive: &Path, whole: &Path, data: &Path) {
+    std::fs::create_dir_all(data.join("importing")).unwrap();
+    std::fs::copy(whole.join("practice.sqlite"), data.join("importing/practice.sqlite")).unwrap();
+    let output = run(&["serve", "--listen", "127.0.0.1:0", "--data", data.to_str().unwrap()]);
     assert!(!output.status.success() && stderr(&output).contains("was cut off"), "{}", stderr(&output));
-    let cut = folder.path().join("cut.zip");
-    let bytes = std::fs::read(&first).unwrap();
+    let cut = data.with_extension("zip");
+    let bytes = std::fs::read(archive).unwrap();
     std::fs::write(&cut, &bytes[..bytes.len() - 100]).unwrap();
-    assert!(!import(&cut, &third, &[]).status.success());
-    let output = import(&first, &third, &[]);
+    assert!(!import(&cut, data, &[]).status.success());
+    let output = import(archive, data, &[]);
     assert!(output.status.success(), "{}", stderr(&output));
-    assert!(!third.join("importing").exists());
+    assert!(!data.join("importing").exists());
+}
 
-    let owner = read(&first, "tables/staff.jsonl");
-    let owner: Value =
-        serde_json::from_str(owner.lines().find(|line| line.contains("\"owner\"")).unwrap()).unwrap();
-    let name = owner["name"].as_str().unwrap();
-    let output = run(&["staff", "code", name, "--data", third.to_str().unwrap()]);
+fn a_code_opens_an_account(archive: &Path, data: &Path) {
+    let staff = read(archive, "tables/staff.jsonl");
+    let owner = staff.lines().find(|line| line.contains("\"owner\"")).unwrap();
+    let owner: Value = serde_json::from_str(owner).unwrap();
+    let data = data.to_str().unwrap();
+    let output = run(&["staff", "code", owner["name"].as_str().unwrap(), "--data", data]);
     assert_eq!(stdout(&output).trim().len(), 14, "{}", stderr(&output));
-    let output = run(&["staff", "code", "Nobody", "--data", third.to_str().unwrap()]);
+    let output = run(&["staff", "code", "Nobody", "--data", data]);
     assert!(!output.status.success() && stderr(&output).contains("nobody of the name"));
+}
 
-    let horse: Value =
-        serde_json::from_str(read(&first, "tables/horse.jsonl").lines().next().unwrap()).unwrap();
-    let one = folder.path().join("horse.zip");
-    let output = export(&data, &one, &["--horse", horse["id"].as_str().unwrap()]);
+fn one_horse_makes_no_practice(archive: &Path, data: &Path, folder: &Path) {
+    let horses = read(archive, "tables/horse.jsonl");
+    let horse: Value = serde_json::from_str(horses.lines().next().unwrap()).unwrap();
+    let (one, nowhere) = (folder.join("horse.zip"), folder.join("four"));
+    let output = export(data, &one, &["--horse", horse["id"].as_str().unwrap()]);
     assert!(output.status.success(), "{}", stderr(&output));
     assert_eq!(read(&one, "tables/horse.jsonl").lines().count(), 1);
-    let output = import(&one, &folder.path().join("four"), &[]);
+    let output = import(&one, &nowhere, &[]);
     assert!(!output.status.success() && stderr(&output).contains("record of one horse"));
-    assert!(!folder.path().join("four").exists(), "nothing is left behind");
+    assert!(!nowhere.exists(), "nothing is left behind");
 }
