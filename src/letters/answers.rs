@@ -10,6 +10,7 @@ use crate::{
         catalogue,
         letters::{Asked, Asks, LEAVE, LEAVE_BY, Letter},
     },
+    clock::Day,
     web::{Check, Errors},
 };
 
@@ -53,7 +54,7 @@ impl Typed {
         match filled.as_ref() {
             Err(fault) => c.errors.add("words", fault.to_string()),
             Ok(filled) if filled.chars().count() > FILLED => {
-                c.errors.add("words", "With everything filled in, this is too long.")
+                c.errors.add("words", "With everything filled in, this is too long.");
             }
             Ok(_) => {}
         }
@@ -71,7 +72,7 @@ fn read(c: &mut Check, asked: &Asked, typed: &str) -> String {
     match asked.kind {
         Asks::Line => c.line(key, typed, LINE),
         Asks::Words => c.words(key, typed, LONGEST),
-        Asks::Day => c.day(key, typed).map_or_else(String::new, |day| day.words()),
+        Asks::Day => c.day(key, typed).map_or_else(String::new, Day::words),
         Asks::Span => span(c, key, typed),
         Asks::Tick => String::new(),
     }

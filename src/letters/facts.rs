@@ -8,7 +8,7 @@ use crate::{
     clock::Day,
     formulary,
     horses::{self, Card, PartyRole},
-    ids::VisitId,
+    ids::{StaffId, VisitId},
     papers::told::Told,
     practice,
     visits::{self, State, Visit},
@@ -38,27 +38,15 @@ impl Facts {
         let today = app.clock.now().day(&practice.zone);
         let day = visit.starts_at.day(&practice.zone);
         let told = Told::of_visit(app, &visit, today).await?;
-        let vet = match visit.vet_id {
-            Some(vet) => {
-                let name = accounts::store::name_of(&accounts::store::all(db).await?, vet);
-                joined([name, formulary::store::qualification(db, vet).await?])
-            }
-            None => String::new(),
-        };
         let identity =
             [("microchip", &details.microchip), ("UELN", &details.ueln), ("passport", &details.passport)];
         let identity = identity.into_iter().filter(|(_, words)| !words.is_empty());
         let complaints = complaints.into_iter().map(|one| format!("“{}”", one.words)).collect::<Vec<_>>();
-        let place = if visit.place == "clinic" {
-            "at the clinic".to_owned()
-        } else {
-            card.yard.as_ref().map_or_else(|| "at the yard".to_owned(), |yard| format!("at {yard}"))
-        };
         let names = [
             ("practice", practice.name.clone()),
             ("practice_address", papers.address),
             ("practice_phone", papers.phone),
-            ("vet", vet),
+            ("vet", vet(app, visit.vet_id).await?),
             ("today", today.words()),
             ("horse", card.name.clone()),
             ("description", joined([card.line(day), details.breed.clone()])),
@@ -68,24 +56,13 @@ impl Facts {
             ),
             ("owner", card.owner.clone().unwrap_or_default()),
             ("visit_day", day.words()),
-            ("visit_place", place),
+            ("visit_place", told.place.clone()),
             ("complaint", complaints.join("\n")),
-            ("vital_signs", told.vital_signs.join("; ")),
-            ("findings", listed(&told.findings, "nothing out of the ordinary was recorded")),
-            ("movement", listed(&told.movement, "")),
-            ("flexion", listed(&told.flexion, "")),
-            ("blocks", listed(&told.blocks, "")),
-            ("images", listed(&told.images, "none")),
-            ("treatments", listed(&told.treatments, "nothing was given")),
-            ("problems", listed(&told.problems, "no assessment is recorded yet")),
-            ("plan", listed(&told.plan, "")),
-            ("follow_ups", listed(&told.follow_ups, "")),
-            ("notes", listed(&told.notes, "")),
         ];
         Ok(Facts {
             earlier: earlier(app, &visit, day).await?,
             parties: horses::store::parties(db, visit.horse_id).await?,
-            told: names.into_iter().map(|(name, words)| (name, plain(&words))).collect(),
+            told: names.into_iter().chain(lists(&told)).map(|(name, words)| (name, plain(&words))).collect(),
             card,
             today,
             day,
@@ -116,6 +93,31 @@ impl Facts {
         let party = self.parties.iter().find(|party| Some(party.role) == role);
         party.map_or_else(String::new, |party| party.name.clone())
     }
+}
+
+/// The veterinarian of the visit, with what they sign with.
+async fn vet(app: &App, vet: Option<StaffId>) -> Result<String> {
+    let Some(vet) = vet else { return Ok(String::new()) };
+    let db = app.db.read();
+    let name = accounts::store::name_of(&accounts::store::all(db).await?, vet);
+    Ok(joined([name, formulary::store::qualification(db, vet).await?]))
+}
+
+/// What was recorded, a list each.
+fn lists(told: &Told) -> [(&'static str, String); 11] {
+    [
+        ("vital_signs", told.vital_signs.join("; ")),
+        ("findings", listed(&told.findings, "nothing out of the ordinary was recorded")),
+        ("movement", listed(&told.movement, "")),
+        ("flexion", listed(&told.flexion, "")),
+        ("blocks", listed(&told.blocks, "")),
+        ("images", listed(&told.images, "none")),
+        ("treatments", listed(&told.treatments, "nothing was given")),
+        ("problems", listed(&told.problems, "no assessment is recorded yet")),
+        ("plan", listed(&told.plan, "")),
+        ("follow_ups", listed(&told.follow_ups, "")),
+        ("notes", listed(&told.notes, "")),
+    ]
 }
 
 /// The visits before this one, since the horse came to its present owner.

@@ -41,7 +41,7 @@ pub(super) fn fill(words: &str, known: impl Fn(&str) -> Option<String>) -> Resul
             lines.extend(filled.lines().map(str::to_owned).chain(filled.is_empty().then(String::new)));
         }
     }
-    Ok(headed(lines).join("\n").trim().to_owned())
+    Ok(headed(&lines).join("\n").trim().to_owned())
 }
 
 /// One line filled; `None` where all its names are empty.
@@ -76,7 +76,7 @@ pub(super) fn level(line: &str) -> Option<usize> {
 }
 
 /// Without the headings that have nothing right under them; the title stays.
-fn headed(lines: Vec<String>) -> Vec<String> {
+fn headed(lines: &[String]) -> Vec<String> {
     let under = lines.iter().skip(1).map(Some).chain([None]);
     let keeps = |(line, under): (&String, Option<&String>)| {
         let bare = under.is_none_or(|under| under.trim().is_empty() || level(under).is_some());

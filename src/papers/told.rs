@@ -13,6 +13,8 @@ use crate::{
 /// Sentences, none where nothing was recorded.
 #[derive(Debug, Clone, Default)]
 pub struct Told {
+    /// "at Stonepath", "at the clinic".
+    pub place: String,
     pub notes: Vec<String>,
     pub vital_signs: Vec<String>,
     /// What is out of the ordinary, a place a line.
@@ -41,7 +43,13 @@ impl Told {
             if said.is_empty() { order.title } else { format!("{}: {}", order.title, said.join("; ")) }
         });
         let promises = store::promises(db, visit.id).await?.into_iter();
+        let place = match store::caller_and_yard(db, visit.id).await? {
+            _ if visit.place == "clinic" => "at the clinic".to_owned(),
+            (_, Some(yard)) => format!("at {yard}"),
+            _ => "at the yard".to_owned(),
+        };
         Ok(Told {
+            place,
             notes: lines(Kind::Note),
             vital_signs: lines(Kind::Vital),
             findings: findings(&report),

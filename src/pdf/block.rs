@@ -12,9 +12,17 @@ pub(super) struct Span {
 pub(super) struct Hand {
     pub bold: bool,
     pub italic: bool,
-    /// Beside what matters: set in grey.
-    pub soft: bool,
+    pub shade: Shade,
     pub small: bool,
+}
+
+/// How dark ink is.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) enum Shade {
+    #[default]
+    Black,
+    /// Beside what matters.
+    Soft,
 }
 
 pub(super) type Text = Vec<Span>;

@@ -17,7 +17,7 @@ use krilla::{
 use krilla_svg::{SurfaceExt, SvgSettings};
 
 use super::{
-    block::{Hand, Span},
+    block::{Hand, Shade, Span},
     read::Read,
     set::{Area, Setting},
     strip::{Ink, Placed, Strip, Tag, Tags},
@@ -165,7 +165,7 @@ impl Inked {
     }
 
     fn foot(&mut self, surface: &mut Surface<'_>, setter: &mut Setter, words: String) {
-        let text = vec![Span { words, hand: Hand { soft: true, ..Hand::default() } }];
+        let text = vec![Span { words, hand: Hand { shade: Shade::Soft, ..Hand::default() } }];
         let lines = setter.set(&text, FOOT_SIZE, AREA.width);
         surface.start_tagged(ContentTag::Artifact(Artifact::with_kind(ArtifactType::Footer)));
         line(surface, (SIDE, FOOT_LINE - 3.0), (PAGE.0 - SIDE, FOOT_LINE - 3.0), 0.3);

@@ -2,7 +2,7 @@
 
 use scraper::{ElementRef, Html, Node, Selector, node::Element};
 
-use super::block::{Block, Cell, Hand, Heads, Item, Mark, Picture, Span, Table, Text};
+use super::block::{Block, Cell, Hand, Heads, Item, Mark, Picture, Shade, Span, Table, Text};
 
 /// A paper as its page says it.
 pub(super) struct Read {
@@ -66,7 +66,7 @@ fn within(element: &Element, hand: Hand) -> Hand {
             || matches!(name, "b" | "strong" | "dt")
             || (name == "th" && element.attr("scope") != Some("row")),
         italic: hand.italic || matches!(name, "i" | "em" | "cite"),
-        soft: hand.soft || has(element, "soft"),
+        shade: if has(element, "soft") { Shade::Soft } else { hand.shade },
         small: hand.small || name == "small" || has(element, "small"),
     }
 }

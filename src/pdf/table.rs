@@ -25,7 +25,9 @@ impl Setting {
         if !table.caption.is_empty() {
             let caption = self.tags.add(tagging::Tag::Caption, Some(node));
             strips.extend(self.paragraph(&table.caption, BODY, area, caption));
-            strips.iter_mut().for_each(|strip| strip.holds = true);
+            for strip in &mut strips {
+                strip.holds = true;
+            }
         }
         let mut head = None;
         if !table.head.is_empty() {

@@ -16,7 +16,7 @@ use parley::{
     style::{FontFamily, FontFamilyName},
 };
 
-use super::block::{Hand, Text};
+use super::block::{Hand, Shade, Text};
 
 /// Lines of text stand this many sizes apart.
 const LEADING: f32 = 1.35;
@@ -98,7 +98,7 @@ impl Setter {
             if hand.italic {
                 builder.push(StyleProperty::FontStyle(FontStyle::Italic), range.clone());
             }
-            if hand.soft {
+            if hand.shade == Shade::Soft {
                 builder.push(StyleProperty::Brush(SOFT), range.clone());
             }
             if hand.small {
@@ -150,61 +150,59 @@ impl Lines {
         let baseline = y + line.metrics().baseline - line.metrics().block_min_coord;
         let mut at = x;
         for run in line.runs() {
-            let size = run.font_size();
             let Some(face) = faces.get(run.font()) else { continue };
-            let mut glyphs: Vec<KrillaGlyph> = Vec::new();
-            let mut start = at;
-            let mut shade = None;
+            let size = run.font_size();
+            let mut stretch = Stretch { start: at, shade: INK, glyphs: Vec::new() };
             for cluster in run.visual_clusters() {
-                let brush = cluster.style().brush;
-                if shade != Some(brush) && !glyphs.is_empty() {
-                    self.ink(surface, shade, (start, baseline), &glyphs, &face, size);
-                    glyphs.clear();
-                    start = at;
+                let shade = cluster.style().brush;
+                if shade != stretch.shade {
+                    self.ink(surface, &stretch, baseline, &face, size);
+                    stretch = Stretch { start: at, shade, glyphs: Vec::new() };
                 }
-                shade = Some(brush);
-                if cluster.is_ligature_continuation() {
-                    if let Some(last) = glyphs.last_mut() {
-                        last.text_range.end = cluster.text_range().end;
-                    }
+                let range = cluster.text_range();
+                if cluster.is_ligature_continuation()
+                    && let Some(last) = stretch.glyphs.last_mut()
+                {
+                    last.text_range.end = range.end;
                 }
-                if self.text[cluster.text_range()].chars().all(char::is_control) {
+                if self.text[range.clone()].chars().all(char::is_control) {
                     continue;
                 }
                 for glyph in cluster.glyphs() {
                     let (dx, dy) = (glyph.x / size, glyph.y / size);
                     let id = GlyphId::new(glyph.id);
-                    glyphs.push(KrillaGlyph::new(
+                    stretch.glyphs.push(KrillaGlyph::new(
                         id,
                         glyph.advance / size,
                         dx,
                         dy,
                         0.0,
-                        cluster.text_range(),
+                        range.clone(),
                         None,
                     ));
                     at += glyph.advance;
                 }
             }
-            if !glyphs.is_empty() {
-                self.ink(surface, shade, (start, baseline), &glyphs, &face, size);
-            }
+            self.ink(surface, &stretch, baseline, &face, size);
         }
     }
 
-    fn ink(
-        &self,
-        surface: &mut Surface<'_>,
-        shade: Option<u8>,
-        (x, y): (f32, f32),
-        glyphs: &[KrillaGlyph],
-        face: &Font,
-        size: f32,
-    ) {
-        let paint = luma::Color::new(shade.unwrap_or(INK)).into();
+    fn ink(&self, surface: &mut Surface<'_>, stretch: &Stretch, baseline: f32, face: &Font, size: f32) {
+        if stretch.glyphs.is_empty() {
+            return;
+        }
+        let paint = luma::Color::new(stretch.shade).into();
         surface.set_fill(Some(Fill { paint, opacity: NormalizedF32::ONE, rule: FillRule::default() }));
-        surface.draw_glyphs(Point::from_xy(x, y), glyphs, face.clone(), &self.text, size, false);
+        let start = Point::from_xy(stretch.start, baseline);
+        surface.draw_glyphs(start, &stretch.glyphs, face.clone(), &self.text, size, false);
     }
+}
+
+/// Glyphs in a row that share a shade.
+struct Stretch {
+    start: f32,
+    shade: u8,
+    glyphs: Vec<KrillaGlyph>,
 }
 
 /// The faces that a paper has used, so that each is embedded once.

@@ -57,14 +57,14 @@ async fn a_letter_is_filled_from_the_record_read_by_a_person_and_kept_as_it_went
     let good = [("to", "Dr Hollis, Vale Clinic"), ("question", "Is it the joint?")];
     let kept = vet.fill(&page, &write, &good).await.location().to_owned();
     let paper = vet.get(&kept).await;
-    let text = said(&paper, "#letter");
-    assert!(text.contains("To Dr Hollis, Vale Clinic") && text.contains("Is it the joint?"), "{text}");
-    assert!(text.contains("Not told: no leave for it is noted.") && !text.contains("bruised sole"), "{text}");
+    let told = said(&paper, "#letter");
+    assert!(told.contains("To Dr Hollis, Vale Clinic") && told.contains("Is it the joint?"), "{told}");
+    assert!(told.contains("Not told: no leave for it is noted.") && !told.contains("bruised sole"), "{told}");
     let with = [good.as_slice(), &[("leave", "yes"), ("leave_by", "Corra Test, by telephone")]].concat();
     let page = vet.get(&write).await;
     let kept = vet.fill(&page, &write, &with).await.location().to_owned();
-    let text = said(&vet.get(&kept).await, "#letter");
-    assert!(text.contains("2 Feb 2026: bruised sole") && text.contains("Corra Test, by telephone"), "{text}");
+    let told = said(&vet.get(&kept).await, "#letter");
+    assert!(told.contains("2 Feb 2026: bruised sole") && told.contains("Corra Test, by telephone"), "{told}");
     assert_eq!(vet.get(&letters).await.texts("#kept a").len(), 2);
     for sql in ["update letter set words = 'x'", "delete from letter"] {
         let mut tx = test.app.db.write().await.unwrap();
@@ -121,7 +121,7 @@ async fn a_purchase_paper_has_the_style_of_the_place_and_keeps_the_sellers_histo
         .map(|(name, value)| (*name, if *name == "stage_2" { "9.20 to 9.35" } else { *value }))
         .collect();
     let kept = vet.fill(&page, &write, &right).await.location().to_owned();
-    let text = said(&vet.get(&kept).await, "#letter");
+    let told = said(&vet.get(&kept).await, "#letter");
     for part in [
         "Petra Winnow, the purchaser",
         "1, at rest: 9:05 to 9:20",
@@ -131,9 +131,9 @@ async fn a_purchase_paper_has_the_style_of_the_place_and_keeps_the_sellers_histo
         "Nothing prejudices it.",
         "Not told: no leave for it is noted.",
     ] {
-        assert!(text.contains(part), "{part} in {text}");
+        assert!(told.contains(part), "{part} in {told}");
     }
-    assert!(!text.contains("3, exercise"), "what was not done is not told as done: {text}");
+    assert!(!told.contains("3, exercise"), "what was not done is not told as done: {told}");
 }
 
 #[tokio::test]
@@ -193,18 +193,18 @@ async fn the_whole_record_says_for_whom_it_is_shows_each_entry_and_who_read_it()
     let asked = vet.get(&whole).await;
     assert!(asked.status == StatusCode::UNPROCESSABLE_ENTITY && asked.has("#for_whom-error"));
     let own = vet.get(&format!("{whole}?for_whom=the+county+court")).await;
-    let text = said(&own, "#whole");
+    let told = said(&own, "#whole");
     assert!(
-        text.contains("Left out: 1 visit for a former owner.") && !text.contains("under the former owner"),
-        "{text}"
+        told.contains("Left out: 1 visit for a former owner.") && !told.contains("under the former owner"),
+        "{told}"
     );
-    assert!(!text.contains("Former Test"), "{text}");
+    assert!(!told.contains("Former Test"), "{told}");
     let entries = said(&own, ".entries tbody tr");
     assert!(entries.contains("words erased") && entries.contains("walk in hand"), "{entries}");
     assert!(entries.contains("typed by"), "{entries}");
     let all = vet.get(&format!("{whole}?for_whom=the+county+court&all=yes")).await;
-    let text = said(&all, "#whole");
-    assert!(text.contains("under the former owner") && text.contains("Former Test, owner from"), "{text}");
+    let told = said(&all, "#whole");
+    assert!(told.contains("under the former owner") && told.contains("Former Test, owner from"), "{told}");
     let reads = said(&all, "#whole > section:last-of-type li");
     assert_eq!(reads.matches("whole record read").count(), 2, "{reads}");
     assert!(reads.contains("for the present owner: the county court"), "{reads}");
