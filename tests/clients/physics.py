@@ -1,4 +1,4 @@
-"""Holds `limbledger compute` against libraries that are not ours: radioactivedecay for decay, shapely for
+"""Holds `limbledger compute` against libraries that are not ours: radioactivedecay for decay, Pint for doses, shapely for
 geometry, geographiclib for distances.
 
 Says nothing when they agree. The program is the one that LIMBLEDGER names.
@@ -11,6 +11,7 @@ import random
 import subprocess
 import sys
 
+import pint
 import radioactivedecay
 from geographiclib.geodesic import Geodesic
 from shapely import LineString, Point, Polygon, affinity
@@ -143,8 +144,31 @@ def distance():
         agree("minutes", ours["minutes"], 1.5 * ours["road_km"])
 
 
+def doses():
+    """A dose by weight in a library of units, and the pounds of United States labels as our milligrams per kilogram."""
+    units = pint.UnitRegistry()
+    for _ in range(24):
+        weight, amount, strength = dice.uniform(30, 900), dice.uniform(1.2, 4.2), dice.choice([50, 100, 200, 1000 / 15])
+        ours = compute("dose", {"drug": "phenylbutazone", "route": "IV", "weight_kg": weight, "mg_per_kg": amount,
+                                "concentration_mg_per_ml": strength})
+        dose = amount * units.mg / units.kg * weight * units.kg
+        agree("dose_mg", ours["dose_mg"], dose.to("mg").magnitude)
+        agree("volume_ml", ours["volume_ml"], (dose / (strength * units.mg / units.ml)).to("ml").magnitude)
+    # 21 CFR 522 and 520, as each label says it.
+    labels = [("phenylbutazone", "IV", "1 g/(1000 lb)", "2 g/(1000 lb)"), ("phenylbutazone", "PO", "1 g/(500 lb)", "2 g/(500 lb)"),
+              ("flunixin", "IV", "0.5 mg/lb", "0.5 mg/lb"), ("ketoprofen", "IV", "1.0 mg/lb", "1.0 mg/lb"),
+              ("xylazine", "IV", "0.5 mg/lb", "0.5 mg/lb"), ("xylazine", "IM", "1.0 mg/lb", "1.0 mg/lb"),
+              ("acepromazine", "IV", "2 mg/(100 lb)", "4 mg/(100 lb)")]
+    for drug, route, low, high in labels:
+        ours = compute("dose", {"drug": drug, "route": route, "weight_kg": 500, "jurisdiction": "US"})
+        for mine, label in zip(ours["range_mg_per_kg"], (low, high)):
+            agree(f"{drug} {route} mg/kg", mine, units(label).to("mg/kg").magnitude, relative=6e-3)
+            agree(f"{drug} {route} mg", ours["range_mg"][0], 500 * ours["range_mg_per_kg"][0])
+
+
 decay()
 distance()
+doses()
 hoof()
 tendon()
 sys.exit("\n".join(wrong) or 0)

@@ -127,7 +127,7 @@ async fn a_purchase_paper_has_the_style_of_the_place_and_keeps_the_sellers_histo
         "1, at rest: 9:05 to 9:20",
         "walk and trot in hand: 9:20 to 9:35",
         "The seller is a client of this practice.",
-        "To be destroyed on 11 Sep 2026",
+        "Stored blood is destroyed on 11 Sep 2026",
         "Nothing prejudices it.",
         "Not told: no leave for it is noted.",
     ] {
