@@ -58,8 +58,8 @@ impl Typed {
             }
             Ok(_) => {}
         }
-        let to = answers.get("to").cloned().unwrap_or_default();
-        c.done((filled.unwrap_or_default(), to))
+        let addressee = answers.get("addressee").cloned().unwrap_or_default();
+        c.done((filled.unwrap_or_default(), addressee))
     }
 }
 

@@ -40,7 +40,10 @@ async fn a_letter_is_filled_from_the_record_read_by_a_person_and_kept_as_it_went
     let draft = page.values_of("words").remove(0);
     assert!(draft.contains("- left fore fetlock, dorsal: effusion, moderate (2 of 4)"), "{draft}");
     assert!(draft.contains("left fore 2.5") && draft.contains("- coffin (joint) pain"), "{draft}");
-    assert!(draft.contains("{to}") && draft.contains("{earlier}"), "what is asked stays a name: {draft}");
+    assert!(
+        draft.contains("{addressee}") && draft.contains("{earlier}"),
+        "what is asked stays a name: {draft}"
+    );
     assert!(
         !draft.contains("{flexion}") && !draft.contains("{blocks}"),
         "a line of empty names goes: {draft}"
@@ -49,12 +52,12 @@ async fn a_letter_is_filled_from_the_record_read_by_a_person_and_kept_as_it_went
     let odd = format!("{draft}\nand {{hors}}");
     let wrong = vet.fill(&page, &write, &[("words", &odd), ("leave", "yes")]).await;
     assert_eq!(wrong.status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert!(wrong.has("#to-error") && wrong.has("#question-error") && wrong.has("#leave_by-error"));
+    assert!(wrong.has("#addressee-error") && wrong.has("#question-error") && wrong.has("#leave_by-error"));
     let line = draft.lines().count() + 1;
     assert_eq!(wrong.texts("#words-error"), [format!("Line {line}: nothing is called {{hors}}.")]);
     assert_eq!(wrong.values_of("words"), [odd]);
 
-    let good = [("to", "Dr Hollis, Vale Clinic"), ("question", "Is it the joint?")];
+    let good = [("addressee", "Dr Hollis, Vale Clinic"), ("question", "Is it the joint?")];
     let kept = vet.fill(&page, &write, &good).await.location().to_owned();
     let paper = vet.get(&kept).await;
     let told = said(&paper, "#letter");
@@ -105,7 +108,7 @@ async fn a_purchase_paper_has_the_style_of_the_place_and_keeps_the_sellers_histo
     let page = vet.get(&write).await;
     assert_eq!(page.values_of("destroy_on"), ["2026-09-11"]);
     let typed = [
-        ("to", "Petra Winnow"),
+        ("addressee", "Petra Winnow"),
         ("seller", "Corra Test"),
         ("use", "hacking"),
         ("conflict", "The seller is a client of this practice."),
