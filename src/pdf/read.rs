@@ -247,8 +247,11 @@ fn cell(element: ElementRef<'_>, hand: Hand) -> Cell {
     Cell { heads, across, blocks: blocks(element, within(inside, hand)) }
 }
 
-/// A drawing that says what it shows; one that does not is an ornament.
+/// A drawing that says what it shows; one that does not is an ornament. A mark stands beside words that say the same.
 fn picture(element: ElementRef<'_>) -> Option<Block> {
+    if has(element.value(), "mark") {
+        return None;
+    }
     let alt = element.value().attr("aria-label")?.to_owned();
     Some(Block::Picture(Picture { svg: element.html(), alt }))
 }

@@ -22,6 +22,8 @@ const TERMS: f32 = 0.2;
 const NARROW: f32 = 260.0;
 /// No drawing is wider than this: a plan of the horse stays one look.
 const WIDEST_DRAWING: f32 = 310.0;
+/// Points to a unit of a drawing, at most: a small chart stays small.
+const LARGEST: f32 = 1.1;
 
 /// Words as wide as their column would be broken by what is lost in rounding.
 const SLACK: f32 = 0.5;
@@ -163,7 +165,7 @@ impl Setting {
             return self.block(&Block::Paragraph(said), area, under);
         };
         let tag = self.tags.add(tagging::Tag::Figure(Some(picture.alt.clone())), Some(under));
-        let width = area.width.min(WIDEST_DRAWING);
+        let width = area.width.min(WIDEST_DRAWING).min(tree.size().width() * LARGEST);
         let height = width * tree.size().height() / tree.size().width();
         let ink = Ink::Drawing { tree: Rc::new(tree), width, height };
         let placed = Placed { x: area.x + (area.width - width) / 2.0, y: 0.0, ink, tag: Some(tag) };
