@@ -17,10 +17,14 @@ use crate::{
 };
 
 /// What is the practice's own business, and does not go along with a horse.
-const NOT_WITH_A_HORSE: [(&str, &str, &str); 13] = [
+const NOT_WITH_A_HORSE: [(&str, &str, &str); 17] = [
     ("legal_hold", "*", "Why the practice may not let the record go is its own business."),
     ("record_copy", "*", "Who else asked for a copy."),
     ("charge", "*", "What the practice charged, and whom."),
+    ("charge_handed", "*", "What the practice charged, and whom."),
+    ("charge_batch", "*", "What the practice charged, and whom."),
+    ("price", "*", "What the practice charges."),
+    ("price_currency", "*", "What the practice charges."),
     ("handover", "*", "What one vet told another about taking over."),
     ("departure", "*", "Who was on the road."),
     ("drive", "*", "How long roads took."),
