@@ -25,6 +25,7 @@ use crate::{
     horses::{self, Card},
     ids::{ClientId, VisitId},
     practice,
+    reasoning::fill::fill,
     visits::{
         self, State as VisitState, Visit,
         store::{
@@ -175,20 +176,26 @@ pub(super) struct Said<'a> {
     pub minutes: i64,
 }
 
-/// The words with everything in braces filled in.
+/// What the words of a message may name.
+pub(super) const NAMES: [&str; 8] = ["client", "horse", "day", "time", "vet", "minutes", "where", "practice"];
+
+/// The words with everything in braces filled in; words that cannot be filled stay as they are.
 pub(super) fn filled(words: &str, line: &Line, said: &Said<'_>, zone: &TimeZone) -> String {
     let comes = line.starts_at.plus_minutes(said.minutes);
-    let facts = [
-        ("{client}", said.client.to_owned()),
-        ("{horse}", line.horse.clone()),
-        ("{day}", line.starts_at.day(zone).long()),
-        ("{time}", comes.hm(zone)),
-        ("{vet}", line.vet.clone().unwrap_or_else(|| "the vet".into())),
-        ("{minutes}", said.minutes.to_string()),
-        ("{where}", line.where_().to_owned()),
-        ("{practice}", said.practice.to_owned()),
-    ];
-    facts.into_iter().fold(words.to_owned(), |words, (name, fact)| words.replace(name, &fact))
+    let known = |name: &str| {
+        Some(match name {
+            "client" => said.client.to_owned(),
+            "horse" => line.horse.clone(),
+            "day" => line.starts_at.day(zone).long(),
+            "time" => comes.hm(zone),
+            "vet" => line.vet.clone().unwrap_or_else(|| "the vet".into()),
+            "minutes" => said.minutes.to_string(),
+            "where" => line.where_().to_owned(),
+            "practice" => said.practice.to_owned(),
+            _ => return None,
+        })
+    };
+    fill(words, known).unwrap_or_else(|_| words.to_owned())
 }
 
 /// The ways to a client, and those that they do not want.

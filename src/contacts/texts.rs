@@ -8,11 +8,12 @@ use axum::{
 };
 use serde::Deserialize;
 
-use super::store;
+use super::{message::NAMES, store};
 use crate::{
     App,
     accounts::{Can, act},
     catalogue::{Choice, Table, catalogue},
+    reasoning::fill::fill,
     web::{Begun, Check, Conflict, Error, Errors, Form, Result, Shell, begin, flash, invalid},
 };
 
@@ -82,6 +83,10 @@ pub(super) async fn change(
     let mut check = Check::new();
     let field = format!("words-{kind}");
     let words = check.needed_words(&field, &form.words, 1500, "Enter the message.");
+    let known = |name: &str| NAMES.contains(&name).then(|| name.to_owned());
+    if let Err(fault) = fill(&words, known) {
+        check.errors.add(&field, fault.to_string());
+    }
     if !check.errors.is_empty() {
         let mut texts = of_practice(&app).await?;
         for text in texts.iter_mut().filter(|text| text.kind == kind) {

@@ -4,13 +4,14 @@ use std::collections::BTreeMap;
 
 use serde::Deserialize;
 
-use super::{facts::Facts, fill::fill, names::EARLIER};
+use super::{facts::Facts, names::EARLIER};
 use crate::{
     catalogue::{
         catalogue,
         letters::{Asked, Asks, LEAVE, LEAVE_BY, Letter},
     },
     clock::Day,
+    reasoning::fill::fill,
     web::{Check, Errors},
 };
 
@@ -34,20 +35,29 @@ impl Typed {
         self.answers.get(key).map_or("", String::as_str)
     }
 
-    /// The words of the letter and whom it goes to, with every name filled.
-    pub(super) fn check(&self, letter: &Letter, facts: &Facts) -> Result<(String, String), Errors> {
+    /// Whether somebody gave leave to tell of earlier visits.
+    pub(super) fn leave(&self) -> bool {
+        !self.value(LEAVE).is_empty()
+    }
+
+    /// The words of the letter and whom it goes to, with every name filled; `earlier` is told of earlier visits.
+    pub(super) fn check(
+        &self,
+        letter: &Letter,
+        facts: &Facts,
+        earlier: &str,
+    ) -> Result<(String, String), Errors> {
         let mut c = Check::new();
         let mut answers: BTreeMap<&str, String> = BTreeMap::new();
         for asked in catalogue().letters.of(letter) {
             answers.insert(&asked.key, read(&mut c, asked, self.value(&asked.key)));
         }
-        let leave = !self.value(LEAVE).is_empty();
-        if leave && self.value(LEAVE_BY).trim().is_empty() {
+        if self.leave() && self.value(LEAVE_BY).trim().is_empty() {
             c.errors.add(LEAVE_BY, "Enter who agreed, how and when.");
         }
         let words = c.needed_words("words", &self.words, LETTER, "Write the letter.");
         let known = |name: &str| match name {
-            EARLIER if letter.history => Some(facts.earlier(leave)),
+            EARLIER if letter.history => Some(earlier.to_owned()),
             _ => answers.get(name).cloned().or_else(|| facts.known(name)),
         };
         let filled = fill(&words, known);

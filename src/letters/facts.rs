@@ -16,14 +16,13 @@ use crate::{
 };
 
 pub(super) struct Facts {
+    pub visit: Visit,
     pub card: Card,
     pub today: Day,
     /// The day of the visit.
     pub day: Day,
     parties: Vec<horses::store::Party>,
     told: BTreeMap<&'static str, String>,
-    /// Earlier visits since the horse came to its present owner, one a line.
-    earlier: Vec<String>,
 }
 
 impl Facts {
@@ -60,9 +59,9 @@ impl Facts {
             ("complaint", complaints.join("\n")),
         ];
         Ok(Facts {
-            earlier: earlier(app, &visit, day).await?,
             parties: horses::store::parties(db, visit.horse_id).await?,
             told: names.into_iter().chain(lists(&told)).map(|(name, words)| (name, plain(&words))).collect(),
+            visit,
             card,
             today,
             day,
@@ -72,15 +71,6 @@ impl Facts {
     /// What a name stands for; `None` where the record knows no such name.
     pub(super) fn known(&self, name: &str) -> Option<String> {
         self.told.get(name).cloned()
-    }
-
-    /// Earlier visits, or that they are not told.
-    pub(super) fn earlier(&self, leave: bool) -> String {
-        if leave {
-            plain(&listed(&self.earlier, "none for the present owner"))
-        } else {
-            "Not told: no leave for it is noted.".to_owned()
-        }
     }
 
     /// What an answer begins with.
@@ -120,20 +110,22 @@ fn lists(told: &Told) -> [(&'static str, String); 11] {
     ]
 }
 
-/// The visits before this one, since the horse came to its present owner.
-async fn earlier(app: &App, visit: &Visit, day: Day) -> Result<Vec<String>> {
+/// The visits before this one since the horse came to its present owner, one a line; without leave, that they are not told.
+pub(super) async fn earlier(app: &App, visit: &Visit, leave: bool) -> Result<String> {
+    if !leave {
+        return Ok("Not told: no leave for it is noted.".to_owned());
+    }
     let db = app.db.read();
     let zone = practice::store::get(db).await?.zone;
     let since = horses::store::owned_since(db, visit.horse_id).await?;
     let mut lines = Vec::new();
     for one in visits::store::of_horse(db, visit.horse_id).await? {
         let own = since.is_none_or(|since| one.starts_at >= since);
-        let before = one.starts_at < visit.starts_at && one.starts_at.day(&zone) <= day;
-        if own && before && one.state == State::Signed {
+        if own && one.starts_at < visit.starts_at && one.state == State::Signed {
             lines.push(format!("{}: {}", one.starts_at.day(&zone).words(), Told::in_short(app, &one).await?));
         }
     }
-    Ok(lines)
+    Ok(plain(&listed(&lines, "none for the present owner")))
 }
 
 fn joined(parts: [String; 2]) -> String {

@@ -3,7 +3,6 @@
 
 mod answers;
 mod facts;
-mod fill;
 mod names;
 mod pages;
 mod paper;

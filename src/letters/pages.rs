@@ -10,8 +10,7 @@ use jiff::tz::TimeZone;
 
 use super::{
     answers::Typed,
-    facts::Facts,
-    fill::fill,
+    facts::{Facts, earlier},
     names::{EARLIER, NAMES},
     store::{self, Kept, New},
 };
@@ -26,7 +25,9 @@ use crate::{
     formulary,
     horses::{self, Card},
     ids::VisitId,
-    practice, visits,
+    practice,
+    reasoning::fill::fill,
+    visits,
     web::{Begun, Error, Errors, Form, Path, Result, Shell, begin, flash, invalid},
 };
 
@@ -144,7 +145,8 @@ pub(super) async fn keep(
 ) -> Result<Response> {
     let letter = letter(&kind)?;
     let facts = Facts::load(&app, id).await?;
-    let (words, addressee) = match typed.check(letter, &facts) {
+    let earlier = earlier(&app, &facts.visit, letter.history && typed.leave()).await?;
+    let (words, addressee) = match typed.check(letter, &facts, &earlier) {
         Ok(read) => read,
         Err(errors) => {
             let Facts { card, today, .. } = facts;

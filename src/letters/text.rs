@@ -1,6 +1,6 @@
 //! The words of a letter as parts: headings after `#`, lists after `-`, and paragraphs between blank lines.
 
-use super::fill::level;
+use crate::reasoning::fill::level;
 
 /// A part of a letter.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -8,12 +8,13 @@ use axum::{
 };
 use serde::Deserialize;
 
-use super::{fill::fill, pages::meanings, store};
+use super::{pages::meanings, store};
 use crate::{
     App,
     accounts::{Can, act},
     audit,
     catalogue::{catalogue, letters::Letter},
+    reasoning::fill::fill,
     web::{Begun, Check, Conflict, Error, Errors, Form, Path, Result, Shell, begin, flash, invalid},
 };
 

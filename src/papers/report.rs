@@ -32,6 +32,8 @@ pub(super) struct Said {
 #[derive(Debug)]
 pub(super) struct Group {
     pub title: &'static str,
+    /// Stands before a place out of its group: "fore ", "hind foot, ".
+    pub of: &'static str,
     pub columns: Vec<&'static str>,
     pub rows: Vec<(String, Vec<Vec<Said>>)>,
 }
@@ -118,15 +120,32 @@ impl Report {
 
 struct GroupOf {
     title: &'static str,
+    of: &'static str,
     sections: &'static [Section],
 }
 
 const GROUPS: [GroupOf; 5] = [
-    GroupOf { title: "Head, neck, trunk and pelvis", sections: &[Section::Axial] },
-    GroupOf { title: "Forelimbs", sections: &[Section::Limb(Limb::LF), Section::Limb(Limb::RF)] },
-    GroupOf { title: "Fore feet", sections: &[Section::Foot(Limb::LF), Section::Foot(Limb::RF)] },
-    GroupOf { title: "Hind limbs", sections: &[Section::Limb(Limb::LH), Section::Limb(Limb::RH)] },
-    GroupOf { title: "Hind feet", sections: &[Section::Foot(Limb::LH), Section::Foot(Limb::RH)] },
+    GroupOf { title: "Head, neck, trunk and pelvis", of: "", sections: &[Section::Axial] },
+    GroupOf {
+        title: "Forelimbs",
+        of: "fore ",
+        sections: &[Section::Limb(Limb::LF), Section::Limb(Limb::RF)],
+    },
+    GroupOf {
+        title: "Fore feet",
+        of: "fore foot, ",
+        sections: &[Section::Foot(Limb::LF), Section::Foot(Limb::RF)],
+    },
+    GroupOf {
+        title: "Hind limbs",
+        of: "hind ",
+        sections: &[Section::Limb(Limb::LH), Section::Limb(Limb::RH)],
+    },
+    GroupOf {
+        title: "Hind feet",
+        of: "hind foot, ",
+        sections: &[Section::Foot(Limb::LH), Section::Foot(Limb::RH)],
+    },
 ];
 
 /// The axial series, then each limb with its foot.
@@ -199,7 +218,7 @@ impl Reader<'_> {
             }
         }
         let columns = sides.iter().map(|s| s.name()).collect();
-        (!rows.is_empty()).then_some(Group { title: group.title, columns, rows })
+        (!rows.is_empty()).then_some(Group { title: group.title, of: group.of, columns, rows })
     }
 
     fn cell(&self, place: Place) -> Vec<Said> {

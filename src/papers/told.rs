@@ -95,23 +95,11 @@ fn findings(report: &Report) -> Vec<String> {
                 if words.is_empty() {
                     continue;
                 }
-                lines.push(format!("{}: {}", place_words(side, group.title, place), words.join(", ")));
+                lines.push(format!("{side} {}{place}: {}", group.of, words.join(", ")));
             }
         }
     }
     lines
-}
-
-/// "left fore fetlock, dorsal"; "midline withers, T3 to T10".
-fn place_words(side: &str, group: &str, place: &str) -> String {
-    let limb = match group {
-        "Forelimbs" => "fore ",
-        "Fore feet" => "fore foot, ",
-        "Hind limbs" => "hind ",
-        "Hind feet" => "hind foot, ",
-        _ => "",
-    };
-    format!("{side} {limb}{place}")
 }
 
 /// Conditions with a limb that was not level, and what was written beside the grades.

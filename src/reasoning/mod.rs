@@ -6,6 +6,7 @@ pub mod competition;
 pub mod decay;
 pub mod dose;
 pub mod enzymes;
+pub mod fill;
 pub mod hoof;
 pub mod identity;
 pub mod keeping;

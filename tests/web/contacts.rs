@@ -92,6 +92,13 @@ async fn a_message_is_ready_for_every_way_that_is_wanted_and_sent_by_nobody() {
 
     let mut owner = test.signed_in(Role::Owner).await;
     let own = [("kind", "late"), ("version", "0"), ("words", "{horse}: {time} instead.")];
+    let misspelt = [("kind", "late"), ("version", "0"), ("words", "Dear {client},\n{hors} is due.")];
+    let wrong = owner.submit("/practice/messages", &misspelt).await;
+    assert!(
+        wrong.texts(".error").join(" ").contains("Line 2: nothing is called {hors}."),
+        "{:?}",
+        wrong.texts(".error")
+    );
     owner.submit("/practice/messages", &own).await;
     assert_eq!(desk.get(&way).await.values_of("words"), ["Briar & Co: 10:35 instead."]);
     assert_eq!(owner.submit("/practice/messages", &own).await.status, StatusCode::CONFLICT);

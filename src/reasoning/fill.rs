@@ -1,17 +1,17 @@
-//! Words with names in braces, filled. Pure.
+//! Words with names in braces, as letters and messages have them, filled.
 
 use std::fmt;
 
 /// Why words cannot be filled, and on which line.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Fault {
+pub struct Fault {
     /// From 1.
     pub line: usize,
     pub what: Wrong,
 }
 
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) enum Wrong {
+pub enum Wrong {
     Unknown(String),
     Open,
 }
@@ -33,7 +33,7 @@ impl fmt::Display for Fault {
 ///
 /// # Errors
 /// The first name that `known` does not tell, or a brace without its fellow.
-pub(super) fn fill(words: &str, known: impl Fn(&str) -> Option<String>) -> Result<String, Fault> {
+pub fn fill(words: &str, known: impl Fn(&str) -> Option<String>) -> Result<String, Fault> {
     let mut lines = Vec::new();
     for (at, line) in words.lines().enumerate() {
         let fault = |what| Fault { line: at + 1, what };
@@ -67,7 +67,7 @@ fn one(line: &str, known: &impl Fn(&str) -> Option<String>) -> Result<Option<Str
 }
 
 /// How deep a heading stands; `None` for other lines.
-pub(super) fn level(line: &str) -> Option<usize> {
+pub fn level(line: &str) -> Option<usize> {
     let marks = line.bytes().take_while(|byte| *byte == b'#').count();
     (1..=3)
         .contains(&marks)
