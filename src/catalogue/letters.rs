@@ -49,11 +49,15 @@ pub struct Asked {
     pub key: String,
     pub name: String,
     pub kind: Asks,
+    #[serde(default)]
     pub needed: bool,
+    #[serde(default)]
     pub hint: String,
     /// Filled with a party of this role; empty for none.
+    #[serde(default)]
     pub from: String,
     /// Filled with the day so many months after the visit; 0 for none.
+    #[serde(default)]
     pub months: u8,
     pub source: String,
     pub confidence: Confidence,
