@@ -69,7 +69,7 @@ impl At {
         self.0.saturating_sub(earlier.0) / 60_000
     }
 
-    fn zoned(self, zone: &TimeZone) -> jiff::ZonedDateTime {
+    pub(crate) fn zoned(self, zone: &TimeZone) -> jiff::ZonedDateTime {
         Timestamp::from_millisecond(self.0).unwrap_or(Timestamp::UNIX_EPOCH).to_zoned_datetime(zone.clone())
     }
 

@@ -40,6 +40,12 @@ pub enum Command {
     Serve(ServeArgs),
     /// Fill an empty folder with an invented practice and serve it.
     Demo(DemoArgs),
+    /// Copy the practice to one file, tried before it counts; a server may run meanwhile.
+    Backup(BackupArgs),
+    /// Make the practice of a backup, in a folder that holds none; the recovery passphrase is the first line of stdin.
+    Restore(RestoreArgs),
+    /// Look over database, record, audit and files, and say what is wrong and where; a server may run meanwhile.
+    Check(CheckArgs),
     /// Read an examination, one line of speech or shorthand a line, as JSON.
     ReadLine,
     /// Reason over the diagnostic blocks of one limb: a work-up as JSON in, the reasoning as JSON out.
@@ -56,6 +62,36 @@ pub enum Command {
     /// Make a practice out of data that were taken along.
     #[command(subcommand)]
     Import(ImportCommand),
+}
+
+/// What is copied, and where to.
+#[derive(Debug, Clone, Args)]
+pub struct BackupArgs {
+    /// The file to write; it must not be there yet.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// The data folder of the practice.
+    #[arg(long, value_name = "DIR", default_value = "practice-data", env = "LIMBLEDGER_DATA")]
+    pub data: PathBuf,
+}
+
+/// Which backup, and where to.
+#[derive(Debug, Clone, Args)]
+pub struct RestoreArgs {
+    /// The backup.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// The folder to make the practice in, empty or not there yet.
+    #[arg(long, value_name = "DIR")]
+    pub data: PathBuf,
+}
+
+/// What is looked over.
+#[derive(Debug, Clone, Args)]
+pub struct CheckArgs {
+    /// The data folder of the practice.
+    #[arg(long, value_name = "DIR", default_value = "practice-data", env = "LIMBLEDGER_DATA")]
+    pub data: PathBuf,
 }
 
 #[derive(Debug, Subcommand)]
@@ -200,6 +236,9 @@ pub struct ServeArgs {
     /// The AE title that equipment calls us by, in place of the one of the settings.
     #[arg(long, value_name = "TITLE", env = "LIMBLEDGER_AE")]
     pub ae: Option<String>,
+    /// Leave the write-ahead log to a program that copies it to a second disk and folds it into the database.
+    #[arg(long, env = "LIMBLEDGER_LEAVE_LOG")]
+    pub leave_log: bool,
 }
 
 impl Default for ServeArgs {
@@ -210,6 +249,7 @@ impl Default for ServeArgs {
             name: None,
             dicom: None,
             ae: None,
+            leave_log: false,
         }
     }
 }

@@ -35,7 +35,8 @@
 //! - [`papers`]: an entry as a sentence, and the visit's report; [`pdf`]: any paper as a file to send.
 //! - [`away`]: a vet's day taken along, and visits begun out of reach.
 //! - [`tablet`]: the keys of what waits on a tablet.
-//! - [`db`], [`ids`], [`clock`]: the file, the names of rows, the time.
+//! - [`checkup`], [`backup`]: whether all is as it was written; copies of everything, and the practice made of one again.
+//! - [`db`], [`ids`], [`clock`], [`scratch`]: the file, the names of rows, the time.
 
 pub mod about;
 pub mod accounts;
@@ -43,12 +44,14 @@ pub mod archive;
 pub mod attachments;
 pub mod audit;
 pub mod away;
+pub mod backup;
 pub mod biosecurity;
 pub mod body;
 pub mod calendars;
 pub mod care;
 pub mod catalogue;
 pub mod charges;
+pub mod checkup;
 pub mod clients;
 pub mod clock;
 pub mod commands;
@@ -85,6 +88,7 @@ pub mod rounds;
 pub mod samples;
 pub mod say;
 pub mod scintigraphy;
+pub mod scratch;
 pub mod search;
 pub mod serve;
 pub mod stock;
@@ -128,6 +132,8 @@ pub struct App {
     pub dicom: Arc<imaging::listen::Switch>,
     /// Imports that are being entered just now.
     pub imports: Arc<imports::Runs>,
+    /// The copy of the practice that is being made just now.
+    pub backups: Arc<backup::Running>,
     set_up: Arc<AtomicBool>,
 }
 
@@ -147,6 +153,7 @@ impl App {
             tablet_keys,
             dicom: Arc::default(),
             imports: Arc::default(),
+            backups: Arc::default(),
             set_up: Arc::default(),
         }
     }
@@ -176,6 +183,7 @@ pub fn router(app: App) -> Router {
     let inside = accounts::router()
         .merge(audit::router())
         .merge(away::router())
+        .merge(backup::router())
         .merge(biosecurity::router())
         .merge(calendars::router())
         .merge(care::router())

@@ -117,7 +117,7 @@ async fn known(app: &App, name: &str, typed: &str) -> Result<std::result::Result
         return Ok(Err("This name and password do not belong together."));
     };
     if code {
-        let mut tx = app.db.write().await?;
+        let mut tx = app.db.write_at_the_door().await?;
         if !keeping::spend_code(&mut tx, staff, app.clock.now()).await? {
             return Ok(Err(SPENT));
         }
@@ -137,7 +137,7 @@ async fn begin_session(
     let token = Token::new()?;
     let agent = headers.get(header::USER_AGENT).and_then(|v| v.to_str().ok()).unwrap_or_default();
     let agent: String = agent.chars().filter(|c| !c.is_control()).take(200).collect();
-    let mut tx = app.db.write().await?;
+    let mut tx = app.db.write_at_the_door().await?;
     let session = NewSession {
         id: SessionId::new(),
         token_hash: token.hash(),
@@ -176,7 +176,7 @@ async fn sign_out(
     peer: Option<Extension<Peer>>,
     jar: CookieJar,
 ) -> Result<Response> {
-    let mut tx = app.db.write().await?;
+    let mut tx = app.db.write_at_the_door().await?;
     store::end_session(&mut tx, user.session).await?;
     tx.commit().await?;
     let jar = jar.remove(session_cookie(here_unless(peer), String::new()));
@@ -245,7 +245,7 @@ async fn unlock(
     let pin = pin_allowed(&app, &session).await?;
     let by_pin = pin && app.hasher.verify(&form.secret, secrets.pin_hash.as_deref()).await?;
     let good = by_pin || app.hasher.verify(&form.secret, secrets.of_password()).await?;
-    let mut tx = app.db.write().await?;
+    let mut tx = app.db.write_at_the_door().await?;
     if good {
         store::unlock(&mut tx, session.id, now).await?;
         tx.commit().await?;

@@ -139,12 +139,16 @@ pub struct Session {
     pub code_until: Option<At>,
 }
 
+/// A session that began so much later than now was begun by a clock that was wrong, and would live too long.
+const AHEAD_MINUTES: i64 = 24 * 60;
+
 /// The living session behind a token's hash.
 pub async fn find_session(
     db: impl SqliteExecutor<'_>,
     hash: &[u8],
     now: At,
 ) -> sqlx::Result<Option<Session>> {
+    let soon = now.plus_minutes(AHEAD_MINUTES);
     sqlx::query_as!(
         Session,
         r#"select s.id as "id: SessionId", s.staff_id as "staff_id: StaffId", p.name, p.role as "role: Role",
@@ -152,9 +156,10 @@ pub async fn find_session(
                   s.locked as "locked: bool", s.pin_failures, s.agent, s.flash,
                   p.code_until as "code_until: At"
            from session s join staff p on p.id = s.staff_id
-           where s.token_hash = ? and s.expires_at > ? and p.active = 1"#,
+           where s.token_hash = ? and s.expires_at > ? and s.created_at < ? and p.active = 1"#,
         hash,
-        now
+        now,
+        soon
     )
     .fetch_optional(db)
     .await
@@ -205,13 +210,13 @@ pub async fn end_session(tx: &mut Tx, id: SessionId) -> sqlx::Result<()> {
 }
 
 pub async fn touch(db: &Db, id: SessionId, now: At) -> anyhow::Result<()> {
-    let mut tx = db.write().await?;
+    let mut tx = db.write_at_the_door().await?;
     sqlx::query!("update session set seen_at = ? where id = ?", now, id).execute(&mut *tx).await?;
     tx.commit().await
 }
 
 pub async fn lock(db: &Db, id: SessionId) -> anyhow::Result<()> {
-    let mut tx = db.write().await?;
+    let mut tx = db.write_at_the_door().await?;
     sqlx::query!("update session set locked = 1, pin_failures = 0 where id = ?", id)
         .execute(&mut *tx)
         .await?;
@@ -239,7 +244,7 @@ pub async fn leave_flash(tx: &mut Tx, id: SessionId, line: &str) -> sqlx::Result
 
 /// The line left for the next page; it is shown once.
 pub async fn take_flash(db: &Db, id: SessionId) -> anyhow::Result<Option<String>> {
-    let mut tx = db.write().await?;
+    let mut tx = db.write_at_the_door().await?;
     let line = sqlx::query_scalar!("select flash from session where id = ?", id).fetch_one(&mut *tx).await?;
     sqlx::query!("update session set flash = null where id = ?", id).execute(&mut *tx).await?;
     tx.commit().await?;

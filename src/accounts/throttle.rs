@@ -38,7 +38,8 @@ impl Throttle {
             return Some(60);
         }
         let accounts = self.accounts.lock().unwrap_or_else(PoisonError::into_inner);
-        let failures = accounts.get(&account.to_lowercase())?;
+        // A failure that lies ahead was by a clock that was wrong.
+        let failures = accounts.get(&account.to_lowercase()).filter(|failures| failures.last <= now)?;
         let wait = failures.wait();
         let left = failures.last.0 + wait - now.0;
         (wait > 0 && left > 0).then(|| u64::try_from(left / 1000 + 1).unwrap_or(1))
@@ -46,7 +47,7 @@ impl Throttle {
 
     pub fn failed(&self, account: &str, now: At) {
         let mut accounts = self.accounts.lock().unwrap_or_else(PoisonError::into_inner);
-        accounts.retain(|_, f| now.0 - f.last.0 < 2 * LONGEST_WAIT_MS);
+        accounts.retain(|_, f| (0..2 * LONGEST_WAIT_MS).contains(&(now.0 - f.last.0)));
         let failures = accounts.entry(account.to_lowercase()).or_insert(Failures { count: 0, last: now });
         failures.count += 1;
         failures.last = now;

@@ -112,7 +112,7 @@ impl Found {
         let file =
             self.files.get(name).with_context(|| format!("{name} is missing from the archive"))?.clone();
         let inner = self.zip.by_name(name).with_context(|| format!("{name} cannot be read"))?;
-        Ok(Checked { inner, left: file.bytes, digest: Sha256::new(), wanted: file.sha256 })
+        Ok(Checked::new(inner, file.bytes, &file.sha256))
     }
 
     /// Hands each line of a table on.
@@ -159,11 +159,17 @@ fn is_name(name: &str) -> bool {
 }
 
 /// Reads so many bytes and no more, and looks at their digest when they are over.
-struct Checked<R> {
+pub struct Checked<R> {
     inner: R,
     left: u64,
     digest: Sha256,
     wanted: String,
+}
+
+impl<R: Read> Checked<R> {
+    pub fn new(inner: R, bytes: u64, sha256: &str) -> Self {
+        Checked { inner, left: bytes, digest: Sha256::new(), wanted: sha256.to_owned() }
+    }
 }
 
 impl<R: Read> Read for Checked<R> {

@@ -111,7 +111,7 @@ async fn down(
     since: Since,
 ) -> sqlx::Result<bool> {
     let before: usize = rows.values().map(BTreeSet::len).sum();
-    for table in tables.iter().filter(|table| !table.without_rowid && table.name != "horse") {
+    for table in tables.iter().filter(|table| table.name != "horse") {
         let of_the_time = OF_THE_TIME.iter().find(|(name, _)| *name == table.name).map(|(_, sql)| *sql);
         for Reference { column, table: parent, to } in &table.refers {
             let Some(parents) = rows.get(parent) else { continue };

@@ -20,7 +20,7 @@ mod table;
 mod words;
 mod write;
 
-pub use found::Found;
+pub use found::{Checked, Found};
 pub use make::{Made, make, try_out};
 pub use making::Sender;
 pub use manifest::Manifest;

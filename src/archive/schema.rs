@@ -8,7 +8,6 @@ use super::words::{self, ANY, Kind, meaning_of};
 #[derive(Debug, Clone)]
 pub(super) struct Table {
     pub name: String,
-    pub without_rowid: bool,
     pub columns: Vec<Column>,
     pub refers: Vec<Reference>,
 }
@@ -77,14 +76,14 @@ impl Table {
 
 /// Every table that goes into an archive, by name, with the columns that do.
 pub(super) async fn tables(conn: &mut SqliteConnection) -> anyhow::Result<Vec<Table>> {
-    let names: Vec<(String, bool)> = sqlx::query_as(
-        "select name, wr from pragma_table_list
+    let names: Vec<String> = sqlx::query_scalar(
+        "select name from pragma_table_list
          where schema = 'main' and type = 'table' and name not like 'sqlite_%' and name not like '_sqlx_%' order by name",
     )
     .fetch_all(&mut *conn)
     .await?;
     let mut tables = Vec::new();
-    for (name, without_rowid) in names {
+    for name in names {
         if meaning_of(&name, ANY).is_some_and(|meaning| meaning.kind == Kind::LeftOut) {
             continue;
         }
@@ -94,7 +93,7 @@ pub(super) async fn tables(conn: &mut SqliteConnection) -> anyhow::Result<Vec<Ta
                 .bind(&name)
                 .fetch_all(&mut *conn)
                 .await?;
-        tables.push(Table { name, without_rowid, columns, refers });
+        tables.push(Table { name, columns, refers });
     }
     Ok(tables)
 }

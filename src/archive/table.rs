@@ -39,21 +39,17 @@ pub(super) async fn write(
 
 async fn every(conn: &mut SqliteConnection, making: &mut Making, table: &Table) -> anyhow::Result<()> {
     let (name, listed) = (&table.name, table.listed());
-    // By the place of the last row where rows have one; a table without is small.
-    let sql = if table.without_rowid {
-        format!("select 0 as place_, {listed} from \"{name}\" limit ?2 offset ?1")
-    } else {
-        format!("select rowid as place_, {listed} from \"{name}\" where rowid > ?1 order by rowid limit ?2")
-    };
-    let mut place = if table.without_rowid { 0 } else { i64::MIN };
+    let sql = format!(
+        "select rowid as place_, {listed} from \"{name}\" where rowid > ? order by rowid limit {TOGETHER}"
+    );
+    let mut place = i64::MIN;
     loop {
-        let rows =
-            sqlx::query(AssertSqlSafe(sql.clone())).bind(place).bind(TOGETHER).fetch_all(&mut *conn).await?;
+        let rows = sqlx::query(AssertSqlSafe(sql.clone())).bind(place).fetch_all(&mut *conn).await?;
         for one in &rows {
             making.row(row::to_line(one, &table.columns, 1)?).await?;
         }
         let Some(last) = rows.last() else { return Ok(()) };
-        place = if table.without_rowid { place + TOGETHER } else { last.try_get(0)? };
+        place = last.try_get(0)?;
     }
 }
 

@@ -28,6 +28,28 @@ pub fn path(data: &Path, name: &str) -> PathBuf {
     data.join(FOLDER).join(name.get(..2).unwrap_or("00")).join(name)
 }
 
+/// The names of all files that are kept, in no order.
+///
+/// # Errors
+/// A folder cannot be read.
+pub fn names(data: &Path) -> io::Result<Vec<String>> {
+    let mut names = Vec::new();
+    let folders = match fs::read_dir(data.join(FOLDER)) {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(names),
+        read => read?,
+    };
+    for folder in folders {
+        let folder = folder?;
+        if folder.file_name() == INCOMING || !folder.file_type()?.is_dir() {
+            continue;
+        }
+        for file in fs::read_dir(folder.path())? {
+            names.push(file?.file_name().to_string_lossy().into_owned());
+        }
+    }
+    Ok(names)
+}
+
 /// A file that is being written. Dropped before [`Incoming::finish`], it leaves nothing behind.
 pub struct Incoming {
     data: PathBuf,
@@ -67,12 +89,12 @@ impl Incoming {
         self.file.sync_all()?;
         let kept = Kept { name: hex(&self.digest.clone().finalize()), bytes: self.bytes };
         let path = path(&self.data, &kept.name);
-        if path.exists() {
-            return Ok(kept);
-        }
         let folder = path.parent().context("a file lies in a folder")?;
-        fs::create_dir_all(folder).with_context(|| format!("{} cannot be made", folder.display()))?;
-        fs::rename(&self.aside, &path)?;
+        if !path.exists() {
+            fs::create_dir_all(folder).with_context(|| format!("{} cannot be made", folder.display()))?;
+            fs::rename(&self.aside, &path)?;
+        }
+        // Of a file that was there already too: whoever gave it its name may not have come so far.
         for folder in [folder, &self.data.join(FOLDER), &self.data] {
             File::open(folder)?.sync_all()?;
         }

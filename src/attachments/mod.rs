@@ -12,7 +12,7 @@ mod pipe;
 mod store;
 
 pub use field::{Fault, incoming, shown_name};
-pub use file::{Incoming, Kept, clear_incoming, keep, path, read};
+pub use file::{Incoming, Kept, clear_incoming, keep, names, path, read};
 pub use pieces::Pieces;
 pub use pipe::Pipe;
 pub use store::{insert, size};

@@ -31,6 +31,7 @@ pub async fn note(tx: &mut Tx, what: &str, detail: &str, by: StaffId, now: At) -
     )
     .execute(&mut **tx)
     .await?;
+    super::chain::link_all(tx).await?;
     Ok(id)
 }
 

@@ -1,11 +1,16 @@
 //! What the command line can do, a file a command.
 
+pub mod backup;
+mod bar;
+pub mod check;
 pub mod compute;
 pub mod demo;
 pub mod export;
 pub mod import;
 pub mod localise;
+mod place;
 pub mod read_line;
+pub mod restore;
 pub mod serve;
 pub mod staff;
 
@@ -17,6 +22,9 @@ pub async fn run(config: Config) -> anyhow::Result<()> {
         None => serve::run(ServeArgs::default()).await,
         Some(Command::Serve(args)) => serve::run(args).await,
         Some(Command::Demo(args)) => demo::run(args).await,
+        Some(Command::Backup(args)) => backup::run(args).await,
+        Some(Command::Restore(args)) => restore::run(args).await,
+        Some(Command::Check(args)) => check::run(args).await,
         Some(Command::ReadLine) => read_line::run(),
         Some(Command::Localise) => localise::run(),
         Some(Command::Compute(calculator)) => compute::run(&calculator),

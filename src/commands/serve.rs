@@ -5,11 +5,12 @@ use std::{fs::File, path::Path, sync::Arc};
 use anyhow::{Context, bail};
 
 use crate::{
-    App, accounts, attachments,
+    App, accounts, attachments, backup,
     catalogue::Catalogue,
+    checkup,
     clock::{self, Clock},
     config::ServeArgs,
-    db::Db,
+    db::{Db, Log},
     imaging, say,
     serve::{self, ServeOptions},
     videos,
@@ -17,7 +18,8 @@ use crate::{
 
 pub async fn run(args: ServeArgs) -> anyhow::Result<()> {
     let _lock = lock(&args.data)?;
-    let app = open(&args.data).await?;
+    let log = if args.leave_log { Log::Theirs } else { Log::Ours };
+    let app = open(&args.data, log).await?;
     serve_app(app, args).await
 }
 
@@ -36,7 +38,9 @@ pub async fn serve_app(mut app: App, args: ServeArgs) -> anyhow::Result<()> {
         say::aside(words);
     }
     let lookout = imaging::folder::look_out(&app)?;
+    let rounds = [checkup::keep(&app), backup::keep(&app)];
     bound.run(crate::router(app.clone()), stopped).await?;
+    rounds.iter().for_each(tokio::task::JoinHandle::abort);
     lookout.stop().await;
     dicom.stop().await;
     app.db.close().await;
@@ -44,18 +48,20 @@ pub async fn serve_app(mut app: App, args: ServeArgs) -> anyhow::Result<()> {
 }
 
 /// The practice in `data`, ready to be served. A practice that is not set up prints its one-time code.
-pub async fn open(data: &Path) -> anyhow::Result<App> {
-    if super::import::was_cut_off(data) {
+async fn open(data: &Path, log: Log) -> anyhow::Result<App> {
+    if super::place::was_cut_off(data) {
         bail!(
-            "an import into {} was cut off; bring the archive in again, or empty the folder",
+            "the making of a practice in {} was cut off; import or restore again, or empty the folder",
             data.display()
         );
     }
     Catalogue::ready().context("a file of the catalogue is wrong")?;
     let clock = Clock::System;
-    let db = Db::open(data, clock.now()).await?;
-    attachments::clear_incoming(data)?;
-    videos::clear_half(&db, clock.now()).await?;
+    let db = Db::open_with(data, clock.now(), log).await?;
+    if db.trouble().is_none() {
+        attachments::clear_incoming(data)?;
+        videos::clear_half(&db, clock.now()).await?;
+    }
     let code = if crate::practice::store::is_set_up(db.read()).await? {
         None
     } else {

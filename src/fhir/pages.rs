@@ -49,7 +49,7 @@ pub(super) async fn everything(
     let since = horses::store::owned_since(app.db.read(), id).await?;
     let answer = collection(&app, id, since).await?;
     let name = horses::store::card(app.db.read(), id).await?.name;
-    let mut tx = app.db.write().await?;
+    let mut tx = app.db.write_at_the_door().await?;
     audit::store::note(&mut tx, READ, &format!("{name} ({id})"), user.id, app.clock.now()).await?;
     tx.commit().await?;
     Ok(answer)

@@ -113,7 +113,7 @@ pub(super) async fn page(
             all: asked.all,
         }));
     }
-    let mut tx = app.db.write().await?;
+    let mut tx = app.db.write_at_the_door().await?;
     let scope = if all { "with visits for former owners" } else { "for the present owner" };
     let detail = format!("{} ({id}), {scope}: {for_whom}", card.name);
     audit::store::note(&mut tx, "whole record read", &detail, user.id, app.clock.now()).await?;

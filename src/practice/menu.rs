@@ -73,6 +73,7 @@ const GROUPS: &[Known] = &[
         &[
             ("/practice/imports", "Import", Act::RunPractice),
             ("/practice/export", "Export", Act::RunPractice),
+            ("/practice/backups", "Backups", Act::RunPractice),
         ],
     ),
 ];

@@ -1,11 +1,23 @@
-//! The high-water mark: how far the record had grown when somebody was last told that an entry is safe. It is
-//! synced in a file of its own, because a damaged write-ahead log drops commits without a word.
+//! The high-water mark: how much had been committed, and how far the record had grown, when somebody was last told that
+//! their words are safe. It is synced in a file of its own, because a damaged write-ahead log drops commits without a word.
+//!
+//! Two lines of fixed length take turns, each with a digest of its own: a cut in the middle of one leaves the other.
 
-use std::path::{Path, PathBuf};
+use std::{
+    fs::{self, File, OpenOptions},
+    io::{self, ErrorKind, Seek, SeekFrom, Write},
+    path::{Path, PathBuf},
+    sync::{Arc, Mutex, PoisonError},
+};
 
-use anyhow::{Context, bail};
-use sqlx::SqlitePool;
-use tokio::{fs, io::AsyncWriteExt, sync::Mutex};
+use anyhow::{Context, ensure};
+use sha2::{Digest, Sha256};
+use sqlx::SqliteConnection;
+
+/// Its name in a data folder.
+pub const MARK: &str = "record.mark";
+/// Length of a line.
+const LINE: usize = 160;
 
 /// The newest entry: its number and its link of the chain.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -14,59 +26,134 @@ pub struct Head {
     pub chain: Vec<u8>,
 }
 
-pub struct Mark {
+/// How often anything was committed, and the newest entry then.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub(crate) struct High {
+    pub commits: i64,
+    pub head: Option<Head>,
+}
+
+pub(crate) struct Mark {
     path: PathBuf,
-    file: Mutex<i64>,
+    held: Arc<Mutex<Held>>,
+}
+
+struct Held {
+    /// None where the mark stays as it is.
+    file: Option<File>,
+    high: High,
 }
 
 impl Mark {
-    /// Reads the mark and compares it with the record as it is.
-    pub async fn open(folder: &Path, db: &SqlitePool) -> anyhow::Result<Mark> {
-        let path = folder.join("record.mark");
-        let marked = match fs::read_to_string(&path).await {
-            Ok(text) => Some(parse(&text).with_context(|| format!("{} cannot be read", path.display()))?),
-            Err(e) if e.kind() == std::io::ErrorKind::NotFound => None,
-            Err(e) => return Err(e).with_context(|| format!("{} cannot be read", path.display())),
-        };
-        let high = marked.as_ref().map_or(0, |head| head.seq);
-        if let Some(head) = marked {
-            let found = super::store::chain_at(db, head.seq).await?;
-            if found.as_deref() != Some(head.chain.as_slice()) {
-                bail!(
-                    "entry {} was acknowledged and is not in the database; stop here and restore the last backup",
-                    head.seq
-                );
-            }
-        }
-        Ok(Mark { path, file: Mutex::new(high) })
+    /// Opens the mark beside a database that stands at `now`. A mark that stands `apart` from its database is evidence and
+    /// stays as it is.
+    ///
+    /// # Errors
+    /// The disk cannot be written.
+    pub(crate) fn open(folder: &Path, now: High, apart: bool) -> anyhow::Result<Mark> {
+        let path = folder.join(MARK);
+        let held = if apart { Ok(Held { file: None, high: now }) } else { make(&path, now) };
+        let held = held.with_context(|| format!("{} cannot be written", path.display()))?;
+        Ok(Mark { path, held: Arc::new(Mutex::new(held)) })
     }
 
-    /// Writes and syncs a higher mark; a lower one was overtaken and stays unwritten.
-    pub async fn raise(&self, head: Head) -> anyhow::Result<()> {
-        let mut high = self.file.lock().await;
-        if head.seq <= *high {
-            return Ok(());
-        }
-        // Written aside and renamed, so that a cut leaves the old mark or the new one.
-        let aside = self.path.with_extension("mark.new");
-        let mut file = fs::File::create(&aside).await?;
-        file.write_all(format!("{} {}\n", head.seq, hex(&head.chain)).as_bytes()).await?;
-        file.sync_data().await?;
-        drop(file);
-        fs::rename(&aside, &self.path).await?;
-        *high = head.seq;
-        Ok(())
+    /// Writes and syncs a higher mark; a lower one was overtaken and stays unwritten. Without a head the record did not
+    /// grow.
+    pub(crate) async fn raise(&self, commits: i64, head: Option<Head>) -> anyhow::Result<()> {
+        let held = Arc::clone(&self.held);
+        let raised = tokio::task::spawn_blocking(move || {
+            let mut held = held.lock().unwrap_or_else(PoisonError::into_inner);
+            let Held { file: Some(file), high } = &mut *held else { return Ok(()) };
+            if commits <= high.commits {
+                return Ok(());
+            }
+            let higher = High { commits, head: head.or_else(|| high.head.clone()) };
+            let at = if commits % 2 == 0 { 0 } else { LINE as u64 };
+            file.seek(SeekFrom::Start(at))?;
+            file.write_all(line(&higher).as_bytes())?;
+            file.sync_data()?;
+            *high = higher;
+            io::Result::Ok(())
+        });
+        raised.await?.with_context(|| format!("{} cannot be written", self.path.display()))
     }
 }
 
-fn parse(text: &str) -> anyhow::Result<Head> {
-    let (seq, chain) = text.trim().split_once(' ').context("it is not a number and a chain value")?;
-    let chain = (0..chain.len())
+/// Both lines say the same at first. Written aside and renamed, so that there is a whole mark or none.
+fn make(path: &Path, now: High) -> io::Result<Held> {
+    let aside = path.with_extension("mark.new");
+    let mut file = OpenOptions::new().write(true).create(true).truncate(true).open(&aside)?;
+    file.write_all(line(&now).repeat(2).as_bytes())?;
+    file.sync_all()?;
+    fs::rename(&aside, path)?;
+    if let Some(folder) = path.parent() {
+        File::open(folder)?.sync_all()?;
+    }
+    Ok(Held { file: Some(file), high: now })
+}
+
+/// Holds the mark of a folder against its database; what is missing, in a sentence. The mark is read first: whoever
+/// commits meanwhile raises the database before it.
+///
+/// # Errors
+/// The database cannot be read at all.
+pub(crate) async fn compare(folder: &Path, conn: &mut SqliteConnection) -> anyhow::Result<Option<String>> {
+    let path = folder.join(MARK);
+    let text = match fs::read_to_string(&path) {
+        Ok(text) => text,
+        Err(e) if e.kind() == ErrorKind::NotFound => return Ok(None),
+        Err(e) => return Ok(Some(format!("{MARK} cannot be read: {e}"))),
+    };
+    let Ok(marked) = parse(&text) else {
+        return Ok(Some(format!("{MARK} is damaged")));
+    };
+    if let Some(head) = &marked.head {
+        let found = super::store::chain_at(&mut *conn, head.seq).await?;
+        if found.as_deref() != Some(head.chain.as_slice()) {
+            return Ok(Some(format!("entry {} was acknowledged and is not in the database", head.seq)));
+        }
+    }
+    let lost = marked.commits - crate::db::stands(conn).await?.commits;
+    Ok((lost > 0).then(|| format!("the last {lost} changes that were acknowledged are not in the database")))
+}
+
+fn line(high: &High) -> String {
+    let (seq, chain) = high.head.as_ref().map_or((0, "-".to_owned()), |head| (head.seq, hex(&head.chain)));
+    let words = format!("{} {seq} {chain}", high.commits);
+    let whole = format!("{words} {}", proof(&words));
+    format!("{whole:<width$}\n", width = LINE - 1)
+}
+
+fn proof(words: &str) -> String {
+    hex(&Sha256::digest(words)[..8])
+}
+
+/// The higher of the lines that are whole.
+fn parse(text: &str) -> anyhow::Result<High> {
+    let whole = text.lines().filter_map(|line| parse_line(line).ok());
+    whole.max_by_key(|high| high.commits).context("no line of it is whole")
+}
+
+fn parse_line(line: &str) -> anyhow::Result<High> {
+    let mut parts = line.split_ascii_whitespace();
+    let mut next = || parts.next().context("it is cut off");
+    let (first, second) = (next()?, next()?);
+    // A practice of an earlier version marked the record alone.
+    let Ok(chain) = next() else {
+        return Ok(High { commits: 0, head: Some(Head { seq: first.parse()?, chain: bytes(second)? }) });
+    };
+    ensure!(next()? == proof(&format!("{first} {second} {chain}")), "it is damaged");
+    let seq = second.parse()?;
+    let head = if chain == "-" { None } else { Some(Head { seq, chain: bytes(chain)? }) };
+    Ok(High { commits: first.parse()?, head })
+}
+
+fn bytes(hex: &str) -> anyhow::Result<Vec<u8>> {
+    (0..hex.len())
         .step_by(2)
-        .map(|i| chain.get(i..i + 2).and_then(|h| u8::from_str_radix(h, 16).ok()))
+        .map(|i| hex.get(i..i + 2).and_then(|h| u8::from_str_radix(h, 16).ok()))
         .collect::<Option<Vec<u8>>>()
-        .context("its chain value is damaged")?;
-    Ok(Head { seq: seq.parse()?, chain })
+        .context("its chain value is damaged")
 }
 
 pub fn hex(bytes: &[u8]) -> String {

@@ -3,7 +3,7 @@
 use std::collections::HashSet;
 
 use serde::Serialize;
-use sqlx::{SqliteConnection, SqliteExecutor, SqlitePool};
+use sqlx::{SqliteConnection, SqliteExecutor};
 
 use super::{Body, Head, Kind, chain};
 use crate::{
@@ -191,7 +191,7 @@ pub async fn head(db: &mut SqliteConnection) -> sqlx::Result<Option<Head>> {
         .await
 }
 
-pub(super) async fn chain_at(db: &SqlitePool, seq: i64) -> sqlx::Result<Option<Vec<u8>>> {
+pub(super) async fn chain_at(db: impl SqliteExecutor<'_>, seq: i64) -> sqlx::Result<Option<Vec<u8>>> {
     sqlx::query_scalar!("select chain from entry where seq = ?", seq).fetch_optional(db).await
 }
 

@@ -4,6 +4,7 @@
 use std::{
     any::Any,
     convert::Infallible,
+    io,
     sync::atomic::{AtomicU64, Ordering},
 };
 
@@ -18,6 +19,7 @@ use axum::{
 };
 
 use super::prefer::Instead;
+use crate::db::{ReadOnly, is_full};
 
 pub type Result<T> = std::result::Result<T, Error>;
 
@@ -51,6 +53,11 @@ pub enum Error {
     TooLarge,
     #[error("Too many attempts")]
     Slow { seconds: u64 },
+    /// What is kept cannot be trusted, as was found.
+    #[error("The practice can be read only")]
+    ReadOnly { found: String },
+    #[error("The disk is full")]
+    DiskFull,
     #[error("Something went wrong here")]
     Internal(anyhow::Error),
 }
@@ -100,6 +107,8 @@ impl Error {
             Error::BadRequest(_) => StatusCode::BAD_REQUEST,
             Error::TooLarge => StatusCode::PAYLOAD_TOO_LARGE,
             Error::Slow { .. } => StatusCode::TOO_MANY_REQUESTS,
+            Error::ReadOnly { .. } => StatusCode::SERVICE_UNAVAILABLE,
+            Error::DiskFull => StatusCode::INSUFFICIENT_STORAGE,
             Error::Internal(_) => StatusCode::INTERNAL_SERVER_ERROR,
         }
     }
@@ -115,6 +124,8 @@ impl Error {
             Error::BadRequest(_) => "Go back and try again.".into(),
             Error::TooLarge => "Send less at once.".into(),
             Error::Slow { seconds } => format!("Wait {seconds} seconds, then try again."),
+            Error::ReadOnly { found } => format!("Nothing was written. Damage was found: {found}. Read what you need, write on paper, and have the last good backup restored on the practice's computer."),
+            Error::DiskFull => "Nothing was written. Free space on the practice's computer, then send it again: what you typed is still here.".into(),
             Error::Internal(_) => "Nothing was half done. Try again; if it stays, tell whoever looks after the computer this number.".into(),
             Error::SignIn { .. } => "You were signed out meanwhile. Sign in, come back to this page and send it again.".into(),
             Error::Locked { .. } => "It was locked meanwhile. Unlock it, come back to this page and send it again.".into(),
@@ -125,9 +136,16 @@ impl Error {
 
 impl From<sqlx::Error> for Error {
     fn from(error: sqlx::Error) -> Self {
+        if is_full(&error) {
+            return Error::DiskFull;
+        }
         match error {
             sqlx::Error::RowNotFound => Error::NotFound,
             sqlx::Error::Database(e) if e.message().contains("visit_is_signed") => Error::Signed,
+            sqlx::Error::Configuration(e) => match e.downcast::<ReadOnly>() {
+                Ok(why) => Error::ReadOnly { found: why.0.to_string() },
+                Err(e) => Error::Internal(sqlx::Error::Configuration(e).into()),
+            },
             other => Error::Internal(other.into()),
         }
     }
@@ -137,9 +155,14 @@ impl From<anyhow::Error> for Error {
     fn from(error: anyhow::Error) -> Self {
         match error.downcast::<sqlx::Error>() {
             Ok(e) => e.into(),
+            Err(e) if e.chain().filter_map(|e| e.downcast_ref::<io::Error>()).any(no_room) => Error::DiskFull,
             Err(e) => Error::Internal(e),
         }
     }
+}
+
+fn no_room(error: &io::Error) -> bool {
+    matches!(error.kind(), io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded)
 }
 
 impl From<Conflict> for Error {

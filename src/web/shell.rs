@@ -16,6 +16,10 @@ pub struct Shell {
     pub practice: String,
     /// The practice is a demonstration: every page says so.
     pub invented: bool,
+    /// What was found damaged: the practice can be read only.
+    pub trouble: Option<String>,
+    /// How old the last good copy of the practice is, for the owner of one that should have a younger one.
+    pub old_backup: Option<String>,
     pub user: Option<Signed>,
     pub flash: Option<String>,
     pub path: String,
@@ -54,6 +58,8 @@ impl Shell {
         Shell {
             practice: practice.name.clone(),
             invented: practice.invented,
+            trouble: None,
+            old_backup: None,
             user: Some(Signed { id: user.id, name: user.name.clone(), role: user.role }),
             flash,
             path: path.to_owned(),
@@ -91,10 +97,18 @@ impl FromRequestParts<App> for Shell {
         let user = User::from_request_parts(parts, app).await?;
         let practice = crate::practice::store::get(app.db.read()).await?;
         let flash = match &user.flash {
-            Some(_) => crate::accounts::store::take_flash(&app.db, user.session).await?,
+            // Where it cannot be taken away it is shown again.
+            Some(line) => crate::accounts::store::take_flash(&app.db, user.session)
+                .await
+                .unwrap_or_else(|_| Some(line.clone())),
             None => None,
         };
-        Ok(Shell::new(&practice, &user, flash, parts.uri.path()))
+        let mut shell = Shell::new(&practice, &user, flash, parts.uri.path());
+        shell.trouble = app.db.trouble().map(|found| found.to_string());
+        if shell.may(Act::RunPractice) && !practice.invented {
+            shell.old_backup = crate::backup::warning(app.db.folder(), app.clock.now())?;
+        }
+        Ok(shell)
     }
 }
 

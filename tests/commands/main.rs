@@ -2,6 +2,7 @@
 #![expect(clippy::unwrap_used, unreachable_pub, reason = "a test fails by panicking")]
 
 mod archive;
+mod backup;
 mod compute;
 mod demo;
 mod localise;

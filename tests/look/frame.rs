@@ -18,6 +18,8 @@ pub(crate) struct Person {
 pub(crate) struct Shell {
     pub(crate) practice: &'static str,
     pub(crate) invented: bool,
+    pub(crate) trouble: Option<&'static str>,
+    pub(crate) old_backup: Option<&'static str>,
     pub(crate) user: Option<Person>,
     pub(crate) flash: Option<&'static str>,
 }
@@ -44,6 +46,8 @@ pub(crate) fn demo() -> Shell {
     Shell {
         practice: "Vale of Orr Equine",
         invented: true,
+        trouble: None,
+        old_backup: None,
         user: Some(Person { id: "0190", name: "Ansa Veld", role: "veterinarian" }),
         flash: Some("Booked for 10:30."),
     }
@@ -95,4 +99,16 @@ fn a_real_practice_has_no_banner_and_a_quiet_status_line_is_empty() {
     let html = Html::parse_document(&text);
     assert_eq!(count(&html, ".invented, form[method=post], details, nav a"), 0);
     assert_eq!(count(&html, "#status:empty"), 1, "an empty status line takes no room");
+}
+
+#[test]
+fn damage_and_an_old_copy_stand_above_every_page() {
+    let quiet = Html::parse_document(&Day { shell: demo() }.render().unwrap());
+    assert_eq!(count(&quiet, "aside"), 1, "only that the practice is invented");
+    let shell = Shell { trouble: Some("horse row 3 is missing"), old_backup: Some("No copy yet."), ..demo() };
+    let text = Day { shell }.render().unwrap();
+    let html = Html::parse_document(&text);
+    assert_eq!(count(&html, "aside.stop-strip strong"), 1);
+    assert!(text.contains("horse row 3 is missing") && text.contains("limbledger restore"));
+    assert_eq!(count(&html, "aside a[href='/practice/backups']"), 1);
 }

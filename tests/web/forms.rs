@@ -45,8 +45,9 @@ const NEW_PASSWORD: &str = "lantern under the ninth gate";
 const READ_LINE: &str = "/visits/{id}/exam/line";
 
 /// What only a script sends, what sends a file (see `photos`, `videos`, `imaging`, `imports`,
-/// `diagnostics_results`), what is only there before the practice is, and what is kept once (see `charges`).
-const NO_FORM: [&str; 13] = [
+/// `diagnostics_results`), what is only there before the practice is, and what is kept once (see `charges`, `backups`).
+const NO_FORM: [&str; 14] = [
+    "/practice/backups/now",
     "/practice/prices/currency",
     "/practice/imports",
     "/tablet/key",
@@ -508,6 +509,13 @@ const FORMS: &[Known] = &[
     form("/practice/imports/{id}/run", "", &[], &[]),
     form("/practice/imports/{id}/undo", "", &[], &[]),
     form("/practice/imports/{id}/drop", "", &[], &[]),
+    form(
+        "/practice/backups",
+        "",
+        &[("folder", "/"), ("hour", "3"), ("keep_days", "7"), ("keep_weeks", "5"), ("keep_months", "12")],
+        &[],
+    ),
+    form("/practice/backups/passphrase", "", &[("password", PASSWORD)], &[]),
     form("/practice/export", "", &[("what", "everything"), ("password", PASSWORD)], &[]),
     form("/practice/calendars", "", &[("shows", "time")], &[]),
     form("/practice/calendars/{id}/withdraw", "", &[], &[]),

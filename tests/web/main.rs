@@ -12,6 +12,7 @@ mod addenda;
 mod archive;
 mod assessment;
 mod away;
+mod backups;
 mod biosecurity;
 mod calendars;
 mod call;

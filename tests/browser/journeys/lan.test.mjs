@@ -1,12 +1,13 @@
 // A tablet at another address: it takes the practice's certificate, and walks the exam over https by name.
 import assert from "node:assert/strict";
-import { readFile, writeFile } from "node:fs/promises";
+import { readFile, rm, writeFile } from "node:fs/promises";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
-import { SIZES, flaws, launch, picture, signIn, visitor } from "../support/browser.mjs";
+import { SIZES, comes, flaws, launch, look, picture, signIn, switchedOn, visitor } from "../support/browser.mjs";
 import { beginExam, sweep } from "../support/exam.mjs";
 import { cable, possible, tablet } from "../support/network.mjs";
-import { scratch, start } from "../support/server.mjs";
+import { entries } from "../support/record.mjs";
+import { ran, scratch, start } from "../support/server.mjs";
 
 const [, PORTRAIT] = SIZES;
 const skip = possible() ? false : "making a network namespace takes root";
@@ -71,4 +72,50 @@ test("everything else in plain http is refused, and nothing is redirected", { sk
   assert.equal(ask(`${address}/sign-in`), "403");
   assert.equal(ask("-X", "POST", `${address}/`), "403");
   assert.equal(ask("-k", "-H", "Host: elsewhere.test", `https://${line.server}:${port}/`), "421");
+});
+
+test("a practice that is lost and restored at another address gets what a tablet had kept", { skip }, async () => {
+  const staff = await people();
+  const name = `https://limbledger-demo.local:${port}`;
+  const at = (address) => ({ program: device.program, extra: [`--host-resolver-rules=MAP limbledger-demo.local ${address}`] });
+  const browser = await launch(at(line.server));
+  const owner = await comes(browser, name, PORTRAIT, staff.owner);
+  await owner.page.goto(`${name}/practice/backups`);
+  await look(owner, "backups");
+  await owner.page.getByLabel("Your password").fill(staff.owner.password);
+  await owner.page.getByRole("button", { name: "Make a recovery passphrase" }).click();
+  const phrase = await owner.page.locator("#the-phrase").innerText();
+  await look(owner, "backups-passphrase");
+  assert.deepEqual(owner.faults, []);
+  await browser.close();
+
+  const profile = join(folder, "profile");
+  let vet = await switchedOn(profile, name, PORTRAIT, at(line.server));
+  await signIn(vet, staff.vet);
+  await beginExam(vet, "Tarrow Gate");
+  await sweep(vet.page, "LF");
+  const saved = (words) => vet.page.locator("#saved").filter({ hasText: words }).waitFor();
+  const [exam, visit] = [vet.page.url(), new URL(vet.page.url()).pathname.split("/")[2]];
+  const copy = join(folder, "copy.zip");
+  await ran(["backup", copy, "--data", server.data]);
+
+  await server.kill();
+  await rm(server.data, { recursive: true });
+  await sweep(vet.page, "RF", async (page, act) => {
+    await act();
+    await saved(/1 saved on this tablet, not yet in the practice/);
+  });
+  await vet.context.close();
+
+  const restored = join(folder, "restored");
+  await ran(["restore", copy, "--data", restored], `${phrase.toLowerCase()}\n`);
+  server = await start(["serve"], restored, `${line.other}:${port}`);
+  vet = await switchedOn(profile, name, PORTRAIT, at(line.other));
+  await signIn(vet, staff.vet);
+  await vet.page.goto(exam);
+  await saved(/^\s*Saved in the practice \d/);
+  const limbs = (await entries(restored, visit)).map((row) => row.limb);
+  for (const limb of ["LF", "RF"]) assert.ok(limbs.includes(limb), `${limb} is in the restored practice: ${limbs}`);
+  assert.equal(new Set((await entries(restored, visit)).map((row) => row.id)).size, limbs.length);
+  await vet.context.close();
 });

@@ -16,20 +16,32 @@ export const [LANDSCAPE, PORTRAIT, PHONE] = SIZES;
 
 const OUTPUT = new URL("../../output/", import.meta.url).pathname;
 
-export function launch({ program, extra = [] } = {}) {
-  return chromium.launch({
-    executablePath: program ?? process.env.CHROMIUM ?? "/usr/bin/chromium",
-    args: [
-      "--no-sandbox",
-      "--disable-gpu",
-      "--disable-quic",
-      "--no-first-run",
-      "--disable-background-networking",
-      "--disable-component-update",
-      "--disable-sync",
-      ...extra,
-    ],
+const how = ({ program, extra = [] }) => ({
+  executablePath: program ?? process.env.CHROMIUM ?? "/usr/bin/chromium",
+  args: [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    ...extra,
+  ],
+});
+
+export const launch = (options = {}) => chromium.launch(how(options));
+
+/** A tablet that is switched off and on: what its browser keeps stays in the folder. */
+export async function switchedOn(folder, url, size, options) {
+  const context = await chromium.launchPersistentContext(folder, {
+    ...how(options),
+    viewport: { width: size.width, height: size.height },
+    hasTouch: true,
+    locale: "en-GB",
   });
+  context.setDefaultTimeout(15_000);
+  return { context, page: context.pages()[0] ?? (await context.newPage()), faults: [], url, size };
 }
 
 /** Counts what hands do: taps, keys, and the characters among the keys. Kept over page loads. */

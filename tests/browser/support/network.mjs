@@ -16,22 +16,23 @@ export function possible() {
   }
 }
 
-/** Two ends of a cable: `server` is an address of this machine, commands run with `inside` are the tablet. */
+/** Two ends of a cable: `server` and `other` are addresses of this machine, commands run with `inside` are the tablet. */
 export function cable() {
   const id = process.pid % 1000;
   const [space, here, there] = [`lb-${id}`, `lbh${id}`, `lbt${id}`];
   // A net of its own, so that two runs on one machine do not meet.
   const net = `10.77.${process.pid % 250}`;
-  const [server, tablet] = [`${net}.1`, `${net}.2`];
+  const [server, tablet, other] = [`${net}.1`, `${net}.2`, `${net}.3`];
   run("ip", "netns", "add", space);
   run("ip", "link", "add", here, "type", "veth", "peer", "name", there, "netns", space);
-  run("ip", "addr", "add", `${server}/24`, "dev", here);
+  for (const address of [server, other]) run("ip", "addr", "add", `${address}/24`, "dev", here);
   run("ip", "link", "set", here, "up");
   run("ip", "-n", space, "addr", "add", `${tablet}/24`, "dev", there);
   run("ip", "-n", space, "link", "set", there, "up");
   run("ip", "-n", space, "link", "set", "lo", "up");
   return {
     server,
+    other,
     inside: (program, ...args) => run("ip", "netns", "exec", space, program, ...args),
     space,
     remove: () => run("ip", "netns", "del", space),

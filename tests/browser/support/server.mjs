@@ -43,10 +43,11 @@ export async function scratch() {
   return { folder, remove: () => rm(folder, { recursive: true, force: true }) };
 }
 
-/** Runs `limbledger ARGS` to its end. */
-const ran = (args) =>
+/** Runs `limbledger ARGS` to its end, with these words on its standard input. */
+export const ran = (args, words = "") =>
   new Promise((resolve, reject) => {
-    const child = spawn(program, args, { stdio: ["ignore", "ignore", "pipe"] });
+    const child = spawn(program, args, { stdio: ["pipe", "ignore", "pipe"] });
+    child.stdin.on("error", () => {}).end(words);
     let err = "";
     child.stderr.on("data", (piece) => (err += piece));
     child.on("exit", (status) => (status === 0 ? resolve() : reject(new Error(`${args[0]} ended with ${status}:\n${err}`))));

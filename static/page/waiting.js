@@ -1,4 +1,4 @@
-// What the page of an import runs: it asks how far the run has come.
+// What pages run that wait for something on the server: an import, a copy.
 import "../find.js";
 import "../lock.js";
 import "../unsent.js";
