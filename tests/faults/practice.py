@@ -225,13 +225,15 @@ def scratch():
         shutil.rmtree(folder, ignore_errors=True)
 
 
-def options(words_, **counts):
+def options(words_, switches=(), **counts):
     """The command line of a fault test. `counts` names what is counted, with how many of it in CI and in a long run."""
     parser = argparse.ArgumentParser(description=words_)
     parser.add_argument("--long", action="store_true", help="as many as the goal asks for, instead of as many as CI has time for")
     parser.add_argument("--seed", type=int, default=None, help="the number all chance comes from; it is printed")
     for name, (short, long) in counts.items():
         parser.add_argument(f"--{name}", type=int, default=None, help=f"{short} in CI, {long} with --long")
+    for switch, meaning in dict(switches).items():
+        parser.add_argument(f"--{switch}", action="store_true", help=meaning)
     given = parser.parse_args()
     for name, (short, long) in counts.items():
         if getattr(given, name) is None:
