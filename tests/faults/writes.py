@@ -28,6 +28,7 @@ class Write:
     content_type: str = FORM
     # The digest of the file it carries, in letters.
     file: str = ""
+    data: bytes = b""
     location: str = ""
     order: int = field(default_factory=itertools.count().__next__)
 
@@ -117,4 +118,4 @@ class Writer:
                    ("select count(*) from entry where visit_id = ? and kind = 'image' and instr(body, ?) > 0",
                     (uuid.UUID(visit).bytes, submission))]
         return Write("photo", submission, path, head.encode() + data + f"\r\n--{edge}--\r\n".encode(), submission, effects,
-                     f"multipart/form-data; boundary={edge}", digest)
+                     f"multipart/form-data; boundary={edge}", digest, data)
