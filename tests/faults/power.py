@@ -6,7 +6,6 @@ import http.client
 import os
 import random
 import sqlite3
-import tempfile
 import threading
 import uuid
 from concurrent.futures import ThreadPoolExecutor
@@ -103,8 +102,7 @@ def replay(base, events, moments, sent, chance, forget_syncs=False, served=0):
     """Cuts at each moment; for each cut what was lost."""
     by_number = {write.submission: write for write in sent}
     disk, done, found = cut.Disk(base), 0, []
-    room = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
-    with tempfile.TemporaryDirectory(dir=room) as folder:
+    with practice.scratch() as folder:
         acknowledged = {}
         for number, moment in enumerate(moments):
             for event in events[done:moment]:

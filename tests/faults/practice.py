@@ -23,6 +23,7 @@ NAME, PASSWORD = "Orla Testing", "heron over the seventh weir"
 VISITS = 8
 # Longer than anything waits on a busy machine; what waits longer hangs.
 PATIENCE = 60
+MEMORY, ROOM = "/dev/shm", 1 << 30
 
 
 class Refused(Exception):
@@ -167,11 +168,17 @@ class Practice:
 
     def copy(self, to):
         """The same practice in another folder."""
-        subprocess.run(["cp", "-a", "--reflink=auto", f"{self.data}/.", str(to)], check=True)
+        copy_folder(self.data, to)
         return Practice(to, self.cookie, self.client, self.horse, self.visits, self.vet)
 
     def seat(self, server):
         return Seat(server, self.cookie)
+
+
+def copy_folder(data, to):
+    """A folder with all that is in it, as it is."""
+    Path(to).mkdir(parents=True, exist_ok=True)
+    subprocess.run(["cp", "-a", "--reflink=auto", f"{data}/.", str(to)], check=True)
 
 
 def make(data, visits=VISITS):
@@ -209,6 +216,10 @@ def has(command):
     return subprocess.run([PROGRAM, command, "--help"], capture_output=True).returncode == 0
 
 
+def roomy(place):
+    return os.access(place, os.W_OK) and shutil.disk_usage(place).free > ROOM
+
+
 def run(*arguments, typed="", under=(), env=None):
     """Runs a command of the program to its end."""
     return subprocess.run([*under, PROGRAM, *map(str, arguments)], input=typed, capture_output=True, text=True, timeout=600,
@@ -217,8 +228,8 @@ def run(*arguments, typed="", under=(), env=None):
 
 @contextlib.contextmanager
 def scratch():
-    """A folder that is gone afterwards. The data of a test are small and are synced often: memory is quickest."""
-    folder = Path(tempfile.mkdtemp(prefix="faults-"))
+    """A folder that is gone afterwards. What a kill leaves is the same in memory, where nobody waits for a sync."""
+    folder = Path(tempfile.mkdtemp(prefix="faults-", dir=MEMORY if roomy(MEMORY) else None))
     try:
         yield folder
     finally:
