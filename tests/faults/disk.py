@@ -5,6 +5,7 @@ import contextlib
 import os
 import random
 import shutil
+import sqlite3
 import subprocess
 import time
 from pathlib import Path
@@ -59,17 +60,33 @@ class Full:
         return status, body
 
     def run(self, disk, chance):
+        idle = self._idle()
         with practice.serving(self.small.data) as server:
             seat, writer = self.small.seat(server), Writer(self.small, chance, 40_000)
             for _ in range(20):
                 self.send(seat, writer.any())
+            # It leaves a line for the next page that this browser asks for.
+            self.send(seat, writer.booking())
             self._refuses(disk, seat, writer)
-            for path in ("/", f"/visits/{self.small.visits[0]}/exam", f"/clients/{self.small.client}"):
-                if seat.get(path)[0] != 200:
-                    self.losses.append(f"{path} cannot be read while the disk is full")
+            self._reads("with a line waiting to be shown", seat)
+            self._reads("after two idle minutes", practice.Seat(server, idle))
             (disk / "filler").unlink()
             self._goes_on(seat, writer)
         self.losses += proof.of_folder(self.small.data, self.acknowledged, self.refused)
+
+    def _idle(self):
+        """Another browser that nobody has touched for two minutes."""
+        with practice.serving(self.small.data) as server:
+            cookie = practice.sign_in(server)
+        with contextlib.closing(sqlite3.connect(self.small.data / "practice.sqlite")) as db, db:
+            db.execute("update session set seen_at = seen_at - 120000 where created_at = (select max(created_at) from session)")
+        return cookie
+
+    def _reads(self, how, seat):
+        for path in ("/", f"/visits/{self.small.visits[0]}/exam", f"/clients/{self.small.client}"):
+            status, _, body = seat.get(path)
+            if status != 200:
+                self.losses.append(f"{path} cannot be read while the disk is full, {how}: {status} {practice.words(body)}")
 
     def _refuses(self, disk, seat, writer):
         """Fills the disk behind its back; sooner or later nothing can be written."""
