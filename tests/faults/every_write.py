@@ -37,9 +37,9 @@ def old_practice(data):
                        (version, file.stem[5:].replace("_", " "), hashlib.sha384(file.read_bytes()).digest()))
 
 
-def contents(file):
+def contents(file, mode="ro"):
     """All rows of all tables, and how the tables are made."""
-    with contextlib.closing(sqlite3.connect(f"file:{file}?mode=ro", uri=True)) as db:
+    with contextlib.closing(sqlite3.connect(f"file:{file}?mode={mode}", uri=True)) as db:
         if db.execute("pragma integrity_check").fetchall() != [("ok",)]:
             raise sqlite3.DatabaseError("integrity_check")
         tables = [row[0] for row in db.execute("select name from sqlite_schema where type = 'table' order by name")]

@@ -120,7 +120,7 @@ def replay(base, events, moments, sent, chance, forget_syncs=False, served=0):
     return found
 
 
-def unsynced_answers(events, sent, data_folder, known):
+def unsynced_answers(events, sent, known):
     """Answers before which no sync of the write-ahead log followed their commit."""
     wal = {number for event in events if event.what == "name" for path, number in event.names if path.endswith("-wal")}
     wal |= {number for path, number in known.items() if path.endswith("-wal")}
@@ -159,14 +159,9 @@ def main():
         small = practice.make(folder / "practice")
         base = small.copy(folder / "base")
         sent = write_traced(small, folder / "log", chance)
-        # The replay speaks of the folder that was written to; its first state is the copy.
-        disk = cut.Disk(base.data)
-        known = {path.replace(str(base.data), str(small.data), 1): number for path, number in disk.known().items()}
-        events = trace.Reader(small.data, known).follow(trace.calls(folder / "log"))
-        for event in events:
-            event.names = tuple((moved(path, small, base), moved(number, small, base)) for path, number in event.names)
-            event.file = moved(event.file, small, base)
-        losses = unsynced_answers(events, sent, small.data, known)
+        known = cut.Disk(base.data).known()
+        events = trace.replayed(base.data, small.data, known, folder / "log")
+        losses = unsynced_answers(events, sent, known)
         early = len(losses)
         moments = cuts_at(events, given.cuts, chance)
         found = replay(base.data, events, moments, sent, chance, given.forget_syncs, SERVED)
@@ -179,10 +174,6 @@ def main():
                "syncs": syncs, "writes": sum(event.what == "write" for event in events),
                "without syncs lost in": f"{sum(map(bool, unsafe))} of {len(unsafe)}", "seed": given.seed}
     practice.finish("power", figures, losses + lost)
-
-
-def moved(path, small, base):
-    return path.replace(str(small.data), str(base.data), 1) if isinstance(path, str) else path
 
 
 if __name__ == "__main__":

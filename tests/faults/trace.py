@@ -186,3 +186,14 @@ class Reader:
             self._name(call, (paths[0], paths[0]))
 
     mkdirat = mkdir
+
+
+def replayed(base, folder, known, log):
+    """What happened to `folder`, that was a copy of `base` with these files, as if it had happened to `base`."""
+    def swap(path, old, new):
+        return path.replace(str(old), str(new), 1) if isinstance(path, str) else path
+    events = Reader(folder, {swap(path, base, folder): number for path, number in known.items()}).follow(calls(log))
+    for event in events:
+        event.file = swap(event.file, folder, base)
+        event.names = tuple((swap(path, folder, base), swap(number, folder, base)) for path, number in event.names)
+    return events
