@@ -14,7 +14,7 @@ from pathlib import Path
 import cut
 import practice
 import proof
-import trace
+import traced
 from writes import Writer
 
 CLIENTS, WRITES = 4, 30
@@ -26,7 +26,7 @@ FRAME_HEAD, PAGE = 24, 4096
 
 def write_traced(small, log, chance):
     """Some clients write until each has had its turn; all is answered. Two of them keep the same file at the same time."""
-    with practice.serving(small.data, [*trace.UNDER, str(log)]) as server:
+    with practice.serving(small.data, [*traced.UNDER, str(log)]) as server:
         server.ready()
         seat, writer, both = small.seat(server), Writer(small, chance, 60_000), threading.Barrier(2)
         same = writer.photo()
@@ -160,7 +160,7 @@ def main():
         base = small.copy(folder / "base")
         sent = write_traced(small, folder / "log", chance)
         known = cut.Disk(base.data).known()
-        events = trace.replayed(base.data, small.data, known, folder / "log")
+        events = traced.replayed(base.data, small.data, known, folder / "log")
         losses = unsynced_answers(events, sent, known)
         early = len(losses)
         moments = cuts_at(events, given.cuts, chance)

@@ -8,7 +8,7 @@ import sqlite3
 
 import cut
 import practice
-import trace
+import traced
 from every_write import OLD, contents, old_practice
 from writes import Writer
 
@@ -30,9 +30,9 @@ def migrations(count, chance, losses):
         old_practice(base)
         before = contents(base / "practice.sqlite")
         practice.copy_folder(base, data)
-        with practice.serving(data, [*trace.UNDER, str(folder / "log")]) as server:
+        with practice.serving(data, [*traced.UNDER, str(folder / "log")]) as server:
             server.ready()
-        events = trace.replayed(base, data, cut.Disk(base).known(), folder / "log")
+        events = traced.replayed(base, data, cut.Disk(base).known(), folder / "log")
         for cut_, files in images(base, events, count, chance):
             with practice.scratch() as left:
                 for path, content in files.items():
@@ -76,12 +76,12 @@ def backups(count, chance, losses):
         base.mkdir()
         place.mkdir()
         file = place / "practice.backup"
-        done = practice.run("backup", file, "--data", small.data, under=[*trace.UNDER, folder / "log"])
+        done = practice.run("backup", file, "--data", small.data, under=[*traced.UNDER, folder / "log"])
         if done.returncode != 0:
             losses.append(f"backup ended with {done.returncode}: {done.stderr.strip()}")
             return 0
         made, name = file.read_bytes(), str(base / file.name)
-        events = trace.replayed(base, place, cut.Disk(base).known(), folder / "log")
+        events = traced.replayed(base, place, cut.Disk(base).known(), folder / "log")
         for cut_, files in images(base, events, count, chance):
             if name in files and files[name] != made:
                 losses.append(f"backup cut {cut_}: it has its name and not all its bytes")

@@ -8,7 +8,7 @@ from concurrent.futures import ThreadPoolExecutor
 import cut
 import practice
 import proof
-import trace
+import traced
 from writes import Writer
 
 # Seconds that each sync takes, and how much of it the second client waits before it sends.
@@ -17,7 +17,7 @@ SLOW, APART = 0.3, 0.5
 
 def both(small, log, chance):
     slow = ["-e", f"inject=fsync:delay_enter={int(SLOW * 1_000_000)}"]
-    with practice.serving(small.data, [*trace.UNDER[:-1], *slow, "-o", str(log)]) as server:
+    with practice.serving(small.data, [*traced.UNDER[:-1], *slow, "-o", str(log)]) as server:
         server.ready()
         seat, writer = small.seat(server), Writer(small, chance, 20_000)
         # The first commit of a log syncs more than once, which would give the other client's names their time.
@@ -45,7 +45,7 @@ def main():
             sent = both(small, folder / "log", chance)
             path = str(proof.attachment(small.data, sent[0].file))
             numbers = {write.submission: place for write, place in zip(sent, ("first", "second"))}
-            for event in trace.Reader(small.data, disk.known()).follow(trace.calls(folder / "log")):
+            for event in traced.Reader(small.data, disk.known()).follow(traced.calls(folder / "log")):
                 disk.take(event)
                 if event.what == "said" and event.submission in numbers:
                     answers += 1
