@@ -9,7 +9,6 @@ import time
 from dataclasses import dataclass
 
 import practice
-import proof
 from writes import Writer
 
 PAGE = 4096

@@ -7,6 +7,7 @@ import subprocess
 import time
 from concurrent.futures import ThreadPoolExecutor
 
+import arrivals
 import practice
 import proof
 from writes import Writer
@@ -24,6 +25,8 @@ class Round:
 
     def __init__(self):
         self.acknowledged, self.unsure, self.refused = [], [], []
+        # Pictures of equipment: those answered with success, and those that were under way.
+        self.arrived, self.halfway = [], []
 
 
 def write_on(seat, writer, round_):
@@ -90,6 +93,17 @@ def repeat(seat, round_):
     return losses
 
 
+def come_again(server, round_):
+    """Equipment sends again what was not answered."""
+    if not round_.halfway:
+        return []
+    answers = list(arrivals.send(server, round_.halfway))
+    round_.arrived += [arrival for arrival, taken in answers if taken]
+    if len(answers) == len(round_.halfway) and all(taken for _, taken in answers):
+        return []
+    return [f"a picture that was under way is refused when it is sent again: {round_.halfway[0].submission}"]
+
+
 def follow(seat, writes):
     """Where the answer led, the page says what was written."""
     losses = []
@@ -103,11 +117,11 @@ def follow(seat, writes):
 def main():
     given = practice.options(__doc__, cycles=(50, 1000))
     chance = random.Random(given.seed)
-    losses, acknowledged, waits, unanswered, since = [], [], [], 0, 0
-    with practice.scratch() as folder, ThreadPoolExecutor(CLIENTS) as pool:
+    losses, acknowledged, waits, unanswered, pictures, since = [], [], [], 0, 0, 0
+    with practice.scratch() as folder, ThreadPoolExecutor(CLIENTS + 1) as pool:
         small = practice.make(folder / "practice")
         writer, backups = Writer(small, chance, 60_000), Backups(folder, small.data)
-        server = practice.Server(small.data)
+        server = practice.Server(small.data, more=arrivals.SERVED)
         server.ready()
         for cycle in range(given.cycles):
             round_, seat = Round(), small.seat(server)
@@ -118,6 +132,8 @@ def main():
             if with_backup:
                 backups.begin()
             hands = [pool.submit(write_on, seat, writer, round_) for _ in range(CLIENTS)]
+            if arrivals.AE:
+                hands.append(pool.submit(arrivals.arrive, server, round_))
             time.sleep(chance.uniform(0.02, 0.4))
             kill_backup = chance.random() < 0.5
             server.kill()
@@ -125,20 +141,21 @@ def main():
                 hand.result()
             if with_backup:
                 losses += backups.end(kill_backup, before)
-            server = practice.Server(small.data)
+            server = practice.Server(small.data, more=arrivals.SERVED)
             waits.append(server.ready())
             seat = small.seat(server)
             earlier = chance.sample(acknowledged, min(AGAIN, len(acknowledged)))
             unanswered += len(round_.unsure)
             losses += round_.refused
             with proof.opened(small.data) as db:
-                losses += proof.of_writes(db, [*round_.acknowledged, *earlier], round_.unsure)
+                losses += proof.of_writes(db, [*round_.acknowledged, *round_.arrived, *earlier], [*round_.unsure, *round_.halfway])
                 losses += proof.of_chain(db, since)
                 since = db.execute("select coalesce(max(seq), 0) from entry").fetchone()[0]
                 if cycle % 10 == 9:
                     losses += proof.of_database(db)
-            losses += repeat(seat, round_)
-            acknowledged += round_.acknowledged
+            losses += repeat(seat, round_) + come_again(server, round_)
+            acknowledged += round_.acknowledged + round_.arrived
+            pictures += len(round_.arrived)
             pages = [write for write in acknowledged[-40:] if write.kind in ("finding", "client", "contact", "photo")]
             losses += follow(seat, pages[-FOLLOWED:])
             if losses:
@@ -150,7 +167,8 @@ def main():
             done = practice.run("check", "--data", small.data)
             if done.returncode != 0:
                 losses.append(f"check ended with {done.returncode}: {done.stdout.strip()} {done.stderr.strip()}")
-    figures = {"kills": len(waits), "acknowledged": len(acknowledged), "unanswered": unanswered, "lost": len(losses),
+    figures = {"kills": len(waits), "acknowledged": len(acknowledged), "of them pictures": pictures if arrivals.AE else "none without pynetdicom",
+               "unanswered": unanswered, "lost": len(losses),
                "ready median s": f"{statistics.median(waits):.2f}", "max s": f"{max(waits):.2f}",
                "backups": f"{backups.made} made {backups.killed} killed" if backups.able else "not in this program",
                "seed": given.seed}

@@ -2,7 +2,6 @@
 is left is looked at as after a kill. Also: each answer that says `taken` comes after the sync of its commit."""
 
 import contextlib
-import http.client
 import os
 import random
 import sqlite3

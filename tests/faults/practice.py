@@ -37,11 +37,11 @@ class Refused(Exception):
 class Server:
     """The program, serving a data folder on a port of its own choice. `under` is what it runs under, such as strace."""
 
-    def __init__(self, data, under=(), env=None):
+    def __init__(self, data, under=(), env=None, more=()):
         self.data, self.began = Path(data), time.monotonic()
         self.errors = tempfile.TemporaryFile("w+")
         self.process = subprocess.Popen(
-            [*under, PROGRAM, "serve", "--data", str(data), "--listen", "127.0.0.1:0"], stdin=subprocess.DEVNULL,
+            [*under, PROGRAM, "serve", "--data", str(data), "--listen", "127.0.0.1:0", *more], stdin=subprocess.DEVNULL,
             stdout=subprocess.PIPE, stderr=self.errors, text=True, env={**os.environ, **(env or {})})
         line = self.process.stdout.readline()
         found = re.search(r"http://([\d.]+):(\d+)", line)
@@ -55,8 +55,8 @@ class Server:
 
     def said(self):
         """What it wrote on stderr."""
-        self.errors.seek(0)
-        return self.errors.read()
+        # Not through the file object: the program writes at the same place.
+        return os.pread(self.errors.fileno(), 1 << 20, 0).decode(errors="replace")
 
     def ready(self):
         """Seconds from its start until it says that it can read and write."""
