@@ -5,8 +5,8 @@ from dataclasses import replace
 from pathlib import Path
 
 SECTOR = 512
-# What becomes of what was not synced: nothing comes, any of it, pieces of any of it, all of it.
-DATA = ("nothing", "some", "torn", "all")
+# What becomes of what was not synced: nothing comes, any of it, any of it in any order, pieces of any of it, all of it.
+DATA = ("nothing", "some", "reordered", "torn", "all")
 NAMES = ("nothing", "some", "all")
 
 
@@ -107,8 +107,10 @@ class Disk:
 
     def _rest(self, content, waiting, chance, policy):
         content = bytearray(content)
+        if policy == "reordered":
+            waiting = chance.sample(waiting, len(waiting))
         for event in waiting:
-            if policy == "all" or (policy == "some" and chance.random() < 0.5):
+            if policy == "all" or (policy in ("some", "reordered") and chance.random() < 0.5):
                 self._write(content, event)
             elif policy == "torn" and event.what == "cut" and chance.random() < 0.5:
                 self._write(content, event)

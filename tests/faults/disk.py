@@ -137,18 +137,26 @@ def names(folder):
     return sorted(str(file) for file in Path(folder).rglob("*"))
 
 
-def refused(what, data, losses, under=(), seconds=None):
+def second(data, losses):
+    """A second program on one folder is refused at once; of a few tries the quickest, since the machine has other work."""
+    took = []
+    for _ in range(3):
+        began = time.monotonic()
+        refused("a second program on one folder", data, losses)
+        took.append(time.monotonic() - began)
+    if min(took) > 1:
+        losses.append(f"a second program on one folder was refused after {min(took):.1f} s only")
+
+
+def refused(what, data, losses, under=()):
     """A start that has to be refused: exit 1, a sentence, and nothing made."""
-    before, began = names(data), time.monotonic()
+    before = names(data)
     try:
         with practice.serving(data, under):
             losses.append(f"{what} was served")
     except practice.Refused as refusal:
         if refusal.code != 1 or not whole(refusal.words):
             losses.append(f"{what} {refusal}")
-    took = time.monotonic() - began
-    if seconds and took > seconds:
-        losses.append(f"{what} was refused after {took:.1f} s only")
     if names(data) != before:
         losses.append(f"{what}: something was made")
 
@@ -169,7 +177,7 @@ def main():
     with practice.scratch() as folder:
         first = practice.make(folder / "practice", visits=4)
         with practice.serving(first.data):
-            refused("a second program on one folder", first.data, losses, seconds=1)
+            second(first.data, losses)
         file = folder / "file"
         file.write_text("no folder")
         refused("a file in place of a folder", file, losses)

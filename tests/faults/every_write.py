@@ -1,4 +1,4 @@
-"""Kills the program at its every single write: while it brings an older practice up to date, and while it makes a backup.
+"""Kills the program at its every single write: while it makes a new practice, brings an older one up to date, makes a backup.
 After each kill a normal start succeeds and nothing is missing; a copy or a backup is whole or not there."""
 
 import contextlib
@@ -76,6 +76,9 @@ class Opening:
         self.base = folder / "old"
         old_practice(self.base)
         self.before = contents(self.base / "practice.sqlite")
+        self._whole(folder)
+
+    def _whole(self, folder):
         self.points = self._run(folder / "whole", folder / "log")
         self.after = contents(folder / "whole/practice.sqlite")
 
@@ -106,10 +109,12 @@ class Opening:
                 server.ready()
         except practice.Refused as refused:
             return [f"does not start afterwards: {refused}"]
-        losses = []
         found = contents(data / "practice.sqlite")
-        losses += [f"{table} is not as after a migration without a kill" for table in self.after if found.get(table) != self.after[table]]
-        copies = []
+        losses = [f"{table} is not as after a migration without a kill" for table in self.after if found.get(table) != self.after[table]]
+        return losses + self._copies(data)
+
+    def _copies(self, data):
+        losses, copies = [], []
         for copy in data.glob("before-migration-*.sqlite"):
             try:
                 copies.append(contents(copy))
@@ -119,6 +124,21 @@ class Opening:
         if self.before not in copies:
             losses.append("no copy from before the migration is the practice as it was")
         return losses
+
+
+class First(Opening):
+    """An empty folder is opened: a practice is made that waits to be set up."""
+
+    name = "making"
+
+    def __init__(self, folder):
+        self.base = folder / "empty"
+        self.base.mkdir()
+        self._whole(folder)
+
+    def _copies(self, data):
+        # A practice without a row needs none.
+        return []
 
 
 class Backup:
@@ -164,9 +184,9 @@ class Backup:
 
 
 def main():
-    given = practice.options(__doc__, points=(16, 0))
+    given = practice.options(__doc__, points=(10, 0))
     chance, losses, figures = random.Random(given.seed), [], {}
-    works = [Opening, *([Backup] if practice.has("backup") and practice.has("restore") else [])]
+    works = [First, Opening, *([Backup] if practice.has("backup") and practice.has("restore") else [])]
     for work in works:
         with practice.scratch() as folder:
             subject, met = work(folder), 0

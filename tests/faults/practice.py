@@ -246,6 +246,8 @@ def options(words_, switches=(), **counts):
     for switch, meaning in dict(switches).items():
         parser.add_argument(f"--{switch}", action="store_true", help=meaning)
     given = parser.parse_args()
+    if not os.access(PROGRAM, os.X_OK):
+        parser.error(f"there is no program at {PROGRAM}: build it, or name one in LIMBLEDGER")
     for name, (short, long) in counts.items():
         if getattr(given, name) is None:
             setattr(given, name, long if given.long else short)
