@@ -13,8 +13,8 @@ import practice
 import proof
 from writes import Writer
 
-# The last migration of the older practice.
-OLD = 12
+# The last migration of the older practice: before the first that speaks of files, which the rows of its tests do not have.
+OLD = 8
 WRITES = ["openat", "pwrite64", "write", "ftruncate", "fsync", "fdatasync", "rename", "unlink", "mkdir", "linkat", "copy_file_range"]
 # Without these the practice would not be the one of the tests: when a table was made, and how long that took.
 TIMES = "_sqlx_migrations"
@@ -35,6 +35,23 @@ def old_practice(data):
             db.executescript(file.read_text() + (rows.read_text() if rows.exists() else ""))
             db.execute(f"insert into {TIMES} (version, description, success, checksum, execution_time) values (?, ?, 1, ?, 1)",
                        (version, file.stem[5:].replace("_", " "), hashlib.sha384(file.read_bytes()).digest()))
+        seq, chain = chained(db)
+        (data / "record.mark").write_text(f"{seq} {chain.hex()}\n")
+
+
+def chained(db):
+    """The rows of the migrations' tests with a chain that holds, since the program looks at it. The newest link."""
+    guards = db.execute("select name, sql from sqlite_schema where type = 'trigger' and tbl_name = 'entry'").fetchall()
+    for name, _ in guards:
+        db.execute(f"drop trigger {name}")
+    link = bytes(32)
+    for body, salt, *head in db.execute(f"select body, salt, {', '.join(proof.HEAD)} from entry order by seq").fetchall():
+        digest = hashlib.sha256(salt + body.encode()).digest() if body is not None else head[-1]
+        before, link = link, proof.link(link, [*head[:-1], digest])
+        db.execute("update entry set digest = ?, prev = ?, chain = ? where seq = ?", (digest, before, link, head[0]))
+    for _, sql in guards:
+        db.execute(sql)
+    return head[0], link
 
 
 def contents(file, mode="ro"):
@@ -189,7 +206,11 @@ def main():
     works = [First, Opening, *([Backup] if practice.has("backup") and practice.has("restore") else [])]
     for work in works:
         with practice.scratch() as folder:
-            subject, met = work(folder), 0
+            try:
+                subject, met = work(folder), 0
+            except (AssertionError, practice.Refused) as wrong:
+                losses.append(f"{work.name}, without any kill: {wrong}")
+                continue
             chosen = subject.points if not given.points else spread(subject.points, given.points, chance)
             for point in chosen:
                 with practice.scratch() as room:

@@ -47,8 +47,12 @@ def of_database(db):
     return losses
 
 
+# What the chain goes over, beside the link before it.
+HEAD = ["seq", "id", "visit_id", "supersedes", "seen_by", "entered_by", "device", "seen_at", "received_at", "offset_ms", "late", "digest"]
+
+
 def link(prev, row):
-    """The chain over the salted digests, written anew from what DEVELOPERS and the archive's README say of it."""
+    """The chain over the salted digests, reckoned anew."""
     seq, ident, visit, supersedes, seen_by, entered_by, device, seen_at, received_at, offset_ms, late, digest = row
     name = lambda value: None if value is None else str(uuid.UUID(bytes=value))
     head = [seq, name(ident), name(visit), name(supersedes), name(seen_by), name(entered_by), device, seen_at, received_at,
@@ -61,8 +65,7 @@ def of_chain(db, since=0):
     """Whether each entry follows the one before it and says what was recorded; from `since` on."""
     known = db.execute("select chain from entry where seq = ?", (since,)).fetchone()
     prev, expected = (known[0] if known else bytes(32)), since + 1
-    for row in db.execute("select seq, id, visit_id, supersedes, seen_by, entered_by, device, seen_at, received_at, offset_ms,"
-                          " late, digest, body, salt, prev, chain from entry where seq > ? order by seq", (since,)):
+    for row in db.execute(f"select {', '.join(HEAD)}, body, salt, prev, chain from entry where seq > ? order by seq", (since,)):
         *head, body, salt, before, chain = row
         if head[0] != expected or before != prev or chain != link(prev, head):
             return [f"entry {head[0]} of the record does not follow the one before it"]
@@ -72,15 +75,28 @@ def of_chain(db, since=0):
     return []
 
 
+def marks(text):
+    """What the mark says, by line: how many commits there were, the newest entry and its link of the chain. A line whose own
+    digest does not agree was being written; a mark of one plain line counts no commits."""
+    for line in text.splitlines():
+        fields = line.split()
+        if len(fields) == 2:
+            yield 0, int(fields[0]), fields[1]
+        elif len(fields) == 4 and hashlib.sha256(" ".join(fields[:3]).encode()).hexdigest().startswith(fields[3]):
+            yield int(fields[0]), int(fields[1]), fields[2]
+
+
 def of_mark(db, text):
     """The mark may lag behind, never lead: what it names must be there."""
-    if not text:
-        return []
-    seq, chain = text.split()
-    found = db.execute("select chain from entry where seq = ?", (int(seq),)).fetchone()
-    if found is None or found[0].hex() != chain:
-        return [f"record.mark names entry {seq}, which is not in the database"]
-    return []
+    said = list(marks(text))
+    losses = [f"record.mark cannot be read: {text[:200]!r}"] if text.strip() and not said else []
+    for commits, seq, chain in said:
+        found = db.execute("select chain from entry where seq = ?", (seq,)).fetchone()
+        if seq and (found is None or found[0].hex() != chain):
+            losses.append(f"record.mark names entry {seq}, which is not in the database")
+        if commits and commits > db.execute("select max(n) from commits").fetchone()[0]:
+            losses.append(f"record.mark counts {commits} commits, more than the database has had")
+    return losses
 
 
 def attachment(data, digest):
