@@ -12,6 +12,8 @@ import practice
 from writes import Writer
 
 PAGE = 4096
+# Seconds within which a server has looked at the newest of its record.
+NOTICED = 20
 DATABASE, LOG = "practice.sqlite", "practice.sqlite-wal"
 
 
@@ -155,6 +157,27 @@ class Trials:
         return True
 
 
+def served(base, losses):
+    """A server of which an entry was changed behind its back: it can be read, and takes nothing more."""
+    with practice.scratch() as data:
+        small = base.small.copy(data)
+        with contextlib.closing(sqlite3.connect(data / DATABASE)) as db, db:
+            guard = db.execute("select sql from sqlite_schema where name = 'entry_never_changed'").fetchone()[0]
+            db.execute("drop trigger entry_never_changed")
+            db.execute("update entry set body = replace(body, 'end', 'END') where seq = (select max(seq) from entry where instr(body, 'end'))")
+            db.execute(guard)
+        with practice.serving(data) as server:
+            seat, writer, end = small.seat(server), Writer(small), time.monotonic() + NOTICED
+            while (answer := writer.note().send(seat))[0] == 303 and time.monotonic() < end:
+                time.sleep(0.5)
+            status, body = answer
+            if status != 503 or not practice.words(body):
+                losses.append(f"a server of a changed record answers a form with {status}: {practice.words(body)}")
+            for path in ("/", f"/visits/{small.visits[0]}/exam"):
+                if seat.get(path)[0] != 200:
+                    losses.append(f"a server of a changed record does not show {path}: {practice.words(seat.get(path)[2])}")
+
+
 def main():
     given = practice.options(__doc__, pages=(40, 1_000), flips=(60, 10_000))
     chance = random.Random(given.seed)
@@ -170,6 +193,7 @@ def main():
                 trials.losses.append(f"a whole practice: check ended with {whole.returncode}: {whole.stdout} {whole.stderr}")
         for number in range(given.pages):
             trials.try_(damager.page(number))
+        served(base, trials.losses)
         found, number = 0, 0
         # Many bits are of nothing that is kept: those are no flips that could be found.
         while found < given.flips and number < 10 * given.flips:
