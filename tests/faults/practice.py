@@ -125,9 +125,9 @@ def ask(server, method, path, body=b"", headers=(), timeout=PATIENCE):
 class Seat:
     """Somebody who is signed in, whatever port the server comes back on."""
 
-    def __init__(self, server, cookie=None):
+    def __init__(self, server, cookie=None, name=None):
         self.server = server
-        self.cookie = cookie or sign_in(server)
+        self.cookie = cookie or sign_in(server, name or NAME)
 
     def get(self, path):
         return ask(self.server, "GET", path, headers={"Cookie": self.cookie})
@@ -145,8 +145,8 @@ class Seat:
         return headers["Location"]
 
 
-def sign_in(server):
-    fields = urllib.parse.urlencode({"submission": str(uuid.uuid4()), "name": NAME, "password": PASSWORD}).encode()
+def sign_in(server, name=NAME):
+    fields = urllib.parse.urlencode({"submission": str(uuid.uuid4()), "name": name, "password": PASSWORD}).encode()
     status, headers, body = ask(server, "POST", "/sign-in", fields, {"Content-Type": "application/x-www-form-urlencoded"})
     if status != 303:
         raise AssertionError(f"signing in answered {status}: {words(body)}")
