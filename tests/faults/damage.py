@@ -52,7 +52,7 @@ def told(data):
             with contextlib.closing(sqlite3.connect(room / DATABASE)) as db:
                 db.text_factory = bytes
                 return [rows(db, name) for (name,) in db.execute("select name from sqlite_schema where type = 'table' order by name")]
-        except sqlite3.Error:
+        except (sqlite3.Error, UnicodeDecodeError):
             return None
 
 
