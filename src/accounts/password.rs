@@ -12,7 +12,25 @@ use tokio::sync::Semaphore;
 /// At most this many hashes at once: each takes tens of megabytes and a core.
 const AT_ONCE: usize = 2;
 const SHORTEST: usize = 15;
-pub(super) const LONGEST: usize = 256;
+const LONGEST: usize = 256;
+
+/// Words that anybody would try in a practice like this one, beside its name, its people and this program.
+const OF_THE_TRADE: [&str; 14] = [
+    "limbledger",
+    "equine",
+    "horse",
+    "horses",
+    "lameness",
+    "vet",
+    "vets",
+    "veterinary",
+    "veterinarian",
+    "practice",
+    "clinic",
+    "owner",
+    "technician",
+    "desk",
+];
 
 #[derive(Clone)]
 pub struct Hasher {
@@ -64,6 +82,11 @@ fn hash_now(argon2: &Argon2<'_>, secret: &str) -> anyhow::Result<String> {
     Ok(hash.to_string())
 }
 
+/// What was typed, with an end to it: one character beyond the longest password, so that nothing longer is taken for one.
+pub(super) fn bounded(typed: &str) -> String {
+    typed.chars().take(LONGEST + 1).collect()
+}
+
 /// Why this password will not do, if it will not. `known` are words that anybody would try here.
 pub fn weakness(password: &str, known: &[&str]) -> Option<&'static str> {
     let length = password.chars().count();
@@ -73,7 +96,12 @@ pub fn weakness(password: &str, known: &[&str]) -> Option<&'static str> {
     if length > LONGEST {
         return Some("Use 256 characters at most.");
     }
-    if zxcvbn::zxcvbn(password, known).score() < zxcvbn::Score::Three {
+    // A name of several words is tried whole, run together and word by word.
+    let joined: Vec<String> = known.iter().map(|name| name.replace(' ', "")).collect();
+    let parts = known.iter().flat_map(|name| name.split_whitespace());
+    let tried: Vec<&str> =
+        known.iter().copied().chain(joined.iter().map(String::as_str)).chain(parts).chain(OF_THE_TRADE).collect();
+    if zxcvbn::zxcvbn(password, &tried).score() < zxcvbn::Score::Three {
         return Some("This one is easy to guess. Use words that do not belong together.");
     }
     None
