@@ -1,10 +1,15 @@
 //! Every kind of answer is bound in the same way, and nothing that a request says of itself opens more than it should.
 
 use axum::{
+    Router,
     body::Body,
     http::{HeaderMap, Request, StatusCode, header, request::Builder},
+    routing::get,
 };
-use limbledger::{accounts::Role, web::Peer};
+use limbledger::{
+    accounts::Role,
+    web::{self, Peer},
+};
 
 use crate::support::{Fixture, PASSWORD, Page, TestApp};
 
@@ -95,6 +100,19 @@ async fn every_kind_of_answer_is_bound() {
         bound(told, page);
     }
     assert_eq!(vet.get("/horses").await.status, StatusCode::OK, "and it goes on");
+}
+
+/// No page of ours does; so this one stands within the same layers.
+#[tokio::test]
+async fn a_handler_that_panics_is_a_fault_in_words() {
+    let mut test = TestApp::new().await;
+    let panics = || async { if PASSWORD.is_empty() { "whole" } else { panic!("canary-1d9") } };
+    test.router = web::layers(Router::new().route("/", get(panics)).route("/whole", get(|| async { "whole" })));
+    let page = test.stranger().get("/").await;
+    assert_eq!(page.status, StatusCode::INTERNAL_SERVER_ERROR);
+    assert!(page.has("h1") && !page.text.contains("canary-1d9"));
+    bound("a panic", &page);
+    assert_eq!(test.stranger().get("/whole").await.text, "whole");
 }
 
 #[tokio::test]

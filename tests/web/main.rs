@@ -67,6 +67,7 @@ mod sessions;
 mod set_up;
 mod signing;
 mod signing_in;
+mod sources;
 mod stops;
 mod support;
 mod tablet;

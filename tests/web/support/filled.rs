@@ -112,9 +112,11 @@ impl Filled {
     pub async fn contents(&self) -> BTreeMap<String, String> {
         let mut all = BTreeMap::new();
         for table in self.tables().await.into_iter().filter(|table| table != "audit") {
-            let columns = format!("select name from pragma_table_info('{table}')");
-            let columns = self.text_of(&format!("select group_concat('quote(\"' || name || '\")', '||') from ({columns})"));
-            let rows = format!("select {} as line from \"{table}\" order by 1", columns.await);
+            let columns = format!(
+                "select group_concat('quote(\"' || name || '\")', '||') from pragma_table_info('{table}')"
+            );
+            let columns = self.text_of(&columns).await;
+            let rows = format!("select {columns} as line from \"{table}\" order by 1");
             let rows = self.text_of(&format!("select coalesce(group_concat(line, char(10)), '') from ({rows})")).await;
             all.insert(table, rows);
         }
