@@ -13,6 +13,8 @@ use tokio::sync::Semaphore;
 const AT_ONCE: usize = 2;
 const SHORTEST: usize = 15;
 const LONGEST: usize = 256;
+/// Letters and digits that a password has beside what anybody knows of the practice.
+const OF_ITS_OWN: usize = 8;
 
 /// Words that anybody would try in a practice like this one, beside its name, its people and this program.
 const OF_THE_TRADE: [&str; 14] = [
@@ -96,13 +98,23 @@ pub fn weakness(password: &str, known: &[&str]) -> Option<&'static str> {
     if length > LONGEST {
         return Some("Use 256 characters at most.");
     }
-    // A name of several words is tried whole, run together and word by word.
-    let joined: Vec<String> = known.iter().map(|name| name.replace(' ', "")).collect();
-    let parts = known.iter().flat_map(|name| name.split_whitespace());
-    let tried: Vec<&str> =
-        known.iter().copied().chain(joined.iter().map(String::as_str)).chain(parts).chain(OF_THE_TRADE).collect();
-    if zxcvbn::zxcvbn(password, &tried).score() < zxcvbn::Score::Three {
+    if beside(password, known) < OF_ITS_OWN || zxcvbn::zxcvbn(password, known).score() < zxcvbn::Score::Three {
         return Some("This one is easy to guess. Use words that do not belong together.");
     }
     None
+}
+
+/// So many letters and digits are left of a password without the words of the trade and those that are known here.
+fn beside(password: &str, known: &[&str]) -> usize {
+    let mut words: Vec<String> = known
+        .iter()
+        .flat_map(|name| name.split_whitespace())
+        .chain(OF_THE_TRADE)
+        .map(str::to_lowercase)
+        .filter(|word| word.chars().count() > 2)
+        .collect();
+    // The longest first: "veterinarian" goes before "vet".
+    words.sort_by_key(|word| std::cmp::Reverse(word.len()));
+    let left = words.iter().fold(password.to_lowercase(), |left, word| left.replace(word.as_str(), " "));
+    left.chars().filter(|c| c.is_alphanumeric()).count()
 }

@@ -23,7 +23,8 @@ async fn sent(server: &Server, bytes: &str) -> String {
     let mut stream = TcpStream::connect(server.address).await.unwrap();
     let bytes = bytes.replace("HOST", &server.address.to_string());
     let behind = format!("GET /peer HTTP/1.1\r\nHost: {}\r\nConnection: close\r\n\r\n", server.address);
-    stream.write_all(format!("{bytes}{behind}").as_bytes()).await.unwrap();
+    // A server that closes early leaves a broken pipe, and then nothing was answered.
+    let _ = stream.write_all(format!("{bytes}{behind}").as_bytes()).await;
     read_to_end(&mut stream).await
 }
 
@@ -66,7 +67,7 @@ async fn what_is_no_request_is_refused_and_nothing_behind_it_is_run() {
         assert!(answers(&said) <= 1 && !said.contains("tls=false"), "{told}: {said}");
     }
     let many = "X-More: a\r\n".repeat(200);
-    let long = format!("X-Long: {}\r\n", "a".repeat(80 * 1024));
+    let long = format!("X-Long: {}\r\n", "a".repeat(300 * 1024));
     for more in [many, long] {
         let said = sent(&server, &format!("GET / HTTP/1.1\r\nHost: HOST\r\n{more}\r\n")).await;
         assert!(["400", "431", "nothing"].contains(&status(&said)) && answers(&said) <= 1, "{}", status(&said));

@@ -42,6 +42,8 @@ async fn the_door_is_told_in_whole_lines_and_nothing_that_was_typed() {
         .with_ansi(false)
         .with_writer(move || writer.clone())
         .finish();
+    // With one subscriber alone, what other tests say first on threads without any would be taken for nothing everywhere.
+    let _beside = tracing::Dispatch::new(tracing_subscriber::fmt().with_writer(io::sink).finish());
     let _here = tracing::subscriber::set_default(subscriber);
 
     let test = TestApp::new().await;
