@@ -98,7 +98,8 @@ pub fn weakness(password: &str, known: &[&str]) -> Option<&'static str> {
     if length > LONGEST {
         return Some("Use 256 characters at most.");
     }
-    if beside(password, known) < OF_ITS_OWN || zxcvbn::zxcvbn(password, known).score() < zxcvbn::Score::Three {
+    if beside(password, known) < OF_ITS_OWN || zxcvbn::zxcvbn(password, known).score() < zxcvbn::Score::Three
+    {
         return Some("This one is easy to guess. Use words that do not belong together.");
     }
     None

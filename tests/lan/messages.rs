@@ -36,15 +36,30 @@ fn answers(said: &str) -> usize {
 async fn what_is_no_request_is_refused_and_nothing_behind_it_is_run() {
     let (_data, server) = served().await;
     let heads = [
-        ("two lengths", "POST /note HTTP/1.1\r\nHost: HOST\r\nContent-Length: 4\r\nContent-Length: 5\r\n\r\nnote"),
+        (
+            "two lengths",
+            "POST /note HTTP/1.1\r\nHost: HOST\r\nContent-Length: 4\r\nContent-Length: 5\r\n\r\nnote",
+        ),
         ("a list of lengths", "POST /note HTTP/1.1\r\nHost: HOST\r\nContent-Length: 4, 5\r\n\r\nnote"),
         ("a signed length", "POST /note HTTP/1.1\r\nHost: HOST\r\nContent-Length: +4\r\n\r\nnote"),
         ("a negative length", "POST /note HTTP/1.1\r\nHost: HOST\r\nContent-Length: -4\r\n\r\nnote"),
         ("a length in hexadecimal", "POST /note HTTP/1.1\r\nHost: HOST\r\nContent-Length: 0x4\r\n\r\nnote"),
-        ("an endless length", "POST /note HTTP/1.1\r\nHost: HOST\r\nContent-Length: 99999999999999999999\r\n\r\n"),
-        ("no coding we know", "POST /note HTTP/1.1\r\nHost: HOST\r\nTransfer-Encoding: xchunked\r\n\r\n0\r\n\r\n"),
-        ("pieces not last", "POST /note HTTP/1.1\r\nHost: HOST\r\nTransfer-Encoding: chunked, gzip\r\n\r\n0\r\n\r\n"),
-        ("pieces in HTTP/1.0", "POST /note HTTP/1.0\r\nHost: HOST\r\nTransfer-Encoding: chunked\r\n\r\n0\r\n\r\n"),
+        (
+            "an endless length",
+            "POST /note HTTP/1.1\r\nHost: HOST\r\nContent-Length: 99999999999999999999\r\n\r\n",
+        ),
+        (
+            "no coding we know",
+            "POST /note HTTP/1.1\r\nHost: HOST\r\nTransfer-Encoding: xchunked\r\n\r\n0\r\n\r\n",
+        ),
+        (
+            "pieces not last",
+            "POST /note HTTP/1.1\r\nHost: HOST\r\nTransfer-Encoding: chunked, gzip\r\n\r\n0\r\n\r\n",
+        ),
+        (
+            "pieces in HTTP/1.0",
+            "POST /note HTTP/1.0\r\nHost: HOST\r\nTransfer-Encoding: chunked\r\n\r\n0\r\n\r\n",
+        ),
         ("a folded line", "GET / HTTP/1.1\r\nHost: HOST\r\nX-Long: a\r\n b\r\n\r\n"),
         ("NUL in a value", "GET / HTTP/1.1\r\nHost: HOST\r\nX-Nul: a\0b\r\n\r\n"),
         ("NUL in a name", "GET / HTTP/1.1\r\nHost: HOST\r\nX\0Nul: a\r\n\r\n"),
@@ -70,7 +85,11 @@ async fn what_is_no_request_is_refused_and_nothing_behind_it_is_run() {
     let long = format!("X-Long: {}\r\n", "a".repeat(300 * 1024));
     for more in [many, long] {
         let said = sent(&server, &format!("GET / HTTP/1.1\r\nHost: HOST\r\n{more}\r\n")).await;
-        assert!(["400", "431", "nothing"].contains(&status(&said)) && answers(&said) <= 1, "{}", status(&said));
+        assert!(
+            ["400", "431", "nothing"].contains(&status(&said)) && answers(&said) <= 1,
+            "{}",
+            status(&said)
+        );
     }
 }
 

@@ -54,13 +54,15 @@ fn missing(shown: &str) -> Option<String> {
         return (!there).then(|| format!("{file} has no heading `{heading} (YYYY-MM-DD)`"));
     }
     if let Some(journey) = shown.strip_prefix("journeys/") {
-        let there = read(&format!("tests/browser/journeys/{journey}")).is_some_and(|text| text.contains("test("));
+        let there =
+            read(&format!("tests/browser/journeys/{journey}")).is_some_and(|text| text.contains("test("));
         return (!there).then(|| format!("there is no journey {journey}"));
     }
     let parts: Vec<&str> = shown.split("::").collect();
     let [binary, file, name] = parts[..] else { return Some(format!("{shown} names no test")) };
     let text = read(&format!("tests/{binary}/{file}.rs")).unwrap_or_default();
-    let is_run = read(&format!("tests/{binary}/main.rs")).is_some_and(|main| main.contains(&format!("mod {file};")));
+    let is_run =
+        read(&format!("tests/{binary}/main.rs")).is_some_and(|main| main.contains(&format!("mod {file};")));
     // Of proptest's macro, too.
     let there = text.split(&format!("fn {name}(")).next().is_some_and(|before| {
         before.len() < text.len() && before.trim_end().trim_end_matches("async").trim_end().ends_with(']')
@@ -90,7 +92,9 @@ fn each_requirement_names_tests_and_sections_that_are_there() {
             wrong.push(format!("{id}: {status}"));
         }
         if status == "met" {
-            wrong.extend(row.shown.iter().filter_map(|shown| missing(shown)).map(|why| format!("{id}: {why}")));
+            wrong.extend(
+                row.shown.iter().filter_map(|shown| missing(shown)).map(|why| format!("{id}: {why}")),
+            );
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));

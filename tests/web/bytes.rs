@@ -105,7 +105,9 @@ fn a_form_of_any_bytes_is_taken_or_refused_in_words() {
     runner(250)
         .run(&form, |form| {
             let number = SubmissionId::new();
-            for form in [form.clone(), [format!("submission={number}&name=A&").as_bytes(), &form[..]].concat()] {
+            for form in
+                [form.clone(), [format!("submission={number}&name=A&").as_bytes(), &form[..]].concat()]
+            {
                 let request = Request::post("/clients")
                     .header(header::HOST, "practice.test")
                     .header(header::ORIGIN, "http://practice.test")
@@ -122,7 +124,8 @@ fn a_form_of_any_bytes_is_taken_or_refused_in_words() {
 fn files_in_forms_that_were_bent_are_taken_or_refused_in_words() {
     let practice = Practice::new();
     let number = SubmissionId::new().to_string();
-    let file = Part { field: "photo", name: "a.jpg", kind: "image/jpeg", bytes: &[0xFF, 0xD8, 0xFF, 0xE0, 1, 2] };
+    let file =
+        Part { field: "photo", name: "a.jpg", kind: "image/jpeg", bytes: &[0xFF, 0xD8, 0xFF, 0xE0, 1, 2] };
     let whole = parts::body(&[("submission", &number), ("words", "left fore")], &file);
     let path = format!("/visits/{}/photos", practice.rows.visit);
     runner(200)

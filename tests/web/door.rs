@@ -24,8 +24,13 @@ const BOUND: [(&str, &str); 6] = [
 ];
 
 /// What tells a stranger which programs answer, or lets other origins read.
-const NEVER_SAID: [&str; 5] =
-    ["server", "x-powered-by", "access-control-allow-origin", "access-control-allow-credentials", "location-host"];
+const NEVER_SAID: [&str; 5] = [
+    "server",
+    "x-powered-by",
+    "access-control-allow-origin",
+    "access-control-allow-credentials",
+    "location-host",
+];
 
 fn here(request: Builder) -> Builder {
     request
@@ -107,7 +112,8 @@ async fn every_kind_of_answer_is_bound() {
 async fn a_handler_that_panics_is_a_fault_in_words() {
     let mut test = TestApp::new().await;
     let panics = || async { if PASSWORD.is_empty() { "whole" } else { panic!("canary-1d9") } };
-    test.router = web::layers(Router::new().route("/", get(panics)).route("/whole", get(|| async { "whole" })));
+    test.router =
+        web::layers(Router::new().route("/", get(panics)).route("/whole", get(|| async { "whole" })));
     let page = test.stranger().get("/").await;
     assert_eq!(page.status, StatusCode::INTERNAL_SERVER_ERROR);
     assert!(page.has("h1") && !page.text.contains("canary-1d9"));
@@ -115,8 +121,8 @@ async fn a_handler_that_panics_is_a_fault_in_words() {
     assert_eq!(test.stranger().get("/whole").await.text, "whole");
 }
 
-#[tokio::test]
-async fn the_policy_leaves_nothing_open() {
+#[test]
+fn the_policy_leaves_nothing_open() {
     let policy = limbledger::web::headers::CONTENT_POLICY;
     for part in [
         "default-src 'none'",
@@ -175,9 +181,13 @@ async fn another_origin_reads_and_changes_nothing() {
         request.header(header::HOST, "practice.test").header(header::ORIGIN, origin.to_owned())
     };
     let form = "application/x-www-form-urlencoded";
-    for origin in
-        ["http://elsewhere.test", "null", "http://practice.test.elsewhere.test", "http://practice.test:81", "x"]
-    {
+    for origin in [
+        "http://elsewhere.test",
+        "null",
+        "http://practice.test.elsewhere.test",
+        "http://practice.test:81",
+        "x",
+    ] {
         let read = vet.send(from(origin, Request::get("/horses")), Body::empty()).await;
         assert!(read.headers.keys().all(|name| !name.as_str().starts_with("access-control")), "{origin}");
         let changes = from(origin, Request::post("/clients")).header(header::CONTENT_TYPE, form);
@@ -192,7 +202,8 @@ async fn another_origin_reads_and_changes_nothing() {
     }
     // A form of another kind, which a browser sends anywhere without asking first, is no form of ours.
     for kind in ["text/plain", "application/json", "application/xml", ""] {
-        let request = from("http://practice.test", Request::post("/clients")).header(header::CONTENT_TYPE, kind);
+        let request =
+            from("http://practice.test", Request::post("/clients")).header(header::CONTENT_TYPE, kind);
         let answer = vet.send(request, Body::from("name=Anna&kind=person")).await;
         assert!(answer.status.is_client_error(), "{kind}: {}", answer.status);
     }
@@ -225,6 +236,7 @@ async fn what_a_proxy_would_say_changes_nothing() {
     let answer = test.stranger().send(request, Body::from(form)).await;
     assert_eq!((answer.status, answer.location()), (StatusCode::SEE_OTHER, "/"));
     assert!(!said(&answer.headers, "set-cookie").contains("Secure"));
-    let request = Request::get("/sign-in").header("host", "practice.test").header("x-forwarded-host", "evil.test");
+    let request =
+        Request::get("/sign-in").header("host", "practice.test").header("x-forwarded-host", "evil.test");
     assert!(!test.stranger().send(request, Body::empty()).await.text.contains("evil.test"));
 }

@@ -10,8 +10,8 @@
 mod access;
 mod addenda;
 mod archive;
-mod asvs;
 mod assessment;
+mod asvs;
 mod away;
 mod biosecurity;
 mod bytes;

@@ -39,8 +39,28 @@ const NEVER: [&str; 9] = [
 
 /// What closes other forms when it is taken, and so comes last.
 const LATE: [&str; 22] = [
-    "/sign", "/steps", "/horse", "/merge", "/status", "/euthanasia", "/leave", "/withdraw", "/close", "/drop", "/undo",
-    "/run", "/remove", "/lift", "/end", "/answer", "/gate", "/reverse", "/retire", "/read", "/strike", "/set-aside",
+    "/sign",
+    "/steps",
+    "/horse",
+    "/merge",
+    "/status",
+    "/euthanasia",
+    "/leave",
+    "/withdraw",
+    "/close",
+    "/drop",
+    "/undo",
+    "/run",
+    "/remove",
+    "/lift",
+    "/end",
+    "/answer",
+    "/gate",
+    "/reverse",
+    "/retire",
+    "/read",
+    "/strike",
+    "/set-aside",
 ];
 
 /// Where addresses that a person follows may lead.
@@ -55,16 +75,13 @@ const OF_A_KIND: usize = 3;
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn what_is_typed_is_words_on_every_page_and_reading_changes_nothing() {
     let practice = Filled::new().await;
-    let t0 = std::time::Instant::now();
     let mut found = walk(&practice, &LOOK).await;
-    eprintln!("walk {:?}", t0.elapsed());
     found.retain(|one| !NEVER.contains(&pattern(&one.form.action).as_str()));
     found.sort_by_key(|one| LATE.iter().any(|end| one.form.action.ends_with(end)));
     let mut kept = 0;
     for one in &found {
         kept += fill(&practice, one).await;
     }
-    eprintln!("fill {:?} {kept}", t0.elapsed());
     assert!(kept > 150, "only {kept} fields took a marker");
 
     let before = practice.contents().await;
@@ -74,7 +91,6 @@ async fn what_is_typed_is_words_on_every_page_and_reading_changes_nothing() {
         let mut crawl = Crawl { browser: practice.browser(who), who, wrong: &mut wrong, shown: &mut shown };
         crawl.all(&practice).await;
     }
-    eprintln!("crawl {:?} {}", t0.elapsed(), shown.len());
     for (table, rows) in practice.contents().await {
         if before[&table] != rows {
             wrong.push(format!("reading changed the table {table}"));
@@ -136,7 +152,8 @@ struct Crawl<'a> {
 impl Crawl<'_> {
     /// Every route that is read, every page that is known, and every link from there.
     async fn all(&mut self, practice: &Filled) {
-        let mut ahead: Vec<String> = access::gets().iter().map(|route| practice.fixture.fill(route)).collect();
+        let mut ahead: Vec<String> =
+            access::gets().iter().map(|route| practice.fixture.fill(route)).collect();
         ahead.extend(practice.beyond.iter().cloned());
         let (mut seen, mut kinds) = (BTreeSet::new(), BTreeMap::new());
         while let Some(path) = ahead.pop() {
@@ -175,9 +192,8 @@ impl Crawl<'_> {
         if page.text.contains(SHOWN) {
             self.shown.insert(pattern(path));
         }
-        let faults: BTreeSet<String> = page.read(|html| {
-            html.select(&Selector::parse("*").unwrap()).flat_map(faults).collect()
-        });
+        let faults: BTreeSet<String> =
+            page.read(|html| html.select(&Selector::parse("*").unwrap()).flat_map(faults).collect());
         self.wrong.extend(faults.into_iter().map(|fault| format!("{path} as {}: {fault}", self.who)));
     }
 }
@@ -208,7 +224,9 @@ fn faults(e: ElementRef<'_>) -> Vec<String> {
         }
         let leads = ["href", "src", "action", "formaction"].contains(&attribute);
         let mask = value.starts_with("blob:") || value.is_empty();
-        if leads && (value.starts_with("//") || !mask && !SCHEMES.iter().any(|start| value.starts_with(start))) {
+        if leads
+            && (value.starts_with("//") || !mask && !SCHEMES.iter().any(|start| value.starts_with(start)))
+        {
             faults.push(format!("{name} leads to {value}"));
         }
     }

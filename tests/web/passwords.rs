@@ -40,7 +40,8 @@ fn what_anybody_would_try_is_no_password() {
     }
     let emoji = "🐴🌾🚜🪵🧲🛖🥕🪣🧺🧹🎠🐕🐓🌧🪨🔭";
     let long = "harbour violet ".repeat(8) + "eightful";
-    for good in [PASSWORD, "teal ladder under ninety clouds", emoji, &long, "ωμέγα κάστρο ένατο φως"] {
+    for good in [PASSWORD, "teal ladder under ninety clouds", emoji, &long, "ωμέγα κάστρο ένατο φως"]
+    {
         assert_eq!(weakness(good, &["Vala Test", "Test Practice"]), None, "{good}");
     }
     assert!(long.chars().count() >= 128);
@@ -126,7 +127,8 @@ async fn nothing_at_the_door_tells_who_works_here() {
         let mut times = Vec::new();
         for _ in 0..3 {
             let begun = Instant::now();
-            let page = test.stranger().post("/sign-in", &[("name", name), ("password", "not this one")]).await;
+            let page =
+                test.stranger().post("/sign-in", &[("name", name), ("password", "not this one")]).await;
             times.push(begun.elapsed());
             told.push((page.status, page.text.replace(name, "NAME")));
         }

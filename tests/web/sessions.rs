@@ -92,9 +92,11 @@ async fn a_token_that_was_changed_or_is_over_opens_nothing() {
 async fn another_role_holds_from_the_next_request_on() {
     let test = TestApp::new().await;
     let mut owner = test.signed_in(Role::Owner).await;
-    let (mut technician, mut desk) = (test.signed_in(Role::Technician).await, test.signed_in(Role::Desk).await);
+    let (mut technician, mut desk) =
+        (test.signed_in(Role::Technician).await, test.signed_in(Role::Desk).await);
     assert_eq!(technician.get("/practice/weights").await.status, StatusCode::OK);
-    for (who, name, role) in [(test.technician, "Tarn Test", "desk"), (test.desk, "Dell Test", "technician")] {
+    for (who, name, role) in [(test.technician, "Tarn Test", "desk"), (test.desk, "Dell Test", "technician")]
+    {
         let path = format!("/practice/staff/{who}");
         let page = owner.get(&path).await;
         let answer = owner.fill(&page, &path, &[("name", name), ("role", role)]).await;
@@ -102,7 +104,10 @@ async fn another_role_holds_from_the_next_request_on() {
     }
     assert_eq!(technician.get("/practice/weights").await.status, StatusCode::FORBIDDEN);
     assert_eq!(desk.get("/practice/weights").await.status, StatusCode::OK);
-    assert_eq!(owner.submit(&format!("/practice/staff/{}/leave", test.desk), &[]).await.status, StatusCode::SEE_OTHER);
+    assert_eq!(
+        owner.submit(&format!("/practice/staff/{}/leave", test.desk), &[]).await.status,
+        StatusCode::SEE_OTHER
+    );
     assert!(is_out(&desk).await);
 }
 
@@ -138,7 +143,11 @@ async fn a_pin_opens_its_own_locked_browser_and_nothing_else() {
     let mut stranger = test.stranger();
     assert_eq!(sign_in(&mut stranger, "Vala Test", PIN).await.status, StatusCode::UNPROCESSABLE_ENTITY);
     assert!(stranger.cookie.is_none());
-    assert_eq!(stranger.post("/locked", &[("secret", PIN)]).await.location(), "/sign-in", "no session to open");
+    assert_eq!(
+        stranger.post("/locked", &[("secret", PIN)]).await.location(),
+        "/sign-in",
+        "no session to open"
+    );
 
     let mut technician = test.signed_in(Role::Technician).await;
     technician.post("/lock", &[]).await;

@@ -89,7 +89,12 @@ async fn a_device_that_comes_over_tls_by_name_is_told_to_insist_on_it() {
             let answer = test.stranger().send(from(request), Body::from(form)).await;
             let said = answer.headers.get("strict-transport-security").map(|v| v.to_str().unwrap());
             let told = tls && by_name;
-            assert_eq!(said, told.then_some("max-age=31536000"), "{}, tls {tls}, by name {by_name}", answer.status);
+            assert_eq!(
+                said,
+                told.then_some("max-age=31536000"),
+                "{}, tls {tls}, by name {by_name}",
+                answer.status
+            );
         }
     }
 }

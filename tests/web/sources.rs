@@ -5,13 +5,29 @@ use std::{fs, path::Path};
 use crate::access::sources;
 
 /// Where SQL is made of names of our own tables and columns, never of what came in.
-const SQL_OF_NAMES: [&str; 7] =
-    ["merging/", "exports/tables.rs", "search/index.rs", "imports/undo.rs", "db.rs", "archive/", "migrations"];
+const SQL_OF_NAMES: [&str; 7] = [
+    "merging/",
+    "exports/tables.rs",
+    "search/index.rs",
+    "imports/undo.rs",
+    "db.rs",
+    "archive/",
+    "migrations",
+];
 
 /// Drawings and styles of our own, and pages that templates have made already.
 const TAKEN_AS_MARKUP: [&str; 11] = [
-    "moving.strip", "moving.vitals", "moving.standing", "moving.gait", "moving.flexion", "moving.neuro", "style",
-    "code", "body", "one.body", "drawing",
+    "moving.strip",
+    "moving.vitals",
+    "moving.standing",
+    "moving.gait",
+    "moving.flexion",
+    "moving.neuro",
+    "style",
+    "code",
+    "body",
+    "one.body",
+    "drawing",
 ];
 
 fn root() -> &'static Path {
@@ -49,7 +65,14 @@ fn sql_is_never_made_of_what_came_in() {
 #[test]
 fn the_program_starts_no_other_calls_nobody_and_reads_no_xml_of_strangers() {
     for (path, text) in files("src") {
-        for way in ["process::Command", "libc::system", "TcpStream::connect", "UdpSocket", "reqwest", "WebSocketUpgrade"] {
+        for way in [
+            "process::Command",
+            "libc::system",
+            "TcpStream::connect",
+            "UdpSocket",
+            "reqwest",
+            "WebSocketUpgrade",
+        ] {
             assert!(!text.contains(way), "{path} has {way}");
         }
         for word in ["md5", "Md5", "rc4", "unsafe {", "thread_rng", "quick_xml", "roxmltree"] {
@@ -70,8 +93,20 @@ fn scripts_make_no_markup_of_words_and_run_no_words() {
         // The name of a language, not an address.
         let code = code.replace("http://www.w3.org/2000/svg", "");
         for way in [
-            "innerHTML", "outerHTML =", "outerHTML=", "insertAdjacentHTML", "document.write", "eval(", "new Function",
-            "srcdoc", "setTimeout(\"", "setTimeout(`", "new WebSocket", "window.opener", "importScripts", "http://",
+            "innerHTML",
+            "outerHTML =",
+            "outerHTML=",
+            "insertAdjacentHTML",
+            "document.write",
+            "eval(",
+            "new Function",
+            "srcdoc",
+            "setTimeout(\"",
+            "setTimeout(`",
+            "new WebSocket",
+            "window.opener",
+            "importScripts",
+            "http://",
         ] {
             assert!(!code.contains(way), "{path} has {way}");
         }
@@ -90,7 +125,10 @@ fn templates_take_nothing_as_markup_but_our_own() {
             assert!(TAKEN_AS_MARKUP.contains(&name), "{path} takes {name} as markup");
         }
         for way in ["<script>", "javascript:", "onclick=", "onerror=", "http://"] {
-            assert!(!text.contains(way) || way == "http://" && path.starts_with("serve/"), "{path} has {way}");
+            assert!(
+                !text.contains(way) || way == "http://" && path.starts_with("serve/"),
+                "{path} has {way}"
+            );
         }
     }
 }

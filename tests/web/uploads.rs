@@ -93,7 +93,8 @@ async fn what_is_given_out_runs_nothing_and_is_called_as_we_call_it() {
     let mut vet = test.signed_in(Role::Vet).await;
     let script = b"<script>alert(1)</script>";
     let picture = [&[0xFF, 0xD8, 0xFF, 0xE0][..], script].concat();
-    let (photos, files) = (format!("/visits/{}/photos", rows.visit), format!("/diagnostics/{}/files", rows.order));
+    let (photos, files) =
+        (format!("/visits/{}/photos", rows.visit), format!("/diagnostics/{}/files", rows.order));
     let order = format!("/diagnostics/{}", rows.order);
     for name in NAMES {
         kept(&mut vet, &photos, ("photo", name, &picture)).await;
@@ -112,11 +113,19 @@ async fn what_is_given_out_runs_nothing_and_is_called_as_we_call_it() {
         assert_eq!(given.status, StatusCode::OK, "{link}");
         assert_eq!(said("x-content-type-options"), "nosniff", "{link}");
         assert!(said("content-security-policy").contains("sandbox"), "{link}");
-        assert!(!["text/html", "image/svg+xml", ""].contains(&said("content-type").split(';').next().unwrap()));
-        assert_eq!(given.headers.get_all("content-disposition").iter().count(), usize::from(filed.contains(&link)));
+        assert!(
+            !["text/html", "image/svg+xml", ""].contains(&said("content-type").split(';').next().unwrap())
+        );
+        assert_eq!(
+            given.headers.get_all("content-disposition").iter().count(),
+            usize::from(filed.contains(&link))
+        );
         if filed.contains(&link) {
             let saved = said("content-disposition");
-            assert!(saved.starts_with("attachment; filename=\"L000001-") && !saved.contains("evil"), "{saved}");
+            assert!(
+                saved.starts_with("attachment; filename=\"L000001-") && !saved.contains("evil"),
+                "{saved}"
+            );
         }
     }
     let names = files_in(&test.folder().join("attachments"));

@@ -19,8 +19,28 @@ const ADDED: [(&str, &str); 13] = [
     ("must_choose", "no"),
 ];
 
-/// Forms of which a field may come several times, because several of a kind are meant.
-const SEVERAL: &[(&str, &str)] = &[];
+/// Forms whose fields depend on what is asked, read and examined, and with that which of them are there: of two of one name
+/// one is read, always the same.
+const ONE_IS_READ: [(&str, &str); 18] = [
+    ("/call", "client_name"),
+    ("/call", "words-1"),
+    ("/clients/{id}/merge", "reason"),
+    ("/horses/{id}/merge", "reason"),
+    ("/practice/imports/{id}/columns", "column-0"),
+    ("/practice/imports/{id}/decide", "likely"),
+    ("/rota", "rota-0-day-first"),
+    ("/visits/{id}/complaints", "words-1"),
+    ("/visits/{id}/exam/caution", "caution_reason"),
+    ("/visits/{id}/exam/entries/finding", "extra"),
+    ("/visits/{id}/exam/flexion", "other-FX_DF"),
+    ("/visits/{id}/exam/gait", "surface-WLK_S"),
+    ("/visits/{id}/exam/line/record", "line_reason"),
+    ("/visits/{id}/exam/neuro", "neuro_note"),
+    ("/visits/{id}/exam/standing", "conformation"),
+    ("/visits/{id}/exam/standing", "score_number"),
+    ("/visits/{id}/exam/vitals", "temp_c"),
+    ("/visits/{id}/move", "day"),
+];
 
 /// Forms that are about who may what, or that sign.
 const ABOUT_STANDING: [&str; 2] = ["/practice/staff", "/sign"];
@@ -50,8 +70,8 @@ impl Trial<'_> {
         }
         fields.push((&field, "another"));
         let answer = open.browser.post(&open.form.action, &fields).await;
-        let several = SEVERAL.contains(&(self.known.action, field.as_str()));
-        if answer.status.is_server_error() || answer.status.is_client_error() == several {
+        let one_is_read = ONE_IS_READ.contains(&(self.known.action, field.as_str()));
+        if answer.status.is_server_error() || answer.status.is_client_error() == one_is_read {
             self.blame(format!("{field} twice: answered {}", answer.status));
         }
         if answer.status.is_redirection() {

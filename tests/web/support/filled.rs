@@ -117,7 +117,9 @@ impl Filled {
             );
             let columns = self.text_of(&columns).await;
             let rows = format!("select {columns} as line from \"{table}\" order by 1");
-            let rows = self.text_of(&format!("select coalesce(group_concat(line, char(10)), '') from ({rows})")).await;
+            let rows = self
+                .text_of(&format!("select coalesce(group_concat(line, char(10)), '') from ({rows})"))
+                .await;
             all.insert(table, rows);
         }
         all
