@@ -13,7 +13,7 @@ use tokio::sync::Semaphore;
 const AT_ONCE: usize = 2;
 const SHORTEST: usize = 15;
 const LONGEST: usize = 256;
-/// Letters and digits that a password has beside what anybody knows of the practice.
+/// Signs that a password has beside what anybody knows of the practice.
 const OF_ITS_OWN: usize = 8;
 
 /// Words that anybody would try in a practice like this one, beside its name, its people and this program.
@@ -105,7 +105,7 @@ pub fn weakness(password: &str, known: &[&str]) -> Option<&'static str> {
     None
 }
 
-/// So many letters and digits are left of a password without the words of the trade and those that are known here.
+/// So many signs, blanks and points aside, are left of a password without the words of the trade and those that are known here.
 fn beside(password: &str, known: &[&str]) -> usize {
     let mut words: Vec<String> = known
         .iter()
@@ -117,5 +117,5 @@ fn beside(password: &str, known: &[&str]) -> usize {
     // The longest first: "veterinarian" goes before "vet".
     words.sort_by_key(|word| std::cmp::Reverse(word.len()));
     let left = words.iter().fold(password.to_lowercase(), |left, word| left.replace(word.as_str(), " "));
-    left.chars().filter(|c| c.is_alphanumeric()).count()
+    left.chars().filter(|c| !c.is_whitespace() && !c.is_ascii_punctuation()).count()
 }
