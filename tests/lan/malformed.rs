@@ -101,21 +101,22 @@ const BODIES: [&str; 9] = [
 /// One request: from a good one to none at all.
 fn request(seed: u64, host: &str, cookie: &str) -> Vec<u8> {
     let mut dice = Dice(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1);
-    let mut head = format!("{} {} {}\r\n", dice.pick(&METHODS), dice.pick(&PATHS), dice.pick(&VERSIONS));
+    let mut head =
+        vec![format!("{} {} {}\r\n", dice.pick(&METHODS), dice.pick(&PATHS), dice.pick(&VERSIONS))];
     if dice.roll(8) > 0 {
-        head += &format!("Host: {host}\r\nOrigin: http://{host}\r\n");
+        head.push(format!("Host: {host}\r\nOrigin: http://{host}\r\n"));
     }
     if dice.roll(2) > 0 {
-        head += &format!("Cookie: {cookie}\r\n");
+        head.push(format!("Cookie: {cookie}\r\n"));
     }
     for _ in 0..dice.roll(4) {
-        head += &format!("{}\r\n", dice.pick(&HEADS));
+        head.push(format!("{}\r\n", dice.pick(&HEADS)));
     }
     let body = dice.pick(&BODIES);
     if dice.roll(3) > 0 {
-        head += &format!("Content-Length: {}\r\n", body.len());
+        head.push(format!("Content-Length: {}\r\n", body.len()));
     }
-    let mut bytes = format!("{head}Connection: close\r\n\r\n{body}").into_bytes();
+    let mut bytes = format!("{}Connection: close\r\n\r\n{body}", head.concat()).into_bytes();
     for _ in 0..dice.roll(3) {
         let at = dice.roll(bytes.len());
         bytes[at] = u8::try_from(dice.roll(256)).unwrap();

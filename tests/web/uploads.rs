@@ -34,6 +34,9 @@ const NAMES: [&str; 9] = [
     "$(id)`id`;|&.jpg",
 ];
 
+/// A field, where its form leads, and what else that asks.
+type Upload<'a> = (&'a str, String, &'a [(&'a str, &'a str)]);
+
 fn files_in(folder: &std::path::Path) -> Vec<String> {
     let Ok(all) = std::fs::read_dir(folder) else { return Vec::new() };
     let mut names = Vec::new();
@@ -53,12 +56,12 @@ async fn what_a_file_is_called_and_said_to_be_opens_no_way_for_what_it_is() {
     let test = TestApp::new().await;
     let rows = Fixture::new(&test).await;
     let mut vet = test.signed_in(Role::Vet).await;
-    let fields: [(&str, String, &[(&str, &str)]); 3] = [
+    let forms: [Upload<'_>; 3] = [
         ("photo", format!("/visits/{}/photos", rows.visit), &[]),
         ("video", format!("/visits/{}/videos", rows.visit), &[("condition", "TRT_SH")]),
         ("files", "/diagnostics/arrivals".to_owned(), &[]),
     ];
-    for (field, path, more) in &fields {
+    for (field, path, more) in &forms {
         for (number, (what, bytes)) in HARMFUL.iter().enumerate() {
             // Every name with some content and every content with some names: they are read apart.
             for name in NAMES.iter().skip(number % 3).step_by(3) {
@@ -104,9 +107,9 @@ async fn what_is_given_out_runs_nothing_and_is_called_as_we_call_it() {
     }
     let page = vet.get(&photos).await;
     let mut links = page.attrs("main img", "src");
-    let filed = vet.get(&order).await.attrs("#filed a.what", "href");
-    assert!(!links.is_empty() && filed.len() == 3, "{links:?} {filed:?}");
-    links.extend(filed.clone());
+    let saved_ones = vet.get(&order).await.attrs("#filed a.what", "href");
+    assert!(!links.is_empty() && saved_ones.len() == 3, "{links:?} {saved_ones:?}");
+    links.extend(saved_ones.clone());
     for link in links {
         let given = vet.get(&link).await;
         let said = |name: &str| given.headers.get(name).map_or("", |v| v.to_str().unwrap()).to_owned();
@@ -118,9 +121,9 @@ async fn what_is_given_out_runs_nothing_and_is_called_as_we_call_it() {
         );
         assert_eq!(
             given.headers.get_all("content-disposition").iter().count(),
-            usize::from(filed.contains(&link))
+            usize::from(saved_ones.contains(&link))
         );
-        if filed.contains(&link) {
+        if saved_ones.contains(&link) {
             let saved = said("content-disposition");
             assert!(
                 saved.starts_with("attachment; filename=\"L000001-") && !saved.contains("evil"),
