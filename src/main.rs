@@ -8,7 +8,7 @@ fn main() -> ExitCode {
     let config = Config::read();
     tracing_subscriber::fmt()
         .with_env_filter(
-            tracing_subscriber::EnvFilter::try_from_default_env().unwrap_or_else(|_| "warn".into()),
+            tracing_subscriber::EnvFilter::try_from_default_env().unwrap_or_else(|_| "warn,door=info".into()),
         )
         .with_writer(std::io::stderr)
         .init();

@@ -33,7 +33,7 @@ async fn is(
     if let Some(seconds) = app.throttle.wait(&user.name, address, now) {
         return Err(Error::Slow { seconds });
     }
-    let typed: String = typed.chars().take(password::LONGEST).collect();
+    let typed = password::bounded(typed);
     let good = app.hasher.verify(&typed, hash).await?;
     if good {
         app.throttle.succeeded(&user.name);

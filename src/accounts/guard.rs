@@ -19,7 +19,7 @@ use crate::{
     App,
     clock::At,
     ids::{SessionId, StaffId},
-    web::{Error, Peer},
+    web::{DOOR, Error, Peer},
 };
 
 /// A browser that nobody touched for so long is locked: a shared tablet sooner than a desk.
@@ -98,7 +98,11 @@ impl<A: Named> FromRequestParts<App> for Can<A> {
     type Rejection = Error;
     async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Error> {
         let user = User::from_request_parts(parts, app).await?;
-        if user.may(A::ACT) { Ok(Can { user, act: PhantomData }) } else { Err(Error::Forbidden) }
+        if !user.may(A::ACT) {
+            tracing::warn!(target: DOOR, staff = %user.id, act = ?A::ACT, "a right is missing");
+            return Err(Error::Forbidden);
+        }
+        Ok(Can { user, act: PhantomData })
     }
 }
 

@@ -6,7 +6,7 @@ use axum::{
     Extension, Router,
     extract::State,
     http::{HeaderMap, header},
-    response::{AppendHeaders, IntoResponse, Redirect, Response},
+    response::{IntoResponse, Redirect, Response},
     routing::{get, post},
 };
 use axum_extra::extract::{
@@ -19,12 +19,13 @@ use super::{
     Token, User,
     guard::cookie_name,
     keeping,
+    password::bounded,
     store::{self, NewSession, Session},
 };
 use crate::{
     App,
     ids::{SessionId, StaffId},
-    web::{Error, Errors, Form, Peer, Query, Result, headers, invalid},
+    web::{DOOR, Error, Errors, Form, Peer, Query, Result, invalid},
 };
 
 /// One shift.
@@ -89,27 +90,31 @@ async fn sign_in(
     let now = app.clock.now();
     let name: String = form.name.trim().chars().take(200).collect();
     if let Some(seconds) = app.throttle.wait(&name, peer.addr.ip(), now) {
+        tracing::warn!(target: DOOR, address = %peer.addr.ip(), seconds, "a sign-in has to wait");
         return Err(Error::Slow { seconds });
     }
     let staff = match known(&app, &name, &form.password).await? {
         Ok(staff) => staff,
         Err(sentence) => {
             app.throttle.failed(&name, now);
+            // No name: a password may have been typed in its place.
+            tracing::warn!(target: DOOR, address = %peer.addr.ip(), "a sign-in was refused");
             let form = SignInForm { password: String::new(), ..form };
             return Ok(invalid(SignInPage { form, ready: false, errors: Errors::one("password", sentence) }));
         }
     };
     app.throttle.succeeded(&name);
     let cookie = begin_session(&app, staff, peer, &headers, form.shared == "yes").await?;
-    let insist = AppendHeaders(headers::insist(peer));
-    Ok((jar.add(cookie), insist, Redirect::to(own_page(&form.next))).into_response())
+    end_earlier(&app, peer, &jar).await?;
+    tracing::info!(target: DOOR, %staff, address = %peer.addr.ip(), "signed in");
+    Ok((jar.add(cookie), Redirect::to(own_page(&form.next))).into_response())
 }
 
 /// Whose name and password these are, or why nobody's. A one-use code is used up by asking.
 async fn known(app: &App, name: &str, typed: &str) -> Result<std::result::Result<StaffId, &'static str>> {
     let secrets = store::secrets_by_name(app.db.read(), name).await?;
     let code = secrets.as_ref().is_some_and(|s| s.code_until.is_some());
-    let typed: String = typed.chars().take(super::password::LONGEST).collect();
+    let typed = bounded(typed);
     // A code is read off a screen: small letters and blanks around it are no mistake.
     let typed = if code { typed.trim().to_uppercase() } else { typed };
     let hash = secrets.as_ref().map(|s| s.password_hash.as_str());
@@ -124,6 +129,18 @@ async fn known(app: &App, name: &str, typed: &str) -> Result<std::result::Result
         tx.commit().await?;
     }
     Ok(Ok(staff))
+}
+
+/// Whoever signs in on a browser that was signed in takes its place there.
+async fn end_earlier(app: &App, peer: Peer, jar: &CookieJar) -> Result<()> {
+    let Some(cookie) = jar.get(cookie_name(peer)) else { return Ok(()) };
+    let hash = Token::presented(cookie.value()).hash();
+    if let Some(earlier) = store::find_session(app.db.read(), &hash, app.clock.now()).await? {
+        let mut tx = app.db.write().await?;
+        store::end_session(&mut tx, earlier.id).await?;
+        tx.commit().await?;
+    }
+    Ok(())
 }
 
 async fn begin_session(
@@ -161,11 +178,13 @@ fn session_cookie(peer: Peer, value: String) -> Cookie<'static> {
         .build()
 }
 
-/// Only a page of ours can be gone on to: one slash at the start, no second one, no way out.
+/// Only a page of ours can be gone on to: one slash at the start, no second one, no way out. A browser leaves tabs and
+/// line breaks out of an address, so that what they stand between would come together.
 fn own_page(next: &str) -> &str {
     let own = next.starts_with('/')
         && !next.starts_with("//")
-        && !next.contains(['\\', '\r', '\n'])
+        && !next.contains('\\')
+        && !next.contains(char::is_control)
         && !next.contains("..");
     if own { next } else { "/" }
 }
@@ -179,6 +198,7 @@ async fn sign_out(
     let mut tx = app.db.write_at_the_door().await?;
     store::end_session(&mut tx, user.session).await?;
     tx.commit().await?;
+    tracing::info!(target: DOOR, staff = %user.id, "signed out");
     let jar = jar.remove(session_cookie(here_unless(peer), String::new()));
     // Not the storage: entries of this or another account may wait in it. The page clears it when none do.
     let clear = [("clear-site-data", "\"cache\"")];
@@ -247,14 +267,18 @@ async fn unlock(
     let good = by_pin || app.hasher.verify(&form.secret, secrets.of_password()).await?;
     let mut tx = app.db.write_at_the_door().await?;
     if good {
-        store::unlock(&mut tx, session.id, now).await?;
+        let token = Token::new()?;
+        store::unlock(&mut tx, session.id, token.hash(), now).await?;
         tx.commit().await?;
+        let jar = jar.add(session_cookie(peer, token.as_str().to_owned()));
         app.throttle.succeeded(&session.name);
-        return Ok(Redirect::to(own_page(&form.next)).into_response());
+        tracing::info!(target: DOOR, staff = %session.staff_id, address = %peer.addr.ip(), "unlocked");
+        return Ok((jar, Redirect::to(own_page(&form.next))).into_response());
     }
     store::pin_failed(&mut tx, session.id).await?;
     tx.commit().await?;
     app.throttle.failed(&session.name, now);
+    tracing::warn!(target: DOOR, staff = %session.staff_id, address = %peer.addr.ip(), "unlocking was refused");
     let errors = Errors::one("secret", "That did not unlock it. Try again, or sign in as somebody else.");
     Ok(invalid(LockedPage {
         account: session.staff_id,

@@ -12,7 +12,27 @@ use tokio::sync::Semaphore;
 /// At most this many hashes at once: each takes tens of megabytes and a core.
 const AT_ONCE: usize = 2;
 const SHORTEST: usize = 15;
-pub(super) const LONGEST: usize = 256;
+const LONGEST: usize = 256;
+/// Signs that a password has beside what anybody knows of the practice.
+const OF_ITS_OWN: usize = 8;
+
+/// Words that anybody would try in a practice like this one, beside its name, its people and this program.
+const OF_THE_TRADE: [&str; 14] = [
+    "limbledger",
+    "equine",
+    "horse",
+    "horses",
+    "lameness",
+    "vet",
+    "vets",
+    "veterinary",
+    "veterinarian",
+    "practice",
+    "clinic",
+    "owner",
+    "technician",
+    "desk",
+];
 
 #[derive(Clone)]
 pub struct Hasher {
@@ -64,6 +84,11 @@ fn hash_now(argon2: &Argon2<'_>, secret: &str) -> anyhow::Result<String> {
     Ok(hash.to_string())
 }
 
+/// What was typed, with an end to it: one character beyond the longest password, so that nothing longer is taken for one.
+pub(super) fn bounded(typed: &str) -> String {
+    typed.chars().take(LONGEST + 1).collect()
+}
+
 /// Why this password will not do, if it will not. `known` are words that anybody would try here.
 pub fn weakness(password: &str, known: &[&str]) -> Option<&'static str> {
     let length = password.chars().count();
@@ -73,8 +98,24 @@ pub fn weakness(password: &str, known: &[&str]) -> Option<&'static str> {
     if length > LONGEST {
         return Some("Use 256 characters at most.");
     }
-    if zxcvbn::zxcvbn(password, known).score() < zxcvbn::Score::Three {
+    if beside(password, known) < OF_ITS_OWN || zxcvbn::zxcvbn(password, known).score() < zxcvbn::Score::Three
+    {
         return Some("This one is easy to guess. Use words that do not belong together.");
     }
     None
+}
+
+/// So many signs, blanks and points aside, are left of a password without the words of the trade and those that are known here.
+fn beside(password: &str, known: &[&str]) -> usize {
+    let mut words: Vec<String> = known
+        .iter()
+        .flat_map(|name| name.split_whitespace())
+        .chain(OF_THE_TRADE)
+        .map(str::to_lowercase)
+        .filter(|word| word.chars().count() > 2)
+        .collect();
+    // The longest first: "veterinarian" goes before "vet".
+    words.sort_by_key(|word| std::cmp::Reverse(word.len()));
+    let left = words.iter().fold(password.to_lowercase(), |left, word| left.replace(word.as_str(), " "));
+    left.chars().filter(|c| !c.is_whitespace() && !c.is_ascii_punctuation()).count()
 }

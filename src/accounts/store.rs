@@ -223,10 +223,16 @@ pub async fn lock(db: &Db, id: SessionId) -> anyhow::Result<()> {
     tx.commit().await
 }
 
-pub async fn unlock(tx: &mut Tx, id: SessionId, now: At) -> sqlx::Result<()> {
-    sqlx::query!("update session set locked = 0, pin_failures = 0, seen_at = ? where id = ?", now, id)
-        .execute(&mut **tx)
-        .await?;
+/// Opens a locked session again, under a new token: what stood for it before is worth nothing any more.
+pub async fn unlock(tx: &mut Tx, id: SessionId, token_hash: Vec<u8>, now: At) -> sqlx::Result<()> {
+    sqlx::query!(
+        "update session set token_hash = ?, locked = 0, pin_failures = 0, seen_at = ? where id = ?",
+        token_hash,
+        now,
+        id
+    )
+    .execute(&mut **tx)
+    .await?;
     Ok(())
 }
 

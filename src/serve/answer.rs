@@ -5,7 +5,8 @@ use std::sync::{Arc, PoisonError, RwLock};
 
 use axum::Router;
 use axum::body::Body;
-use axum::http::{Request, StatusCode};
+use axum::http::header::{CONNECTION, HeaderValue, TRANSFER_ENCODING};
+use axum::http::{Request, StatusCode, Version};
 use axum::response::{IntoResponse, Response};
 use hyper::body::Incoming;
 use tokio::time::{MissedTickBehavior, interval, timeout};
@@ -19,6 +20,7 @@ use super::options::{Limits, ServeOptions};
 use super::peer::Peer;
 use super::tls::Lan;
 use super::trust::TrustDesk;
+use crate::web::headers;
 
 const TOO_SLOW: &str = "This took too long and was stopped. Go back and try again.\n";
 
@@ -103,12 +105,24 @@ pub(super) async fn answer(desk: &Desk, peer: Peer, mut request: Request<Incomin
     if let (Some(trust), false) = (&known.trust, peer.tls) {
         return trust.answer(asked, request.method(), request.uri().path());
     }
-    request.extensions_mut().insert(Peer { by_name: asked == Asked::ByName, ..peer });
+    let peer = Peer { by_name: asked == Asked::ByName, ..peer };
+    request.extensions_mut().insert(peer);
+    // Whoever tells the length of a body piece by piece might tell another one beside it (RFC 9112, 6.1): what comes
+    // behind such a body is not read as a request.
+    let last = request.version() <= Version::HTTP_11 && request.headers().contains_key(TRANSFER_ENCODING);
     let limits = &desk.options.limits;
     let request = request.map(|body| Body::new(Box::pin(TimeoutBody::new(limits.body_idle, body))));
-    match timeout(limits.request, desk.router.clone().oneshot(request)).await {
+    let mut response = match timeout(limits.request, desk.router.clone().oneshot(request)).await {
         Ok(Ok(response)) => response,
         Ok(Err(never)) => match never {},
-        Err(_) => (StatusCode::SERVICE_UNAVAILABLE, TOO_SLOW).into_response(),
+        Err(_) => {
+            let mut response = (StatusCode::SERVICE_UNAVAILABLE, TOO_SLOW).into_response();
+            headers::put(peer, response.headers_mut());
+            response
+        }
+    };
+    if last {
+        response.headers_mut().insert(CONNECTION, HeaderValue::from_static("close"));
     }
+    response
 }

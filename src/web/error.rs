@@ -18,7 +18,7 @@ use axum::{
     response::{IntoResponse, Redirect, Response},
 };
 
-use super::prefer::Instead;
+use super::{DOOR, prefer::Instead};
 use crate::db::{ReadOnly, is_full};
 
 pub type Result<T> = std::result::Result<T, Error>;
@@ -302,6 +302,9 @@ pub(super) async fn log_requests(request: Request, next: Next) -> Response {
     let begun = std::time::Instant::now();
     let response = next.run(request).await;
     let ms = begun.elapsed().as_millis();
+    if response.status() == StatusCode::FORBIDDEN {
+        tracing::warn!(target: DOOR, %method, path, "refused");
+    }
     tracing::info!(%method, path, status = response.status().as_u16(), ms = u64::try_from(ms).unwrap_or(u64::MAX));
     response
 }

@@ -28,6 +28,10 @@ use tower_http::{
     csrf::CsrfLayer,
 };
 
+/// What the log says of who came in and who was turned away goes by this name, and is kept unless somebody turns it off:
+/// ids and addresses, no names and nothing that was typed.
+pub const DOOR: &str = "door";
+
 /// The largest form that is read.
 const LARGEST_FORM: usize = 1024 * 1024;
 

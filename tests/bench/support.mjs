@@ -1,10 +1,10 @@
 // One client on a connection that stays open, and how long its requests take.
 import { connect } from "node:net";
 
-/** One request on a connection that stays open, as a browser keeps it. */
-export function client(url, cookie) {
+/** One request at a time on a connection that stays open, as a browser keeps it; `from` is an address of this machine. */
+export function client(url, cookie, from) {
   const { hostname, port } = new URL(url);
-  const socket = connect(Number(port), hostname);
+  const socket = connect({ host: hostname, port: Number(port), localAddress: from });
   socket.setNoDelay(true);
   let waiting;
   let seen = Buffer.alloc(0);
@@ -20,7 +20,16 @@ export function client(url, cookie) {
     seen = Buffer.alloc(0);
     waiting({ status: Number(words.split(" ")[1]), bytes });
   });
+  socket.on("error", () => waiting?.({ status: 0, bytes: 0 }));
   return {
+    post: (path, form) =>
+      new Promise((resolve) => {
+        waiting = resolve;
+        const type = "Content-Type: application/x-www-form-urlencoded";
+        socket.write(
+          `POST ${path} HTTP/1.1\r\nHost: ${hostname}:${port}\r\nOrigin: ${url}\r\nCookie: ${cookie}\r\n${type}\r\nContent-Length: ${Buffer.byteLength(form)}\r\n\r\n${form}`,
+        );
+      }),
     get: (path) =>
       new Promise((resolve) => {
         waiting = resolve;

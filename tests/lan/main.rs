@@ -4,7 +4,10 @@
 
 mod hosts;
 mod loopback;
+mod malformed;
+mod messages;
 mod patience;
+mod practice;
 mod support;
 mod tls;
 mod trust;

@@ -37,11 +37,15 @@ pub(crate) struct Server {
 
 impl Server {
     pub(crate) async fn start(options: ServeOptions) -> Self {
+        Self::start_with(options, app()).await
+    }
+
+    pub(crate) async fn start_with(options: ServeOptions, router: Router) -> Self {
         let bound = serve::bind(options).await.expect("binds");
         let (url, words) = (bound.url(), bound.trust_words());
         let address = url.split_once("://").expect("a URL").1.parse().expect("an address");
         let (stop, stopped) = oneshot::channel();
-        let done = tokio::spawn(bound.run(app(), async {
+        let done = tokio::spawn(bound.run(router, async {
             let _ = stopped.await;
         }));
         Self { address, url, words, stop, done }

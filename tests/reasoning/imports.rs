@@ -1,5 +1,7 @@
 //! Tables of other programs as they really come, and who their rows may be.
 
+use proptest::prelude::*;
+
 use limbledger::{
     clients, horses,
     ids::{ClientId, HorseId},
@@ -163,5 +165,29 @@ fn a_phone_with_nearly_the_same_name_is_certain_and_a_name_alone_is_not() {
             "{name} {phone} {called} {chip}: {}",
             found.why
         );
+    }
+}
+
+proptest! {
+    /// Whatever the bytes are: a table whose rows have a cell a heading, or why it is none.
+    #[test]
+    fn any_file_is_a_table_with_whole_rows_or_refused_in_words(
+        bytes in prop_oneof![
+            prop::collection::vec(any::<u8>(), 0..400),
+            "([a-zA-ZäÅ0-9 ]{0,8}[,;\t|\"\n\r'=+-]{0,3}){0,60}".prop_map(String::into_bytes),
+            prop::collection::vec(prop::sample::select(&b"a,;\t|\"\r\n\0 \xff\xfe\xef\xbb\xbf"[..]), 0..300),
+        ],
+    ) {
+        match table(&bytes) {
+            Ok(table) => {
+                prop_assert!(!table.rows.is_empty());
+                for row in &table.rows {
+                    prop_assert_eq!(row.cells.len(), table.header.len());
+                }
+                let proposed = columns::propose(&table.header, table.rows.iter().map(|row| row.cells.as_slice()));
+                prop_assert_eq!(proposed.len(), table.header.len());
+            }
+            Err(refused) => prop_assert!(!refused.to_string().is_empty()),
+        }
     }
 }

@@ -24,6 +24,7 @@ mod road;
 mod scan;
 mod tendon;
 mod triage;
+mod typed;
 mod watch;
 mod weight;
 mod words;

@@ -37,6 +37,11 @@ pub fn posts() -> Vec<(String, Vec<String>)> {
     table().into_iter().filter(|row| row.method == "POST").map(|row| (row.path, row.roles)).collect()
 }
 
+/// Every route that is read.
+pub fn gets() -> Vec<String> {
+    table().into_iter().filter(|row| row.method == "GET").map(|row| row.path).collect()
+}
+
 /// Whether a path, its ids folded, is one of this route.
 pub fn matches(route: &str, path: &str) -> bool {
     let (route, path): (Vec<_>, Vec<_>) = (route.split('/').collect(), path.split('/').collect());
@@ -73,7 +78,7 @@ fn call(after: &str) -> &str {
     &after[..end.unwrap_or(after.len())]
 }
 
-fn sources(folder: &Path) -> Vec<String> {
+pub fn sources(folder: &Path) -> Vec<String> {
     let mut found = Vec::new();
     for entry in fs::read_dir(folder).unwrap() {
         let path = entry.unwrap().path();

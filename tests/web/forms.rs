@@ -10,6 +10,8 @@ use std::{
     sync::Arc,
 };
 
+mod added;
+
 use axum::http::StatusCode;
 
 use crate::{
@@ -23,8 +25,8 @@ use crate::{
 
 /// A form as it is known: where it leads, a field that tells it from others that lead there, and what to fill in so
 /// that it is taken.
-struct Known {
-    action: &'static str,
+pub struct Known {
+    pub action: &'static str,
     has: &'static str,
     with: &'static [(&'static str, &'static str)],
     dates: &'static [&'static str],
@@ -710,16 +712,34 @@ const FORMS: &[Known] = &[
 
 /// A form, and the page and the person that it was found with.
 #[derive(Clone)]
-struct Found {
-    who: &'static str,
-    page: String,
-    form: FoundForm,
+pub struct Found {
+    pub who: &'static str,
+    pub page: String,
+    pub form: FoundForm,
 }
 
 impl Found {
-    fn known(&self) -> Option<&'static Known> {
+    pub fn known(&self) -> Option<&'static Known> {
         let action = pattern(&self.form.action);
         FORMS.iter().find(|k| k.action == action && (k.has.is_empty() || self.form.has(k.has)))
+    }
+
+    /// What is filled in so that the form is taken, with `over` in its place.
+    pub fn with<'a>(&'a self, over: &[(&'a str, &'a str)]) -> Vec<(&'a str, &'a str)> {
+        let known = self.known().map_or(&[][..], |known| known.with);
+        let mut with: Vec<(&str, &str)> =
+            known.iter().filter(|(name, _)| !over.iter().any(|(o, _)| o == name)).copied().collect();
+        for (name, _) in &mut with {
+            // One of several forms that differ in a code.
+            if let Some(like) =
+                self.form.fields.iter().find(|f| name.ends_with("-*") && pattern(&f.name) == *name)
+            {
+                *name = &like.name;
+            }
+        }
+        with.retain(|(name, _)| self.form.has(name));
+        with.extend_from_slice(over);
+        with
     }
 
     /// The page that shows what was read of a line.
@@ -729,10 +749,10 @@ impl Found {
     }
 }
 
-/// Follows every link of the practice as everybody, and keeps one form of each shape.
-async fn walk(practice: &Filled) -> Vec<Found> {
+/// Follows every link of the practice as each of these, and keeps one form of each shape.
+pub async fn walk(practice: &Filled, whose: &[&'static str]) -> Vec<Found> {
     let mut found: BTreeMap<_, Found> = BTreeMap::new();
-    for who in WHO {
+    for &who in whose {
         let mut browser = practice.browser(who);
         let mut ahead = practice.beyond.clone();
         ahead.extend(["/", "/sign-in", "/locked", "/me", "/me/first-password"].map(str::to_owned));
@@ -763,7 +783,7 @@ async fn walk(practice: &Filled) -> Vec<Found> {
 }
 
 /// Links that only differ in a place, a finding, a study or a day lead to one page.
-fn kind_of(link: &str) -> String {
+pub fn kind_of(link: &str) -> String {
     let Some((path, query)) = link.split_once('?') else { return link.to_owned() };
     let fold = |pair: &str| {
         let (key, value) = pair.split_once('=').unwrap_or((pair, ""));
@@ -778,7 +798,7 @@ fn kind_of(link: &str) -> String {
 #[tokio::test(flavor = "multi_thread", worker_threads = 3)]
 async fn every_form_stands_what_people_send() {
     let practice = Arc::new(Filled::new().await);
-    let found = walk(&practice).await;
+    let found = walk(&practice, &WHO).await;
     let mut wrong = uncovered(&found);
     let mut trials = tokio::task::JoinSet::new();
     for hand in 0..3 {
@@ -852,6 +872,7 @@ impl Trial<'_> {
             }
             self.meets_bad_input(&mut open, field, *kind, among.map(|among| (at, among))).await;
         }
+        self.with_a_field_twice(&mut open).await;
         self.sent_twice().await;
         self.after_a_change().await;
         self.after_the_signature().await;
@@ -871,24 +892,7 @@ impl Trial<'_> {
     }
 
     async fn send(&self, open: &mut Open, over: &[(&str, &str)]) -> Page {
-        let mut with: Vec<(&str, &str)> = self
-            .known
-            .with
-            .iter()
-            .filter(|(name, _)| !over.iter().any(|(o, _)| o == name))
-            .copied()
-            .collect();
-        for (name, _) in &mut with {
-            // One of several forms that differ in a code.
-            if let Some(like) =
-                self.found.form.fields.iter().find(|f| name.ends_with("-*") && pattern(&f.name) == *name)
-            {
-                *name = &like.name;
-            }
-        }
-        with.retain(|(name, _)| open.form.has(name));
-        with.extend_from_slice(over);
-        open.browser.post(&open.form.action, &open.form.filled(&with)).await
+        open.browser.post(&open.form.action, &open.form.filled(&self.found.with(over))).await
     }
 
     /// `shared` is the field's place in a form of many, and among how many what is not sent to each of them is shared out.
@@ -989,10 +993,10 @@ impl Trial<'_> {
         }
     }
 
-    /// As by a double tap. What has no number of its own may be sent as often as one likes.
+    /// As by a double tap, the first time with fields that it does not have. What has no number of its own may be sent as often as one likes.
     async fn sent_twice(&mut self) {
         let mut open = self.open().await;
-        let first = self.send(&mut open, &[]).await;
+        let first = self.with_added_fields(&mut open).await;
         let taken = if self.known.action == READ_LINE { StatusCode::OK } else { StatusCode::SEE_OTHER };
         if first.status != taken {
             return self.blame(format!("good: {} {:?}", first.status, first.texts(".errors li, .error, h1")));

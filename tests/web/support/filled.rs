@@ -1,6 +1,8 @@
 //! A practice with something of everything in it, so that every page shows the forms it can show; and copies of it
 //! that may be spoilt.
 
+use std::collections::BTreeMap;
+
 use limbledger::{
     accounts::{Role, keeping},
     catalogue::charges::Unit,
@@ -23,6 +25,8 @@ pub struct Filled {
     browsers: Vec<(&'static str, Option<String>)>,
     /// Pages that one comes to by doing or searching something, not by a link.
     pub beyond: Vec<String>,
+    /// What it was filled from.
+    pub fixture: Fixture,
 }
 
 /// Who looks at the pages, the one who sees most first. `new` came in with a one-use code.
@@ -65,13 +69,18 @@ impl Filled {
             format!("/visits/{blocked}/work-up/block?limb=LF&block=DIPJ"),
             format!("/visits/{blocked}/work-up?take_back={block}"),
         ]);
-        Filled { test, browsers, beyond }
+        Filled { test, browsers, beyond, fixture: f }
     }
 
     /// The same practice in a folder of its own; who is signed in here is signed in there.
     pub async fn copy(&self) -> Self {
-        let Filled { browsers, beyond, .. } = self;
-        Filled { test: self.test.copy().await, browsers: browsers.clone(), beyond: beyond.clone() }
+        let Filled { browsers, beyond, fixture, .. } = self;
+        Filled {
+            test: self.test.copy().await,
+            browsers: browsers.clone(),
+            beyond: beyond.clone(),
+            fixture: *fixture,
+        }
     }
 
     pub fn browser(&self, who: &str) -> Browser {
@@ -81,19 +90,52 @@ impl Filled {
 
     /// Every table and how many rows it has, but for what is only kept about forms and browsers.
     pub async fn rows(&self) -> Vec<(String, i64)> {
-        let names: Vec<String> = sqlx::query_scalar(
+        let mut rows = Vec::new();
+        for name in self.tables().await {
+            let count = self.test.count(&name).await;
+            rows.push((name, count));
+        }
+        rows
+    }
+
+    async fn tables(&self) -> Vec<String> {
+        sqlx::query_scalar(
             "select name from sqlite_master where type = 'table' and name not like 'sqlite_%'
              and name not in ('session', 'submission', 'row_sum')",
         )
         .fetch_all(self.test.app.db.read())
         .await
-        .unwrap();
-        let mut rows = Vec::new();
-        for name in names {
-            let count = self.test.count(&name).await;
-            rows.push((name, count));
+        .unwrap()
+    }
+
+    /// All that stands in each table, but for what is kept about browsers and about who took what along.
+    pub async fn contents(&self) -> BTreeMap<String, String> {
+        let mut all = BTreeMap::new();
+        for table in self.tables().await.into_iter().filter(|table| table != "audit") {
+            let columns = format!(
+                "select group_concat('quote(\"' || name || '\")', '||') from pragma_table_info('{table}')"
+            );
+            let columns = self.text_of(&columns).await;
+            let rows = format!("select {columns} as line from \"{table}\" order by 1");
+            let rows = self
+                .text_of(&format!("select coalesce(group_concat(line, char(10)), '') from ({rows})"))
+                .await;
+            all.insert(table, rows);
         }
-        rows
+        all
+    }
+
+    /// Who may what, and what is signed: what no form for something else may touch.
+    pub async fn standing(&self) -> String {
+        let staff = "select group_concat(hex(id) || role || licensed || active) from (select * from staff order by id)";
+        let signed = "select group_concat(hex(id) || state || coalesce(hex(signed_by), '')) from
+                      (select * from visit where state = 'signed' order by id)";
+        format!("{}\n{}", self.text_of(staff).await, self.text_of(signed).await)
+    }
+
+    async fn text_of(&self, sql: &str) -> String {
+        let asked = sqlx::query_scalar::<_, Option<String>>(sqlx::AssertSqlSafe(sql.to_owned()));
+        asked.fetch_one(self.test.app.db.read()).await.unwrap().unwrap_or_default()
     }
 
     /// Somebody else signs every visit that is open.

@@ -4,6 +4,7 @@ use limbledger::ids::{ClientId, EntryId, FollowUpId, HorseId, ItemId, OrderId, P
 
 use super::TestApp;
 
+#[derive(Clone, Copy)]
 pub struct Fixture {
     pub client: ClientId,
     pub yard: YardId,

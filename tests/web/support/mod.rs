@@ -9,6 +9,7 @@ mod fixture;
 pub mod forms;
 pub mod imports;
 mod page;
+pub mod parts;
 pub mod pictures;
 pub mod record;
 mod rows;
