@@ -133,12 +133,14 @@ pub enum StaffCommand {
     /// Add an account; the password is the first line of stdin, or a code is made and printed.
     Add(StaffAddArgs),
     /// Print a code that opens an account once, for somebody without a password.
-    Code(StaffCodeArgs),
+    Code(StaffNameArgs),
+    /// Take the second factor from an account whose device is lost, and sign it out everywhere.
+    FactorOff(StaffNameArgs),
 }
 
-/// Who gets a code, and of which practice.
+/// Whose account, and of which practice.
 #[derive(Debug, Clone, Args)]
-pub struct StaffCodeArgs {
+pub struct StaffNameArgs {
     /// The name that they sign in with.
     #[arg(value_name = "NAME")]
     pub name: String,

@@ -25,6 +25,7 @@ pub async fn run(args: ServeArgs) -> anyhow::Result<()> {
 pub async fn serve_app(mut app: App, args: ServeArgs) -> anyhow::Result<()> {
     let stopped = stopped()?;
     app.tablet_keys.open()?;
+    app.second_factors.open()?;
     let heard = imaging::listen::Overrides { address: args.dicom, ae_title: args.ae };
     let mut options = ServeOptions::new(args.data, args.listen, clock::system_timestamp);
     options.host_names = args.name.into_iter().collect();

@@ -56,6 +56,7 @@ mod samples;
 mod scintigraphy;
 mod scripts;
 mod search;
+mod second_factor;
 mod set_up;
 mod signing;
 mod signing_in;
