@@ -11,7 +11,7 @@ use crate::{
     config::ServeArgs,
     db::Db,
     imaging, say,
-    serve::{self, ServeOptions},
+    serve::{self, CertificateFiles, ServeOptions},
     videos,
 };
 
@@ -29,12 +29,16 @@ pub async fn serve_app(mut app: App, args: ServeArgs) -> anyhow::Result<()> {
     let heard = imaging::listen::Overrides { address: args.dicom, ae_title: args.ae };
     let mut options = ServeOptions::new(args.data, args.listen, clock::system_timestamp);
     options.host_names = args.name.into_iter().collect();
+    options.certificate = args.certificate.zip(args.key).map(|(chain, key)| CertificateFiles { chain, key });
     let bound = serve::bind(options).await?;
     let dicom = imaging::listen::start(&app, heard).await?;
     app.tablets = bound.reach().map(Arc::new);
     say::line(format_args!("listening on {}", bound.url()));
     if let Some(words) = bound.trust_words() {
         say::aside(words);
+    }
+    if let Some(warning) = bound.warning() {
+        say::aside(warning);
     }
     let lookout = imaging::folder::look_out(&app)?;
     bound.run(crate::router(app.clone()), stopped).await?;

@@ -4,7 +4,9 @@
 
 mod hosts;
 mod loopback;
+mod own;
 mod patience;
 mod support;
+mod testssl;
 mod tls;
 mod trust;
