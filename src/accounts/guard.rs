@@ -73,7 +73,7 @@ impl From<Session> for User {
             agent: s.agent,
             flash: s.flash,
             must_choose: s.code_until.is_some(),
-            second: s.second,
+            second: s.second_since.is_some(),
         }
     }
 }

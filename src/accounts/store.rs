@@ -137,12 +137,10 @@ pub struct Session {
     pub flash: Option<String>,
     /// Set while the account has a one-use code in place of a password.
     pub code_until: Option<At>,
-    /// The account has a second factor.
-    pub second: bool,
-    /// Until when an owner who was asked for one can put it off.
+    /// Since when the account has a second factor.
+    pub second_since: Option<At>,
+    /// Until when somebody who was asked for one can put it off; an invented practice asks nobody.
     pub factor_until: Option<At>,
-    /// The practice is a demonstration.
-    pub invented: bool,
 }
 
 /// The living session behind a token's hash.
@@ -157,9 +155,9 @@ pub async fn find_session(
                   p.licensed as "licensed: bool", s.seen_at as "seen_at: At", s.shared as "shared: bool",
                   s.locked as "locked: bool", s.pin_failures, s.agent, s.flash,
                   p.code_until as "code_until: At",
-                  exists (select 1 from second_factor f where f.staff_id = p.id and f.secret is not null) as "second!: bool",
-                  (select until_at from second_factor_asked a where a.staff_id = p.id) as "factor_until: At",
-                  exists (select 1 from practice where invented = 1) as "invented!: bool"
+                  (select confirmed_at from second_factor f where f.staff_id = p.id) as "second_since: At",
+                  (select until_at from second_factor_asked a where a.staff_id = p.id
+                   and not exists (select 1 from practice where invented = 1)) as "factor_until: At"
            from session s join staff p on p.id = s.staff_id
            where s.token_hash = ? and s.expires_at > ? and p.active = 1"#,
         hash,

@@ -2,7 +2,7 @@
 
 use axum::{extract::State, response::Response};
 
-use super::member::{From, MemberForm, refused};
+use super::member::{MemberForm, Sender, refused};
 use crate::{
     App,
     accounts::{self, Can, act, confirm, factor},
@@ -18,7 +18,7 @@ pub(super) async fn take_away(
     Can { user, .. }: Can<act::RunPractice>,
     State(app): State<App>,
     shell: Shell,
-    peer: From,
+    peer: Sender,
     Path(id): Path<StaffId>,
     Form(form): Form<MemberForm>,
 ) -> Result<Response> {

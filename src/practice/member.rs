@@ -29,7 +29,7 @@ use crate::{
 const LAST_OWNER: &str = "This is the only owner. Make somebody else an owner first.";
 
 /// Who sends a form, and from where.
-pub(super) type From = Option<Extension<Peer>>;
+pub(super) type Sender = Option<Extension<Peer>>;
 
 #[derive(Template, WebTemplate)]
 #[template(path = "practice/member.html")]
@@ -123,7 +123,7 @@ pub(super) async fn change(
     Can { user, .. }: Can<act::RunPractice>,
     State(app): State<App>,
     shell: Shell,
-    peer: From,
+    peer: Sender,
     Path(id): Path<StaffId>,
     Form(form): Form<MemberForm>,
 ) -> Result<Response> {
@@ -176,7 +176,7 @@ pub(super) async fn set_password(
     Can { user, .. }: Can<act::RunPractice>,
     State(app): State<App>,
     shell: Shell,
-    peer: From,
+    peer: Sender,
     Path(id): Path<StaffId>,
     Form(form): Form<MemberForm>,
 ) -> Result<Response> {
@@ -209,7 +209,7 @@ pub(super) async fn leave(
     Can { user, .. }: Can<act::RunPractice>,
     State(app): State<App>,
     shell: Shell,
-    peer: From,
+    peer: Sender,
     Path(id): Path<StaffId>,
     Form(form): Form<MemberForm>,
 ) -> Result<Response> {
@@ -243,7 +243,7 @@ pub(super) async fn come_back(
     Can { user, .. }: Can<act::RunPractice>,
     State(app): State<App>,
     shell: Shell,
-    peer: From,
+    peer: Sender,
     Path(id): Path<StaffId>,
     Form(form): Form<MemberForm>,
 ) -> Result<Response> {

@@ -3,7 +3,7 @@
 
 use std::fs;
 use std::io::ErrorKind;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::Arc;
 
 use anyhow::{Context, bail, ensure};
@@ -168,7 +168,7 @@ impl Own {
     }
 }
 
-fn missing(path: &PathBuf) -> String {
+fn missing(path: &Path) -> String {
     format!(
         "{} is not there: a certificate of the practice's own is a chain and its key, both in PEM",
         path.display()

@@ -44,7 +44,7 @@ pub(super) async fn of(app: &App, staff: StaffId) -> sqlx::Result<Option<Duty>> 
 /// Whether a session opens nothing but the page where its second factor is set up.
 pub(in crate::accounts) fn is_due(session: &Session, now: At) -> bool {
     let up = session.factor_until.is_some_and(|until| until <= now);
-    up && !session.second && is_owed(session.role, session.invented)
+    up && session.second_since.is_none() && is_owed(session.role, false)
 }
 
 /// Where somebody without a second factor goes on to after signing in: an owner by way of the page that asks for one.
