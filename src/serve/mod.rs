@@ -56,8 +56,8 @@ pub async fn bind(mut options: ServeOptions) -> anyhow::Result<Bound> {
     options.check_names()?;
     anyhow::ensure!(
         options.lan || options.certificate.is_none(),
-        "a certificate is for other devices; give --listen an address of the practice's network with it, such as {}",
-        here::suggestions()
+        "a certificate is for other devices; give --listen an address of the practice's network with it, such as \
+         0.0.0.0:7420"
     );
     if options.lan && options.host_names.is_empty() {
         // Its tablets trust that name and keep their unsent entries under it.
