@@ -169,12 +169,14 @@ pub enum StaffCommand {
     /// Add an account; the password is the first line of stdin, or a code is made and printed.
     Add(StaffAddArgs),
     /// Print a code that opens an account once, for somebody without a password.
-    Code(StaffCodeArgs),
+    Code(StaffNameArgs),
+    /// Take the second factor from an account whose device is lost, and sign it out everywhere.
+    FactorOff(StaffNameArgs),
 }
 
-/// Who gets a code, and of which practice.
+/// Whose account, and of which practice.
 #[derive(Debug, Clone, Args)]
-pub struct StaffCodeArgs {
+pub struct StaffNameArgs {
     /// The name that they sign in with.
     #[arg(value_name = "NAME")]
     pub name: String,
@@ -230,6 +232,13 @@ pub struct ServeArgs {
     /// already, and `limbledger` at the first start.
     #[arg(long, value_name = "NAME", env = "LIMBLEDGER_NAME")]
     pub name: Option<String>,
+    /// A certificate of the practice's own with those of its issuers, in PEM; left out it is DATA/certificate/chain.pem,
+    /// if that is there.
+    #[arg(long, value_name = "FILE", requires = "key")]
+    pub certificate: Option<PathBuf>,
+    /// The private key of that certificate, in PEM.
+    #[arg(long, value_name = "FILE", requires = "certificate")]
+    pub key: Option<PathBuf>,
     /// Listen for DICOM on this address, whatever the practice's settings say; port 0 picks one.
     #[arg(long, value_name = "ADDR", env = "LIMBLEDGER_DICOM")]
     pub dicom: Option<SocketAddr>,
@@ -247,6 +256,8 @@ impl Default for ServeArgs {
             data: "practice-data".into(),
             listen: ([127, 0, 0, 1], 7420).into(),
             name: None,
+            certificate: None,
+            key: None,
             dicom: None,
             ae: None,
             leave_log: false,

@@ -34,7 +34,7 @@
 //! - [`workup`]: blocks on a clock, and the reasoning over them in the open.
 //! - [`papers`]: an entry as a sentence, and the visit's report; [`pdf`]: any paper as a file to send.
 //! - [`away`]: a vet's day taken along, and visits begun out of reach.
-//! - [`tablet`]: the keys of what waits on a tablet.
+//! - [`tablet`]: the keys of what waits on a tablet; [`sealing`]: secrets at rest.
 //! - [`checkup`], [`backup`]: whether all is as it was written; copies of everything, and the practice made of one again.
 //! - [`db`], [`ids`], [`clock`], [`scratch`]: the file, the names of rows, the time.
 
@@ -89,6 +89,7 @@ pub mod samples;
 pub mod say;
 pub mod scintigraphy;
 pub mod scratch;
+pub mod sealing;
 pub mod search;
 pub mod serve;
 pub mod stock;
@@ -128,6 +129,8 @@ pub struct App {
     pub weighing: Arc<practice::weights::Weighing>,
     /// Wraps the keys of what waits on tablets.
     pub tablet_keys: Arc<tablet::Keeper>,
+    /// Seals the secrets of second factors.
+    pub second_factors: Arc<sealing::Sealer>,
     /// Where equipment calls, and whether it can just now.
     pub dicom: Arc<imaging::listen::Switch>,
     /// Imports that are being entered just now.
@@ -141,6 +144,8 @@ impl App {
     pub fn new(db: Db, clock: Clock, hasher: Hasher, set_up_code: Option<String>) -> Self {
         let set_up_code = set_up_code.map(Arc::from);
         let tablet_keys = Arc::new(tablet::Keeper::new(db.folder()));
+        let second_factors =
+            sealing::Sealer::new(db.folder(), accounts::factor::FILE, accounts::factor::SEALED);
         App {
             db,
             clock,
@@ -151,6 +156,7 @@ impl App {
             ear: Arc::default(),
             weighing: Arc::default(),
             tablet_keys,
+            second_factors: Arc::new(second_factors),
             dicom: Arc::default(),
             imports: Arc::default(),
             backups: Arc::default(),

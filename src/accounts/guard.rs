@@ -13,6 +13,7 @@ use axum_extra::extract::CookieJar;
 use super::{
     Act, Role, Token,
     act::Named,
+    factor,
     store::{self, Session},
 };
 use crate::{
@@ -30,6 +31,9 @@ const FOR_ACCOUNT: &str = "for-account";
 const BY_ITSELF: [&str; 2] = ["/visits/{id}/exam/changes", "/visits/{id}/exam/unsent"];
 /// All that is open to somebody who came in with a one-use code.
 const OPEN_WITHOUT_PASSWORD: [&str; 3] = ["/me/first-password", "/sign-out", "/lock"];
+/// All that is open to an owner whose time to set up a second factor is over.
+const OPEN_WITHOUT_FACTOR: [&str; 5] =
+    ["/me/second-factor", "/me/second-factor/begin", "/me/second-factor/confirm", "/sign-out", "/lock"];
 
 /// Who is signed in.
 #[derive(Debug, Clone)]
@@ -46,6 +50,8 @@ pub struct User {
     pub flash: Option<String>,
     /// Came in with a one-use code: a password comes before everything else.
     pub must_choose: bool,
+    /// Has a second factor: what cannot be taken back asks for a code of it.
+    pub second: bool,
 }
 
 impl User {
@@ -67,6 +73,7 @@ impl From<Session> for User {
             agent: s.agent,
             flash: s.flash,
             must_choose: s.code_until.is_some(),
+            second: s.second_since.is_some(),
         }
     }
 }
@@ -138,6 +145,9 @@ pub async fn guard(
     }
     if session.code_until.is_some() && !OPEN_WITHOUT_PASSWORD.contains(&parts.uri.path()) {
         return Err(Error::Choose);
+    }
+    if factor::is_due(&session, now) && !OPEN_WITHOUT_FACTOR.contains(&parts.uri.path()) {
+        return Err(Error::Enrol);
     }
     if now.minutes_since(session.seen_at) >= 1 && !asked_by_itself(&parts) {
         // A full disk must not keep anybody from reading.

@@ -1,13 +1,15 @@
 //! Who works here: accounts, signing in, sessions, and the one table of who may do what.
 
 mod browser;
-mod confirm;
+pub mod confirm;
+pub mod factor;
 pub mod form;
 mod guard;
 pub mod keeping;
 mod pages;
 mod password;
 mod rights;
+mod session;
 pub mod store;
 mod throttle;
 mod token;

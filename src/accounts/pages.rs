@@ -5,31 +5,27 @@ use askama_web::WebTemplate;
 use axum::{
     Extension, Router,
     extract::State,
-    http::{HeaderMap, header},
+    http::HeaderMap,
     response::{IntoResponse, Redirect, Response},
     routing::{get, post},
 };
-use axum_extra::extract::{
-    CookieJar,
-    cookie::{Cookie, SameSite},
-};
+use axum_extra::extract::CookieJar;
 use serde::Deserialize;
 
 use super::{
-    Token, User,
+    Token, User, factor,
     guard::cookie_name,
     keeping,
     password::bounded,
-    store::{self, NewSession, Session},
+    session::{self, Came, own_page, peer_or_here},
+    store::{self, Session},
 };
 use crate::{
     App,
-    ids::{SessionId, StaffId},
+    ids::StaffId,
     web::{DOOR, Error, Errors, Form, Peer, Query, Result, invalid},
 };
 
-/// One shift.
-const SESSION_HOURS: i64 = 12;
 const SPENT: &str =
     "This code was used already or is older than a day. Ask the practice's owner for a password.";
 /// After so many wrong PINs the password is asked for.
@@ -39,10 +35,11 @@ pub fn public() -> Router<App> {
     Router::new()
         .route("/sign-in", get(sign_in_page).post(sign_in))
         .route("/locked", get(locked_page).post(unlock))
+        .merge(factor::public())
 }
 
 pub fn router() -> Router<App> {
-    Router::new().route("/sign-out", post(sign_out)).route("/lock", post(lock))
+    Router::new().route("/sign-out", post(sign_out)).route("/lock", post(lock)).merge(factor::router())
 }
 
 #[derive(Template, WebTemplate)]
@@ -86,7 +83,7 @@ async fn sign_in(
     jar: CookieJar,
     Form(form): Form<SignInForm>,
 ) -> Result<Response> {
-    let peer = here_unless(peer);
+    let peer = peer_or_here(peer);
     let now = app.clock.now();
     let name: String = form.name.trim().chars().take(200).collect();
     if let Some(seconds) = app.throttle.wait(&name, peer.addr.ip(), now) {
@@ -104,10 +101,17 @@ async fn sign_in(
         }
     };
     app.throttle.succeeded(&name);
-    let cookie = begin_session(&app, staff, peer, &headers, form.shared == "yes").await?;
-    end_earlier(&app, peer, &jar).await?;
+    let (shared, next) = (form.shared == "yes", own_page(&form.next));
+    if factor::store::since(app.db.read(), staff).await?.is_some() {
+        return factor::begin(&app, staff, peer, (shared, next), jar).await;
+    }
+    let to = factor::where_to(&app, staff, next).await?;
+    let mut tx = app.db.write_at_the_door().await?;
+    let (_, cookie) = session::begin(&mut tx, staff, &Came { peer, shared, headers: &headers }, now).await?;
+    session::end_earlier(&mut tx, peer, &jar, now).await?;
+    tx.commit().await?;
     tracing::info!(target: DOOR, %staff, address = %peer.addr.ip(), "signed in");
-    Ok((jar.add(cookie), Redirect::to(own_page(&form.next))).into_response())
+    Ok((jar.add(cookie), Redirect::to(&to)).into_response())
 }
 
 /// Whose name and password these are, or why nobody's. A one-use code is used up by asking.
@@ -131,64 +135,6 @@ async fn known(app: &App, name: &str, typed: &str) -> Result<std::result::Result
     Ok(Ok(staff))
 }
 
-/// Whoever signs in on a browser that was signed in takes its place there.
-async fn end_earlier(app: &App, peer: Peer, jar: &CookieJar) -> Result<()> {
-    let Some(cookie) = jar.get(cookie_name(peer)) else { return Ok(()) };
-    let hash = Token::presented(cookie.value()).hash();
-    if let Some(earlier) = store::find_session(app.db.read(), &hash, app.clock.now()).await? {
-        let mut tx = app.db.write().await?;
-        store::end_session(&mut tx, earlier.id).await?;
-        tx.commit().await?;
-    }
-    Ok(())
-}
-
-async fn begin_session(
-    app: &App,
-    staff: StaffId,
-    peer: Peer,
-    headers: &HeaderMap,
-    shared: bool,
-) -> Result<Cookie<'static>> {
-    let now = app.clock.now();
-    let token = Token::new()?;
-    let agent = headers.get(header::USER_AGENT).and_then(|v| v.to_str().ok()).unwrap_or_default();
-    let agent: String = agent.chars().filter(|c| !c.is_control()).take(200).collect();
-    let mut tx = app.db.write_at_the_door().await?;
-    let session = NewSession {
-        id: SessionId::new(),
-        token_hash: token.hash(),
-        staff,
-        now,
-        expires: now.plus_minutes(SESSION_HOURS * 60),
-        shared,
-        agent: &agent,
-    };
-    store::begin_session(&mut tx, &session).await?;
-    tx.commit().await?;
-    Ok(session_cookie(peer, token.as_str().to_owned()))
-}
-
-fn session_cookie(peer: Peer, value: String) -> Cookie<'static> {
-    Cookie::build((cookie_name(peer), value))
-        .path("/")
-        .http_only(true)
-        .same_site(SameSite::Lax)
-        .secure(peer.tls)
-        .build()
-}
-
-/// Only a page of ours can be gone on to: one slash at the start, no second one, no way out. A browser leaves tabs and
-/// line breaks out of an address, so that what they stand between would come together.
-fn own_page(next: &str) -> &str {
-    let own = next.starts_with('/')
-        && !next.starts_with("//")
-        && !next.contains('\\')
-        && !next.contains(char::is_control)
-        && !next.contains("..");
-    if own { next } else { "/" }
-}
-
 async fn sign_out(
     State(app): State<App>,
     user: User,
@@ -199,7 +145,7 @@ async fn sign_out(
     store::end_session(&mut tx, user.session).await?;
     tx.commit().await?;
     tracing::info!(target: DOOR, staff = %user.id, "signed out");
-    let jar = jar.remove(session_cookie(here_unless(peer), String::new()));
+    let jar = jar.remove(session::cookie(peer_or_here(peer), String::new()));
     // Not the storage: entries of this or another account may wait in it. The page clears it when none do.
     let clear = [("clear-site-data", "\"cache\"")];
     Ok((jar, clear, Redirect::to("/sign-in")).into_response())
@@ -234,7 +180,7 @@ async fn locked_page(
     jar: CookieJar,
     Query(query): Query<NextQuery>,
 ) -> Result<Response> {
-    let session = locked_session(&app, here_unless(peer), &jar).await?;
+    let session = locked_session(&app, peer_or_here(peer), &jar).await?;
     if !session.locked {
         return Ok(Redirect::to(own_page(&query.next)).into_response());
     }
@@ -255,7 +201,7 @@ async fn unlock(
     jar: CookieJar,
     Form(form): Form<UnlockForm>,
 ) -> Result<Response> {
-    let peer = here_unless(peer);
+    let peer = peer_or_here(peer);
     let session = locked_session(&app, peer, &jar).await?;
     let now = app.clock.now();
     if let Some(seconds) = app.throttle.wait(&session.name, peer.addr.ip(), now) {
@@ -270,7 +216,7 @@ async fn unlock(
         let token = Token::new()?;
         store::unlock(&mut tx, session.id, token.hash(), now).await?;
         tx.commit().await?;
-        let jar = jar.add(session_cookie(peer, token.as_str().to_owned()));
+        let jar = jar.add(session::cookie(peer, token.as_str().to_owned()));
         app.throttle.succeeded(&session.name);
         tracing::info!(target: DOOR, staff = %session.staff_id, address = %peer.addr.ip(), "unlocked");
         return Ok((jar, Redirect::to(own_page(&form.next))).into_response());
@@ -299,8 +245,4 @@ async fn locked_session(app: &App, peer: Peer, jar: &CookieJar) -> Result<Sessio
 async fn pin_allowed(app: &App, session: &Session) -> Result<bool> {
     let secrets = store::secrets(app.db.read(), session.staff_id).await?;
     Ok(secrets.pin_hash.is_some() && session.pin_failures < PIN_TRIES)
-}
-
-fn here_unless(peer: Option<Extension<Peer>>) -> Peer {
-    peer.map_or_else(Peer::here, |Extension(p)| p)
 }

@@ -137,6 +137,10 @@ pub struct Session {
     pub flash: Option<String>,
     /// Set while the account has a one-use code in place of a password.
     pub code_until: Option<At>,
+    /// Since when the account has a second factor.
+    pub second_since: Option<At>,
+    /// Until when somebody who was asked for one can put it off; an invented practice asks nobody.
+    pub factor_until: Option<At>,
 }
 
 /// A session that began so much later than now was begun by a clock that was wrong, and would live too long.
@@ -154,7 +158,10 @@ pub async fn find_session(
         r#"select s.id as "id: SessionId", s.staff_id as "staff_id: StaffId", p.name, p.role as "role: Role",
                   p.licensed as "licensed: bool", s.seen_at as "seen_at: At", s.shared as "shared: bool",
                   s.locked as "locked: bool", s.pin_failures, s.agent, s.flash,
-                  p.code_until as "code_until: At"
+                  p.code_until as "code_until: At",
+                  (select confirmed_at from second_factor f where f.staff_id = p.id) as "second_since: At",
+                  (select until_at from second_factor_asked a where a.staff_id = p.id
+                   and not exists (select 1 from practice where invented = 1)) as "factor_until: At"
            from session s join staff p on p.id = s.staff_id
            where s.token_hash = ? and s.expires_at > ? and s.created_at < ? and p.active = 1"#,
         hash,

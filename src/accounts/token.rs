@@ -1,15 +1,15 @@
 //! Secrets that are made here: session tokens and one-time codes.
 
-use anyhow::anyhow;
 use sha2::{Digest, Sha256};
+
+use crate::sealing;
 
 /// 256 random bits that stand for a signed-in browser. Only its SHA-256 is kept.
 pub struct Token(String);
 
 impl Token {
     pub fn new() -> anyhow::Result<Self> {
-        let mut bytes = [0u8; 32];
-        fill(&mut bytes)?;
+        let bytes: [u8; 32] = sealing::random()?;
         Ok(Token(crate::record::hex(&bytes)))
     }
 
@@ -29,13 +29,13 @@ impl Token {
 
 /// Twelve characters that are hard to confuse when read off a screen, in groups of four.
 pub fn one_time_code() -> anyhow::Result<String> {
-    const LETTERS: &[u8; 32] = b"ABCDEFGHJKLMNPQRSTUVWXYZ23456789";
-    let mut bytes = [0u8; 12];
-    fill(&mut bytes)?;
-    let letters: Vec<char> = bytes.iter().map(|b| char::from(LETTERS[usize::from(b % 32)])).collect();
-    Ok(letters.chunks(4).map(|c| c.iter().collect::<String>()).collect::<Vec<_>>().join("-"))
+    code_of::<12>()
 }
 
-fn fill(bytes: &mut [u8]) -> anyhow::Result<()> {
-    getrandom::fill(bytes).map_err(|e| anyhow!("no random numbers to be had: {e}"))
+/// So many of these characters: five random bits each.
+pub(super) fn code_of<const N: usize>() -> anyhow::Result<String> {
+    const LETTERS: &[u8; 32] = b"ABCDEFGHJKLMNPQRSTUVWXYZ23456789";
+    let bytes: [u8; N] = sealing::random()?;
+    let letters: Vec<char> = bytes.iter().map(|b| char::from(LETTERS[usize::from(b % 32)])).collect();
+    Ok(letters.chunks(4).map(|c| c.iter().collect::<String>()).collect::<Vec<_>>().join("-"))
 }

@@ -30,6 +30,7 @@ pub async fn run(config: Config) -> anyhow::Result<()> {
         Some(Command::Compute(calculator)) => compute::run(&calculator),
         Some(Command::Staff(StaffCommand::Add(args))) => staff::add(args).await,
         Some(Command::Staff(StaffCommand::Code(args))) => staff::code(args).await,
+        Some(Command::Staff(StaffCommand::FactorOff(args))) => staff::factor_off(args).await,
         Some(Command::Export(ExportCommand::Archive(args))) => export::archive(args).await,
         Some(Command::Import(ImportCommand::Archive(args))) => import::archive(args).await,
     }

@@ -73,7 +73,9 @@ async fn ready(folder: &std::path::Path) -> anyhow::Result<()> {
         bail!("the backup is damaged: {found}; use another one");
     }
     let mut tx = db.write().await?;
-    sqlx::query("delete from session where true").execute(&mut *tx).await?;
+    for ended in ["delete from session where true", "delete from half_sign_in where true"] {
+        sqlx::query(ended).execute(&mut *tx).await?;
+    }
     tx.commit().await?;
     db.close().await;
     Ok(())

@@ -12,7 +12,7 @@ use crate::{
     config::ServeArgs,
     db::{Db, Log},
     imaging, say,
-    serve::{self, ServeOptions},
+    serve::{self, CertificateFiles, ServeOptions},
     videos,
 };
 
@@ -27,15 +27,20 @@ pub async fn run(args: ServeArgs) -> anyhow::Result<()> {
 pub async fn serve_app(mut app: App, args: ServeArgs) -> anyhow::Result<()> {
     let stopped = stopped()?;
     app.tablet_keys.open()?;
+    app.second_factors.open()?;
     let heard = imaging::listen::Overrides { address: args.dicom, ae_title: args.ae };
     let mut options = ServeOptions::new(args.data, args.listen, clock::system_timestamp);
     options.host_names = args.name.into_iter().collect();
+    options.certificate = args.certificate.zip(args.key).map(|(chain, key)| CertificateFiles { chain, key });
     let bound = serve::bind(options).await?;
     let dicom = imaging::listen::start(&app, heard).await?;
     app.tablets = bound.reach().map(Arc::new);
     say::line(format_args!("listening on {}", bound.url()));
     if let Some(words) = bound.trust_words() {
         say::aside(words);
+    }
+    if let Some(warning) = bound.warning() {
+        say::aside(warning);
     }
     let lookout = imaging::folder::look_out(&app)?;
     let rounds = [checkup::keep(&app), backup::keep(&app)];

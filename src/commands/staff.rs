@@ -1,5 +1,5 @@
-//! `limbledger staff add` and `staff code`: an account from the shell, for a practice whose owner cannot sign in, or for a script;
-//! and a code that opens one that is there.
+//! `limbledger staff`: an account from the shell, for a practice whose owner cannot sign in, or for a script; a code that
+//! opens one that is there; and one whose device is lost.
 
 use std::{
     io::{IsTerminal, Read},
@@ -10,9 +10,13 @@ use anyhow::{Context, bail, ensure};
 
 use super::serve;
 use crate::{
-    accounts::{self, Hasher, Role, store::NewStaff},
+    accounts::{
+        self, Hasher, Role, factor,
+        store::{NewStaff, Staff},
+    },
+    audit,
     clock::{At, Clock},
-    config::{StaffAddArgs, StaffCodeArgs},
+    config::{StaffAddArgs, StaffNameArgs},
     db::Db,
     ids::StaffId,
     practice, say,
@@ -53,16 +57,12 @@ pub async fn add(args: StaffAddArgs) -> anyhow::Result<()> {
 }
 
 /// A code in place of a password, for an account that is there: after an archive was brought in, nobody has one.
-pub async fn code(args: StaffCodeArgs) -> anyhow::Result<()> {
+pub async fn code(args: StaffNameArgs) -> anyhow::Result<()> {
     is_there(&args.data)?;
     let _lock = serve::lock(&args.data)?;
     let clock = Clock::System;
     let db = Db::open(&args.data, clock.now()).await?;
-    let all = accounts::store::all(db.read()).await?;
-    let named = all.iter().find(|one| one.name.to_lowercase() == args.name.trim().to_lowercase());
-    let Some(staff) = named.filter(|one| one.active) else {
-        bail!("nobody of the name {} works here; the names are as people sign in", args.name)
-    };
+    let staff = named(&db, &args.name).await?;
     let code = accounts::one_time_code()?;
     let hash = Hasher::new()?.hash(&code).await?;
     let mut tx = db.write().await?;
@@ -72,6 +72,42 @@ pub async fn code(args: StaffCodeArgs) -> anyhow::Result<()> {
     db.close().await;
     say_code(&code, &staff.name);
     Ok(())
+}
+
+/// Takes the second factor of an account whose device is lost; whoever has this computer has the practice anyway. It
+/// stands in the audit under the account's own name, since nobody is signed in here.
+pub async fn factor_off(args: StaffNameArgs) -> anyhow::Result<()> {
+    is_there(&args.data)?;
+    let _lock = serve::lock(&args.data)?;
+    let now = Clock::System.now();
+    let db = Db::open(&args.data, now).await?;
+    let staff = named(&db, &args.name).await?;
+    ensure!(
+        factor::store::of(db.read(), staff.id).await?.is_some(),
+        "{} has no second factor; the password alone signs in",
+        staff.name
+    );
+    let mut tx = db.write().await?;
+    factor::take_away(&mut tx, staff.id).await?;
+    let detail = format!("{}, at the practice's computer", staff.name);
+    audit::store::note(&mut tx, "removed a second factor", &detail, staff.id, now).await?;
+    tx.commit().await?;
+    db.close().await;
+    say::aside(format_args!(
+        "{} signs in with the password alone, and is signed out everywhere. An owner is asked for another within a week.",
+        staff.name
+    ));
+    Ok(())
+}
+
+/// The account that signs in under this name.
+async fn named(db: &Db, name: &str) -> anyhow::Result<Staff> {
+    let all = accounts::store::all(db.read()).await?;
+    let named = all.into_iter().find(|one| one.name.to_lowercase() == name.trim().to_lowercase());
+    let Some(staff) = named.filter(|one| one.active) else {
+        bail!("nobody of the name {name} works here; the names are as people sign in")
+    };
+    Ok(staff)
 }
 
 fn is_there(data: &Path) -> anyhow::Result<()> {

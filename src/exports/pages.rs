@@ -14,11 +14,11 @@ use serde::Deserialize;
 use super::{tables, vcard};
 use crate::{
     App,
-    accounts::{self, Can, act},
+    accounts::{self, Can, act, confirm},
     archive::{self, Asked, Whose},
     audit, clients,
     ids::AuditId,
-    web::{Begun, Check, Error, Errors, Form, Path, Peer, Result, Shell, begin, invalid},
+    web::{Begun, Check, Error, Errors, Form, Path, Peer, Result, Shell, begin, invalid, repeated},
 };
 
 const EVERYTHING: &str = "exported everything";
@@ -38,6 +38,7 @@ struct ExportPage {
     shell: Shell,
     errors: Errors,
     what: String,
+    factor: String,
 }
 
 impl ExportPage {
@@ -52,13 +53,15 @@ pub(super) struct ExportForm {
     submission: String,
     what: String,
     password: String,
+    factor: String,
 }
 
 pub(super) async fn page(_: Can<act::RunPractice>, shell: Shell) -> Response {
-    ExportPage { shell, errors: Errors::default(), what: String::new() }.into_response()
+    ExportPage { shell, errors: Errors::default(), what: String::new(), factor: String::new() }
+        .into_response()
 }
 
-/// Takes the password, leaves the line in the audit, and leads to the file.
+/// Takes the password and, where there is a second factor, its code; leaves the line in the audit, and leads to the file.
 pub(super) async fn ask(
     State(app): State<App>,
     Can { user, .. }: Can<act::RunPractice>,
@@ -66,6 +69,9 @@ pub(super) async fn ask(
     peer: Option<Extension<Peer>>,
     Form(form): Form<ExportForm>,
 ) -> Result<Response> {
+    if let Some(first) = repeated(&app, &form.submission).await? {
+        return Ok(first);
+    }
     let mut check = Check::new();
     if !CHOICES.iter().any(|(key, _)| *key == form.what) {
         check.errors.add("what", "Choose what is to be taken along.");
@@ -73,8 +79,10 @@ pub(super) async fn ask(
     if !accounts::confirm(&app, &user, peer, &form.password).await? {
         check.errors.add("password", "This is not your password. A PIN is not enough here.");
     }
+    confirm::second_beside(&app, &user, peer, ("factor", &form.factor), &mut check.errors).await?;
     if !check.errors.is_empty() {
-        return Ok(invalid(ExportPage { shell, errors: check.errors, what: form.what }));
+        let ExportForm { what, factor, .. } = form;
+        return Ok(invalid(ExportPage { shell, errors: check.errors, what, factor }));
     }
     let mut once = match begin(&app, &form.submission, Some(user.id)).await? {
         Begun::Fresh(once) => once,

@@ -12,9 +12,19 @@ use crate::{clock::At, record::hex};
 
 /// Rows that are read at once.
 const TOGETHER: i64 = 2000;
-/// Who is signed in, the numbers of forms, keys and secret addresses, rows of files on their way in.
-const LEFT_OUT: [&str; 6] =
-    ["session", "submission", "tablet_key", "calendar_feed", "import_row", "video_piece"];
+/// Who is signed in and how, the numbers of forms, keys and secret addresses, rows of files on their way in.
+const LEFT_OUT: [&str; 10] = [
+    "session",
+    "submission",
+    "tablet_key",
+    "second_factor",
+    "second_factor_asked",
+    "recovery_code",
+    "half_sign_in",
+    "calendar_feed",
+    "import_row",
+    "video_piece",
+];
 const SECRET_COLUMNS: [(&str, &str); 4] =
     [("staff", "password_hash"), ("staff", "pin_hash"), ("staff", "code_until"), ("entry", "salt")];
 
@@ -32,7 +42,7 @@ Photos, videos and images are files of the data folder, under attachments, named
 charge holds what visits are charged, in hundredths of the currency and thousandths of a unit; price is the practice's list,
 charge_batch what was handed over, each with its file as it was.
 
-Left out: passwords and PINs, who is signed in, keys of tablets, addresses of calendars, and files on their way in.
+Left out: passwords, PINs and second factors, who is signed in, keys of tablets, addresses of calendars, and files on their way in.
 ";
 
 /// The whole practice as the bytes of a zip, at one moment.

@@ -1,8 +1,10 @@
-//! One account, as an owner keeps it: role, licence, password, sessions, leaving and coming back.
+//! One account, as an owner keeps it: role, licence, password, second factor, sessions, leaving and coming back. Where
+//! the owner has a second factor, each asks for a code of it, but for signing somebody out.
 
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::{
+    Extension,
     extract::State,
     response::{IntoResponse, Response},
 };
@@ -12,15 +14,22 @@ use super::staff::{NAME_TAKEN, is_taken, roles};
 use crate::{
     App,
     accounts::{
-        self, Can, Role, User, act,
+        self, Can, Role, User, act, confirm, factor,
         keeping::{self, Change, SignedIn},
         store::Staff,
     },
+    clock::At,
     ids::{SessionId, StaffId},
-    web::{Begun, Check, Conflict, Error, Errors, Form, Path, Result, Shell, begin, flash, invalid},
+    web::{
+        Begun, Check, Conflict, Error, Errors, Form, Path, Peer, Result, Shell, begin, flash, invalid,
+        repeated,
+    },
 };
 
 const LAST_OWNER: &str = "This is the only owner. Make somebody else an owner first.";
+
+/// Who sends a form, and from where.
+pub(super) type Sender = Option<Extension<Peer>>;
 
 #[derive(Template, WebTemplate)]
 #[template(path = "practice/member.html")]
@@ -32,6 +41,10 @@ struct MemberPage {
     sessions: Vec<SignedIn>,
     /// Booked visits ahead of them.
     booked: i64,
+    /// Since when they have a second factor.
+    second: Option<At>,
+    /// The owner looks at their own account.
+    is_self: bool,
     this: SessionId,
     practice: super::Practice,
     errors: Errors,
@@ -41,13 +54,18 @@ struct MemberPage {
 #[derive(Deserialize, Default)]
 #[serde(default)]
 pub(super) struct MemberForm {
-    submission: String,
+    pub(super) submission: String,
     version: String,
     name: String,
     role: String,
     licensed: String,
     password: String,
     password_again: String,
+    factor: String,
+    factor_password: String,
+    factor_leave: String,
+    factor_return: String,
+    pub(super) factor_off: String,
 }
 
 impl MemberForm {
@@ -75,6 +93,7 @@ async fn page(
     let form = form.unwrap_or_else(|| MemberForm::of(&member));
     let sessions = keeping::sessions(db, id, now).await?;
     let booked = keeping::booked_ahead(db, id, now).await?;
+    let second = factor::store::since(db, id).await?;
     let practice = super::store::get(db).await?;
     Ok(MemberPage {
         shell,
@@ -83,6 +102,8 @@ async fn page(
         roles: roles(),
         sessions,
         booked,
+        second,
+        is_self: user.id == id,
         this: user.session,
         practice,
         errors,
@@ -102,13 +123,18 @@ pub(super) async fn change(
     Can { user, .. }: Can<act::RunPractice>,
     State(app): State<App>,
     shell: Shell,
+    peer: Sender,
     Path(id): Path<StaffId>,
     Form(form): Form<MemberForm>,
 ) -> Result<Response> {
+    if let Some(first) = repeated(&app, &form.submission).await? {
+        return Ok(first);
+    }
     let mut check = Check::new();
     let name = accounts::form::name(&mut check, "name", &form.name);
     let role = check.choice("role", &form.role, "Choose what this person does.").unwrap_or(Role::Desk);
     let licensed = accounts::form::licence(&mut check, "licensed", role, form.licensed == "yes");
+    confirm::second_beside(&app, &user, peer, ("factor", &form.factor), &mut check.errors).await?;
     if !check.errors.is_empty() {
         return Ok(invalid(page(&app, shell, &user, id, Some(form), check.errors).await?));
     }
@@ -150,15 +176,21 @@ pub(super) async fn set_password(
     Can { user, .. }: Can<act::RunPractice>,
     State(app): State<App>,
     shell: Shell,
+    peer: Sender,
     Path(id): Path<StaffId>,
     Form(form): Form<MemberForm>,
 ) -> Result<Response> {
+    if let Some(first) = repeated(&app, &form.submission).await? {
+        return Ok(first);
+    }
     let member = accounts::store::get(app.db.read(), id).await?;
     let mut check = Check::new();
     let known = [member.name.as_str(), shell.practice.as_str(), "limbledger"];
     accounts::form::new_password(&mut check, "password", &form.password, &form.password_again, &known);
+    let code = ("factor_password", form.factor_password.as_str());
+    confirm::second_beside(&app, &user, peer, code, &mut check.errors).await?;
     if !check.errors.is_empty() {
-        return Ok(invalid(page(&app, shell, &user, id, None, check.errors).await?));
+        return refused(&app, shell, &user, (&member, form), check.errors).await;
     }
     let hash = app.hasher.hash(&form.password).await?;
     let mut once = match begin(&app, &form.submission, Some(user.id)).await? {
@@ -177,10 +209,19 @@ pub(super) async fn leave(
     Can { user, .. }: Can<act::RunPractice>,
     State(app): State<App>,
     shell: Shell,
+    peer: Sender,
     Path(id): Path<StaffId>,
     Form(form): Form<MemberForm>,
 ) -> Result<Response> {
+    if let Some(first) = repeated(&app, &form.submission).await? {
+        return Ok(first);
+    }
     let member = accounts::store::get(app.db.read(), id).await?;
+    let mut errors = Errors::default();
+    confirm::second_beside(&app, &user, peer, ("factor_leave", &form.factor_leave), &mut errors).await?;
+    if !errors.is_empty() {
+        return refused(&app, shell, &user, (&member, form), errors).await;
+    }
     let mut once = match begin(&app, &form.submission, Some(user.id)).await? {
         Begun::Fresh(once) => once,
         Begun::Repeat(answer) => return Ok(answer),
@@ -201,10 +242,20 @@ pub(super) async fn leave(
 pub(super) async fn come_back(
     Can { user, .. }: Can<act::RunPractice>,
     State(app): State<App>,
+    shell: Shell,
+    peer: Sender,
     Path(id): Path<StaffId>,
     Form(form): Form<MemberForm>,
 ) -> Result<Response> {
+    if let Some(first) = repeated(&app, &form.submission).await? {
+        return Ok(first);
+    }
     let member = accounts::store::get(app.db.read(), id).await?;
+    let mut errors = Errors::default();
+    confirm::second_beside(&app, &user, peer, ("factor_return", &form.factor_return), &mut errors).await?;
+    if !errors.is_empty() {
+        return refused(&app, shell, &user, (&member, form), errors).await;
+    }
     let mut once = match begin(&app, &form.submission, Some(user.id)).await? {
         Begun::Fresh(once) => once,
         Begun::Repeat(answer) => return Ok(answer),
@@ -213,6 +264,24 @@ pub(super) async fn come_back(
     flash(&mut once.tx, &user, &format!("{} can sign in again, with the password of before.", member.name))
         .await?;
     once.commit(&format!("/practice/staff/{id}")).await
+}
+
+/// The page again, the account as it stands: only the codes that were typed are kept.
+pub(super) async fn refused(
+    app: &App,
+    shell: Shell,
+    user: &User,
+    (member, typed): (&Staff, MemberForm),
+    errors: Errors,
+) -> Result<Response> {
+    let form = MemberForm {
+        factor_password: typed.factor_password,
+        factor_leave: typed.factor_leave,
+        factor_return: typed.factor_return,
+        factor_off: typed.factor_off,
+        ..MemberForm::of(member)
+    };
+    Ok(invalid(page(app, shell, user, member.id, Some(form), errors).await?))
 }
 
 pub(super) async fn end_session(

@@ -3,6 +3,7 @@
 
 pub mod advice;
 mod first_password;
+mod lost_device;
 mod me;
 mod member;
 pub mod menu;
@@ -42,6 +43,7 @@ pub fn router() -> Router<App> {
         .route("/practice/staff/{id}/password", post(member::set_password))
         .route("/practice/staff/{id}/leave", post(member::leave))
         .route("/practice/staff/{id}/return", post(member::come_back))
+        .route("/practice/staff/{id}/second-factor/remove", post(lost_device::take_away))
         .route("/practice/staff/{id}/sessions/{session}/end", post(member::end_session))
         .route("/me", get(me::show))
         .route("/me/password", post(me::set_password))

@@ -3,6 +3,7 @@
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::{
+    Extension,
     extract::State,
     response::{IntoResponse, Response},
 };
@@ -11,11 +12,11 @@ use serde::Deserialize;
 use crate::{
     App,
     accounts::{
-        self, Can, Role, act,
+        self, Can, Role, act, confirm,
         store::{NewStaff, Staff},
     },
     ids::StaffId,
-    web::{Begun, Check, Errors, Form, Result, Shell, begin, flash, invalid},
+    web::{Begun, Check, Errors, Form, Peer, Result, Shell, begin, flash, invalid, repeated},
 };
 
 pub(super) const NAME_TAKEN: &str = "Somebody with this name has an account already. Add an initial.";
@@ -39,6 +40,7 @@ pub(super) struct AddForm {
     licensed: String,
     password: String,
     password_again: String,
+    factor: String,
 }
 
 /// The roles as a form offers them.
@@ -73,12 +75,21 @@ pub(super) async fn add(
     Can { user, .. }: Can<act::RunPractice>,
     State(app): State<App>,
     shell: Shell,
+    peer: Option<Extension<Peer>>,
     Form(form): Form<AddForm>,
 ) -> Result<Response> {
+    if let Some(first) = repeated(&app, &form.submission).await? {
+        return Ok(first);
+    }
     let mut new = match form.check(&shell.practice) {
         Ok(new) => new,
         Err(errors) => return Ok(invalid(page(&app, shell, form, errors).await?)),
     };
+    let mut errors = Errors::default();
+    confirm::second_beside(&app, &user, peer, ("factor", &form.factor), &mut errors).await?;
+    if !errors.is_empty() {
+        return Ok(invalid(page(&app, shell, form, errors).await?));
+    }
     new.password_hash = app.hasher.hash(&form.password).await?;
     let mut once = match begin(&app, &form.submission, Some(user.id)).await? {
         Begun::Fresh(once) => once,

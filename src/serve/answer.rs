@@ -1,6 +1,7 @@
 //! One request on its way to the router: is this server meant, may this be answered unencrypted, and how long
 //! may it take.
 
+use std::sync::atomic::Ordering;
 use std::sync::{Arc, PoisonError, RwLock};
 
 use axum::Router;
@@ -36,15 +37,22 @@ pub(super) struct Desk {
 struct Known {
     here: Here,
     hosts: Hosts,
+    /// Devices trust the practice's own certificate already.
+    own: bool,
     trust: Option<TrustDesk>,
 }
 
 impl Known {
     fn new(here: Here, lan: Option<&Lan>) -> anyhow::Result<Self> {
         let hosts = Hosts::new(&here.names, &here.addresses, here.port());
-        let trust = lan.map(|lan| TrustDesk::new(&here, lan.authority())).transpose()?;
-        Ok(Self { here, hosts, trust })
+        let own = has_own(lan);
+        let trust = lan.map(|lan| TrustDesk::new(&here, lan.authority(), own)).transpose()?;
+        Ok(Self { here, hosts, own, trust })
     }
+}
+
+fn has_own(lan: Option<&Lan>) -> bool {
+    lan.is_some_and(|lan| lan.nothing_to_trust().load(Ordering::Relaxed))
 }
 
 impl Desk {
@@ -85,7 +93,7 @@ impl Desk {
         if let Some(lan) = &self.lan {
             lan.refresh(&here, (self.options.clock)())?;
         }
-        if here != known.here {
+        if here != known.here || has_own(self.lan.as_ref()) != known.own {
             let fresh = Arc::new(Known::new(here, self.lan.as_ref())?);
             *self.current.write().unwrap_or_else(PoisonError::into_inner) = fresh;
         }

@@ -212,7 +212,7 @@ fn write_private(path: &Path, text: &str) -> std::io::Result<()> {
 }
 
 /// A key that came back from a copy may be readable by everyone; that ends here.
-fn only_for_the_owner(path: &Path) -> anyhow::Result<()> {
+pub(super) fn only_for_the_owner(path: &Path) -> anyhow::Result<()> {
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt;

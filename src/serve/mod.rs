@@ -4,7 +4,8 @@
 //! - [`here`]: the names and addresses this machine answers to just now.
 //! - [`hosts`]: the list of hosts a request may ask for; everything else is turned away before routing.
 //! - [`authority`]: the practice's own certificate authority, made at first start.
-//! - [`tls`]: the certificate in use, replaced when addresses change or it grows old.
+//! - [`own`]: a certificate from an issuer that devices trust already, where the practice has one.
+//! - [`tls`]: the certificates in use, replaced when addresses or files change or they grow old.
 //! - [`accept`]: our accept loop with its caps ([`caps`]) and its bounded stop.
 //! - [`connection`]: one connection, from its first byte ([`peek`]) to its last ([`pulse`]).
 //! - [`answer`]: one request on its way to the router.
@@ -26,6 +27,7 @@ mod caps;
 mod connection;
 mod here;
 mod name;
+mod own;
 mod peek;
 mod pulse;
 mod tls;
@@ -34,12 +36,13 @@ mod trust;
 use std::future::Future;
 use std::net::SocketAddr;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use axum::Router;
 use tokio::net::TcpListener;
 
 pub use here::is_near;
-pub use options::{Limits, ServeOptions};
+pub use options::{CertificateFiles, Limits, ServeOptions};
 pub use peer::Peer;
 
 /// Takes the address and, beyond loopback, opens or makes the practice authority.
@@ -51,6 +54,11 @@ pub async fn bind(mut options: ServeOptions) -> anyhow::Result<Bound> {
         here::suggestions()
     );
     options.check_names()?;
+    anyhow::ensure!(
+        options.lan || options.certificate.is_none(),
+        "a certificate is for other devices; give --listen an address of the practice's network with it, such as \
+         0.0.0.0:7420"
+    );
     if options.lan && options.host_names.is_empty() {
         // Its tablets trust that name and keep their unsent entries under it.
         options.host_names = authority::known_names(&options.data);
@@ -73,6 +81,15 @@ pub struct Reach {
     pub origin: String,
     /// SHA-256 of the practice authority.
     pub fingerprint: String,
+    /// Devices trust the server's name already.
+    pub own: Arc<AtomicBool>,
+}
+
+impl Reach {
+    /// Whether the practice has a certificate of its own; it may come and go while the server runs.
+    pub fn nothing_to_trust(&self) -> bool {
+        self.own.load(Ordering::Relaxed)
+    }
 }
 
 /// A server that holds its address and has not answered anyone yet.
@@ -98,18 +115,30 @@ impl Bound {
             trust_page: format!("http://{}", self.here.door()),
             origin: self.here.origin(),
             fingerprint: lan.authority().fingerprint(),
+            own: Arc::clone(lan.nothing_to_trust()),
         })
     }
 
     /// What to do at the server's screen before the first tablet; nothing on loopback.
     pub fn trust_words(&self) -> Option<String> {
         let reach = self.reach()?;
+        if reach.nothing_to_trust() {
+            return Some(format!(
+                "The practice's own certificate is served: open {} on any device; nothing needs to be trusted.",
+                reach.origin
+            ));
+        }
         Some(format!(
             "Practice authority, SHA-256 fingerprint:\n  {}\n\
              Open {} on a new device and let it trust the certificate offered there only if it shows \
              this same fingerprint; then use {}.",
             reach.fingerprint, reach.trust_page, reach.origin,
         ))
+    }
+
+    /// What has to be done soon about the practice's own certificate.
+    pub fn warning(&self) -> Option<String> {
+        self.lan.as_ref()?.warning((self.options.clock)())
     }
 
     /// Serves until `shutdown` completes, then gives open requests a bounded time to finish.

@@ -15,6 +15,8 @@ pub struct ServeOptions {
     /// Names chosen by the practice, the first one announced; none means those its authority was made for, and
     /// `limbledger` where there is none yet.
     pub host_names: Vec<String>,
+    /// A certificate of the practice's own; left out it is looked for in the `certificate` folder of the data folder.
+    pub certificate: Option<CertificateFiles>,
     /// HTTPS from the practice authority, plain http for the trust page only. On beyond loopback.
     pub lan: bool,
     /// Announce the name on the LAN (mDNS).
@@ -28,7 +30,7 @@ impl ServeOptions {
     pub fn new(data: PathBuf, listen: SocketAddr, clock: fn() -> Timestamp) -> Self {
         let lan = !listen.ip().to_canonical().is_loopback();
         let limits = Limits::default();
-        Self { data, listen, host_names: Vec::new(), lan, announce: lan, limits, clock }
+        Self { data, listen, host_names: Vec::new(), certificate: None, lan, announce: lan, limits, clock }
     }
 
     /// A certificate and a browser take only names of letters, digits and hyphens, with dots between.
@@ -48,6 +50,13 @@ impl ServeOptions {
         }
         Ok(())
     }
+}
+
+/// A certificate with those of its issuers, and its private key, both in PEM.
+#[derive(Debug, Clone)]
+pub struct CertificateFiles {
+    pub chain: PathBuf,
+    pub key: PathBuf,
 }
 
 /// Bounds on time and number. The defaults suit a practice's LAN; tests shorten them.

@@ -4,6 +4,8 @@
 //!
 //! The fingerprint is left off this page on purpose: whoever could put up a false page could put up a false
 //! fingerprint with it. It stands on the server's own screen and on the printed sheet.
+//!
+//! Where the practice has a certificate of its own, the page says that nothing needs to be trusted, and only leads on.
 
 use askama::Template;
 use axum::http::header::{CACHE_CONTROL, CONTENT_SECURITY_POLICY, CONTENT_TYPE, REFERRER_POLICY};
@@ -31,6 +33,15 @@ struct TrustPage<'a> {
     code: &'a str,
 }
 
+/// The same where devices trust the server's name already.
+#[derive(Template)]
+#[template(path = "serve/trusted.html")]
+struct TrustedPage<'a> {
+    style: &'a str,
+    origin: &'a str,
+    code: &'a str,
+}
+
 /// The answers, made once for the names and addresses of the moment.
 pub(super) struct TrustDesk {
     page: String,
@@ -40,19 +51,18 @@ pub(super) struct TrustDesk {
 }
 
 impl TrustDesk {
-    pub(super) fn new(here: &Here, authority: &Authority) -> anyhow::Result<Self> {
+    pub(super) fn new(here: &Here, authority: &Authority, own: bool) -> anyhow::Result<Self> {
         let origin = here.origin();
         let drawing = QrCode::new(origin.as_bytes())?.render::<svg::Color<'_>>().build();
         // Inside a page the drawing goes without its XML declaration.
         let code = drawing.find("<svg").map_or(drawing.as_str(), |start| &drawing[start..]);
-        let page = TrustPage {
-            style: STYLE,
-            certificate: CERTIFICATE_PATH,
-            origin: &origin,
-            by_address: format!("https://{}", here.door()),
-            code,
-        }
-        .render()?;
+        let page = if own {
+            TrustedPage { style: STYLE, origin: &origin, code }.render()?
+        } else {
+            let by_address = format!("https://{}", here.door());
+            TrustPage { style: STYLE, certificate: CERTIFICATE_PATH, origin: &origin, by_address, code }
+                .render()?
+        };
         let policy = format!(
             "default-src 'none'; style-src 'sha256-{}'; form-action 'none'; base-uri 'none'; frame-ancestors 'none'",
             base64(&Sha256::digest(STYLE))

@@ -34,6 +34,8 @@ pub enum Error {
     Locked { next: String },
     #[error("Choose a password first")]
     Choose,
+    #[error("Set up a second factor first")]
+    Enrol,
     #[error("The practice is not set up yet")]
     SetUp,
     #[error("Your role may not do this")]
@@ -99,7 +101,7 @@ impl Error {
     fn status(&self) -> StatusCode {
         match self {
             Error::NotFound => StatusCode::NOT_FOUND,
-            Error::SignIn { .. } | Error::Locked { .. } | Error::Choose | Error::SetUp => {
+            Error::SignIn { .. } | Error::Locked { .. } | Error::Choose | Error::Enrol | Error::SetUp => {
                 StatusCode::SEE_OTHER
             }
             Error::Forbidden | Error::CrossSite => StatusCode::FORBIDDEN,
@@ -129,6 +131,7 @@ impl Error {
             Error::Internal(_) => "Nothing was half done. Try again; if it stays, tell whoever looks after the computer this number.".into(),
             Error::SignIn { .. } => "You were signed out meanwhile. Sign in, come back to this page and send it again.".into(),
             Error::Locked { .. } => "It was locked meanwhile. Unlock it, come back to this page and send it again.".into(),
+            Error::Enrol => "An owner needs one from today on. Set it up, come back to this page and send it again.".into(),
             Error::Choose | Error::SetUp => String::new(),
         }
     }
@@ -228,6 +231,7 @@ impl IntoResponse for Error {
             Error::SignIn { next } => return self.at_the_door("/sign-in", next, StatusCode::UNAUTHORIZED),
             Error::Locked { next } => return self.at_the_door("/locked", next, StatusCode::LOCKED),
             Error::Choose => return away("/me/first-password", StatusCode::UNAUTHORIZED),
+            Error::Enrol => return self.at_the_door("/me/second-factor", "", StatusCode::UNAUTHORIZED),
             Error::SetUp => return away("/set-up", StatusCode::SERVICE_UNAVAILABLE),
             _ => {}
         }

@@ -80,6 +80,11 @@ impl Shell {
         self.user_may.as_ref().is_some_and(|u| u.may(act))
     }
 
+    /// Whether who is signed in has a second factor, so that a form asks for its code.
+    pub fn second(&self) -> bool {
+        self.user_may.as_ref().is_some_and(|u| u.second)
+    }
+
     /// A fresh submission id for one more form on the page.
     pub fn submission(&self) -> crate::ids::SubmissionId {
         crate::ids::SubmissionId::new()

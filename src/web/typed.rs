@@ -49,7 +49,7 @@ const NOT_TYPED: [&str; 28] = [
     "answer-RF",
 ];
 /// Never shown again.
-const SECRET: [&str; 4] = ["password", "current", "pin", "secret"];
+const SECRET: [&str; 5] = ["password", "current", "pin", "secret", "factor"];
 
 pub(super) async fn keep(request: Request, next: Next) -> Result<Response, Error> {
     if request.method() != Method::POST || !is_small_form(&request) {

@@ -6,7 +6,11 @@ use std::{
     process::{Output, Stdio},
 };
 
-use limbledger::{accounts, clock::Clock, db::Db};
+use limbledger::{
+    accounts::{self, factor},
+    clock::Clock,
+    db::Db,
+};
 
 use crate::support::{filled, program, run, stderr, stdout};
 
@@ -56,6 +60,50 @@ async fn an_account_is_added_with_the_password_of_stdin_or_a_code() {
         assert!(hasher.verify(secret, Some(&known.password_hash)).await.unwrap(), "{name}");
     }
     assert_eq!(accounts::store::all(db.read()).await.unwrap().len(), 8);
+}
+
+#[tokio::test]
+async fn a_lost_device_is_taken_away_at_the_computer_and_its_sessions_end() {
+    let folder = tempfile::tempdir().unwrap();
+    filled(folder.path());
+    let data = folder.path().to_str().unwrap();
+    let now = Clock::System.now();
+    let db = Db::open(folder.path(), now).await.unwrap();
+    let staff = accounts::store::all(db.read()).await.unwrap();
+    let owner = staff.iter().find(|one| one.role == accounts::Role::Owner).unwrap();
+    let mut tx = db.write().await.unwrap();
+    factor::store::propose(&mut tx, owner.id, &[0; 48], now).await.unwrap();
+    factor::store::confirm(&mut tx, owner.id, 1, now).await.unwrap();
+    factor::store::set_recovery(&mut tx, owner.id, &[vec![1; 32]], &[]).await.unwrap();
+    let session = accounts::store::NewSession {
+        id: limbledger::ids::SessionId::new(),
+        token_hash: vec![2; 32],
+        staff: owner.id,
+        now,
+        expires: now.plus_minutes(60),
+        shared: false,
+        agent: "",
+    };
+    accounts::store::begin_session(&mut tx, &session).await.unwrap();
+    tx.commit().await.unwrap();
+    db.close().await;
+
+    let output = run(&["staff", "factor-off", &owner.name.to_lowercase(), "--data", data]);
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    let db = Db::open(folder.path(), now).await.unwrap();
+    assert!(factor::store::of(db.read(), owner.id).await.unwrap().is_none());
+    assert_eq!(factor::store::recovery_left(db.read(), owner.id).await.unwrap(), 0);
+    assert!(accounts::keeping::sessions(db.read(), owner.id, now).await.unwrap().is_empty());
+    let noted = &limbledger::audit::store::list(db.read(), 0, 1).await.unwrap()[0];
+    assert_eq!(noted.what, "removed a second factor");
+    assert!(noted.detail.contains("computer"), "{}", noted.detail);
+    db.close().await;
+
+    for name in [owner.name.as_str(), "Nobody"] {
+        let output = run(&["staff", "factor-off", name, "--data", data]);
+        assert_eq!(output.status.code(), Some(1), "{name}");
+        assert_eq!(stderr(&output).lines().count(), 1, "one sentence: {}", stderr(&output));
+    }
 }
 
 #[test]

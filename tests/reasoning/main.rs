@@ -22,6 +22,7 @@ mod projection;
 mod release;
 mod road;
 mod scan;
+mod second_factor;
 mod tendon;
 mod triage;
 mod typed;

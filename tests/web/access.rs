@@ -42,6 +42,12 @@ pub fn gets() -> Vec<String> {
     table().into_iter().filter(|row| row.method == "GET").map(|row| row.path).collect()
 }
 
+/// Every row that does not open to strangers: method and path.
+pub fn behind_the_door() -> Vec<(String, String)> {
+    let inside = |row: &Row| !row.roles.iter().any(|role| role == "public");
+    table().into_iter().filter(inside).map(|row| (row.method, row.path)).collect()
+}
+
 /// Whether a path, its ids folded, is one of this route.
 pub fn matches(route: &str, path: &str) -> bool {
     let (route, path): (Vec<_>, Vec<_>) = (route.split('/').collect(), path.split('/').collect());
@@ -130,7 +136,7 @@ async fn nobody_does_what_the_table_does_not_allow() {
 }
 
 /// Asks with an empty form: a right is checked before what was typed.
-async fn ask(browser: &mut Browser, method: &str, path: &str) -> (StatusCode, String) {
+pub async fn ask(browser: &mut Browser, method: &str, path: &str) -> (StatusCode, String) {
     let request = Request::builder()
         .method(method)
         .uri(path)

@@ -18,7 +18,7 @@ use crate::{
     access,
     support::{
         BAD_INPUTS, Browser, LET_THROUGH, PASSWORD, Page, as_a_page_keeps_it,
-        filled::{Filled, WHO},
+        filled::{CODE, Filled, WHO},
         forms::{FoundForm, Kind, pattern},
     },
 };
@@ -104,6 +104,13 @@ const FORMS: &[Known] = &[
     ),
     form("/me/pin", "", &[("pin_current", PASSWORD), ("pin", "295071"), ("pin_again", "295071")], &[]),
     form("/me/sessions/{id}/end", "", &[], &[]),
+    form("/sign-in/code", "", &[("code", CODE)], &[]),
+    form("/me/second-factor/begin", "factor_new", &[("current", PASSWORD), ("factor_new", CODE)], &[]),
+    form("/me/second-factor/begin", "", &[("current", PASSWORD)], &[]),
+    form("/me/second-factor/confirm", "", &[("factor", CODE)], &[]),
+    form("/me/second-factor/later", "", &[], &[]),
+    form("/me/second-factor/codes", "", &[("factor_codes", CODE)], &[]),
+    form("/me/second-factor/remove", "", &[("current_off", PASSWORD), ("factor_off", CODE)], &[]),
     form("/me/first-password", "", &[("password", NEW_PASSWORD), ("password_again", NEW_PASSWORD)], &[]),
     // The desk.
     form("/clients", "", &[("name", "Anna Marsh"), ("kind", "person")], &[]),
@@ -707,6 +714,7 @@ const FORMS: &[Known] = &[
     form("/practice/radiation/meters/retire", "", &[], &[]),
     form("/practice/staff/{id}/leave", "", &[], &[]),
     form("/practice/staff/{id}/return", "", &[], &[]),
+    form("/practice/staff/{id}/second-factor/remove", "", &[], &[]),
     form("/practice/staff/{id}/sessions/{id}/end", "", &[], &[]),
 ];
 
@@ -1077,7 +1085,7 @@ impl Trial<'_> {
         else {
             return;
         };
-        if may.iter().any(|role| role == "public") || self.found.who == "locked" {
+        if may.iter().any(|role| role == "public") || ["locked", "half"].contains(&self.found.who) {
             return;
         }
         let ends = ["/lock", "/sign-out"].contains(&self.known.action);
@@ -1088,7 +1096,8 @@ impl Trial<'_> {
             open.browser = open.practice.browser(who);
             let answer = self.send(&mut open, &[]).await;
             match (who, answer.location()) {
-                ("stranger", "/sign-in") | ("locked", "/locked") | ("new", "/me/first-password") => {}
+                ("stranger" | "half", "/sign-in") | ("locked", "/locked") | ("new", "/me/first-password") => {
+                }
                 _ if [StatusCode::FORBIDDEN, StatusCode::UNAUTHORIZED, StatusCode::LOCKED]
                     .contains(&answer.status) =>
                 {

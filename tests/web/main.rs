@@ -64,6 +64,7 @@ mod samples;
 mod scintigraphy;
 mod scripts;
 mod search;
+mod second_factor;
 mod sessions;
 mod set_up;
 mod signing;

@@ -219,12 +219,18 @@ async fn the_tablets_page_gives_the_fingerprint_to_compare() {
         trust_page: "http://192.168.7.2:7420".into(),
         origin: "https://limbledger.local:7420".into(),
         fingerprint,
+        own: std::sync::Arc::default(),
     }));
     test.router = limbledger::router(test.app.clone());
     let page = test.signed_in(Role::Owner).await.get("/practice/tablets").await;
     assert!(page.text.contains("http://192.168.7.2:7420"));
     assert!(page.text.contains("https://limbledger.local:7420"));
     assert!(page.text.contains("00 01 02 03 04 05 06 07"));
+
+    test.app.tablets.as_ref().unwrap().own.store(true, std::sync::atomic::Ordering::Relaxed);
+    let page = test.signed_in(Role::Owner).await.get("/practice/tablets").await;
+    assert!(page.text.contains("nothing needs to be trusted") && page.text.contains("limbledger.local"));
+    assert!(!page.text.contains("00 01 02 03 04 05 06 07"), "no fingerprint to compare");
 }
 
 #[tokio::test]

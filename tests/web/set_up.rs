@@ -50,7 +50,8 @@ async fn the_owner_sets_up_signs_in_and_the_page_is_gone() {
     let page = browser
         .post("/sign-in", &[("name", "Maren Quill"), ("password", "teal ladder under ninety clouds")])
         .await;
-    assert_eq!(page.location(), "/");
+    assert_eq!(page.location(), "/me/second-factor", "an owner is asked for one");
+    assert_eq!(browser.get("/").await.status, StatusCode::OK, "and may put it off");
     let practice = limbledger::practice::store::get(test.app.db.read()).await.unwrap();
     assert_eq!((practice.name.as_str(), practice.zone_name.as_str()), ("Orrside Horses", "Europe/Dublin"));
     assert_eq!(practice.height_unit, "hands");

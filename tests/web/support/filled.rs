@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use limbledger::{
-    accounts::{Role, keeping},
+    accounts::{Role, Token, factor, keeping},
     catalogue::charges::Unit,
     ids::{EntryId, HandoverId, HorseId, OwnProgrammeId, RuleSetId, StaffId, VisitId},
     programmes::store::Own,
@@ -30,7 +30,14 @@ pub struct Filled {
 }
 
 /// Who looks at the pages, the one who sees most first. `new` came in with a one-use code.
-pub const WHO: [&str; 7] = ["vet", "owner", "technician", "desk", "stranger", "locked", "new"];
+/// `half` has shown a right password, and waits for the code of a second factor.
+pub const WHO: [&str; 8] = ["vet", "owner", "technician", "desk", "stranger", "locked", "new", "half"];
+
+/// The secret of every device here: that of RFC 6238, appendix B. The clock of the tests stands still, and so do its
+/// codes; each is good once in each copy of the practice.
+const DEVICE: &[u8; 20] = b"12345678901234567890";
+pub const CODE: &str = "895409";
+const RECOVERY_CODE: &str = "AAAA-BBBB-CCCC-DDDD";
 
 impl Filled {
     pub async fn new() -> Self {
@@ -55,9 +62,12 @@ impl Filled {
         locked.post("/lock", &[]).await;
         browsers.push(("locked", locked.cookie));
         browsers.push(("new", with_code(&test).await.cookie));
+        browsers.push(("half", Some(devices(&test).await)));
         beyond.extend([
             "/diagnostics/arrivals".to_owned(),
             "/away/begin".to_owned(),
+            "/sign-in/code".to_owned(),
+            "/me/second-factor".to_owned(),
             format!("/walk-in?horse={}", f.horse),
             format!("/visits/{}/horse?to={}", f.visit, beside),
             format!("/visits/{}/exam?open=FETL_D.L", f.visit),
@@ -174,6 +184,25 @@ async fn with_code(test: &TestApp) -> Browser {
         .unwrap();
     tx.commit().await.unwrap();
     test.signed_in_as("New Test").await
+}
+
+/// A device of the vet's that counts, one of the technician's that has not shown a code yet, and somebody with a right
+/// password on the way to the code, by the cookie.
+async fn devices(test: &TestApp) -> String {
+    let token = Token::new().unwrap();
+    let mut tx = test.app.db.write().await.unwrap();
+    for staff in [test.vet, test.technician] {
+        let sealed = test.app.second_factors.seal(&factor::owner_of(staff), DEVICE).unwrap();
+        factor::store::propose(&mut tx, staff, &sealed, test.now()).await.unwrap();
+    }
+    factor::store::confirm(&mut tx, test.vet, 0, test.now()).await.unwrap();
+    let digest = factor::codes::digest(test.vet, RECOVERY_CODE);
+    let unseen = test.app.second_factors.seal(&factor::owner_of(test.vet), RECOVERY_CODE.as_bytes()).unwrap();
+    factor::store::set_recovery(&mut tx, test.vet, &[digest], &unseen).await.unwrap();
+    let times = (test.now(), test.now().plus_minutes(5));
+    factor::store::begin_half(&mut tx, &token.hash(), (test.vet, false, "/"), times).await.unwrap();
+    tx.commit().await.unwrap();
+    format!("sid={}", token.as_str())
 }
 
 /// Gives a horse that stands beside the one of the fixture, a visit of it in hand, and a block of that visit.
