@@ -114,6 +114,15 @@ def follow(seat, writes):
     return losses
 
 
+def look(data, round_, earlier, since, whole):
+    """What the last round and some of the earlier ones have lost, and how far the record has come."""
+    with proof.opened(data) as db:
+        losses = proof.of_writes(db, [*round_.acknowledged, *round_.arrived, *earlier], [*round_.unsure, *round_.halfway])
+        losses += proof.of_chain(db, since)
+        losses += proof.of_database(db) if whole else []
+        return losses, db.execute("select coalesce(max(seq), 0) from entry").fetchone()[0]
+
+
 def main():
     given = practice.options(__doc__, cycles=(50, 1000))
     chance = random.Random(given.seed)
@@ -123,44 +132,42 @@ def main():
         writer, backups = Writer(small, chance, 60_000), Backups(folder, small.data)
         server = practice.Server(small.data, more=arrivals.SERVED)
         server.ready()
-        for cycle in range(given.cycles):
-            round_, seat = Round(), small.seat(server)
-            if cycle % FRESH == FRESH - 1:
-                small.visits = [practice.ident(seat.led_to(f"/horses/{small.horse}/visits")) for _ in small.visits]
-            with_backup = cycle % 10 == 5
-            before = list(acknowledged)
-            if with_backup:
-                backups.begin()
-            hands = [pool.submit(write_on, seat, writer, round_) for _ in range(CLIENTS)]
-            if arrivals.AE:
-                hands.append(pool.submit(arrivals.arrive, server, round_))
-            time.sleep(chance.uniform(0.02, 0.4))
-            kill_backup = chance.random() < 0.5
+        try:
+            for cycle in range(given.cycles):
+                round_, seat = Round(), small.seat(server)
+                if cycle % FRESH == FRESH - 1:
+                    small.visits = [practice.ident(seat.led_to(f"/horses/{small.horse}/visits")) for _ in small.visits]
+                with_backup = cycle % 10 == 5
+                before = list(acknowledged)
+                if with_backup:
+                    backups.begin()
+                hands = [pool.submit(write_on, seat, writer, round_) for _ in range(CLIENTS)]
+                if arrivals.AE:
+                    hands.append(pool.submit(arrivals.arrive, server, round_))
+                time.sleep(chance.uniform(0.02, 0.4))
+                kill_backup = chance.random() < 0.5
+                server.kill()
+                for hand in hands:
+                    hand.result()
+                if with_backup:
+                    losses += backups.end(kill_backup, before)
+                server = practice.Server(small.data, more=arrivals.SERVED)
+                waits.append(server.ready())
+                seat = small.seat(server)
+                earlier = chance.sample(acknowledged, min(AGAIN, len(acknowledged)))
+                unanswered += len(round_.unsure)
+                losses += round_.refused
+                lost, since = look(small.data, round_, earlier, since, whole=cycle < 50 or cycle % 10 == 9)
+                losses += lost
+                losses += repeat(seat, round_) + come_again(server, round_)
+                acknowledged += round_.acknowledged + round_.arrived
+                pictures += len(round_.arrived)
+                pages = [write for write in acknowledged[-40:] if write.kind in ("finding", "client", "contact", "photo")]
+                losses += follow(seat, pages[-FOLLOWED:])
+                if losses:
+                    break
+        finally:
             server.kill()
-            for hand in hands:
-                hand.result()
-            if with_backup:
-                losses += backups.end(kill_backup, before)
-            server = practice.Server(small.data, more=arrivals.SERVED)
-            waits.append(server.ready())
-            seat = small.seat(server)
-            earlier = chance.sample(acknowledged, min(AGAIN, len(acknowledged)))
-            unanswered += len(round_.unsure)
-            losses += round_.refused
-            with proof.opened(small.data) as db:
-                losses += proof.of_writes(db, [*round_.acknowledged, *round_.arrived, *earlier], [*round_.unsure, *round_.halfway])
-                losses += proof.of_chain(db, since)
-                since = db.execute("select coalesce(max(seq), 0) from entry").fetchone()[0]
-                if cycle < 50 or cycle % 10 == 9:
-                    losses += proof.of_database(db)
-            losses += repeat(seat, round_) + come_again(server, round_)
-            acknowledged += round_.acknowledged + round_.arrived
-            pictures += len(round_.arrived)
-            pages = [write for write in acknowledged[-40:] if write.kind in ("finding", "client", "contact", "photo")]
-            losses += follow(seat, pages[-FOLLOWED:])
-            if losses:
-                break
-        server.kill()
         with practice.serving(small.data):
             losses += proof.of_folder(small.data, acknowledged)
         if practice.has("check"):

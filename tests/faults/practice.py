@@ -76,6 +76,8 @@ class Server:
         return int(known[0]) if known else own
 
     def kill(self):
+        if self.process.poll() is not None:
+            return
         with contextlib.suppress(ProcessLookupError):
             os.kill(self.pid(), signal.SIGKILL)
         self._gone()
