@@ -16,6 +16,9 @@ use crate::support::{self, SOON, Server, clock, connect, download_certificate, g
 
 const NAME: &str = "horses.vale.example";
 
+/// Chain and key, in PEM.
+type Pair = (String, String);
+
 /// An issuer that every device trusts.
 struct Outside {
     root: CertificateDer<'static>,
@@ -34,7 +37,7 @@ impl Outside {
     }
 
     /// Chain and key for this name, good from and until so many days from now.
-    fn issues(&self, name: &str, from: i64, until: i64) -> (String, String) {
+    fn issues(&self, name: &str, from: i64, until: i64) -> Pair {
         let issuer = Issuer::from_ca_cert_pem(&self.pem, KeyPair::from_pem(&self.key).unwrap()).unwrap();
         let mut params = CertificateParams::new(vec![name.to_owned()]).unwrap();
         let day =
@@ -52,7 +55,7 @@ fn files(data: &Path) -> (PathBuf, PathBuf) {
     (folder.join("chain.pem"), folder.join("key.pem"))
 }
 
-fn put(data: &Path, (chain, key): &(String, String)) {
+fn put(data: &Path, (chain, key): &Pair) {
     let (chain_file, key_file) = files(data);
     std::fs::write(chain_file, chain).unwrap();
     std::fs::write(key_file, key).unwrap();
@@ -157,7 +160,7 @@ async fn one_that_will_not_do_is_refused_in_words() {
     let outside = Outside::new();
     let good = outside.issues(NAME, -1, 90);
     let other_key = outside.issues(NAME, -1, 90).1;
-    let words: [(&str, (String, String), &[&str]); 6] = [
+    let words: [(&str, Pair, &[&str]); 6] = [
         ("another key", (good.0.clone(), other_key), &["does not belong to", "key.pem", "chain.pem"]),
         ("over", outside.issues(NAME, -90, -1), &["ran out on", "renew it"]),
         ("not yet", outside.issues(NAME, 2, 90), &["is good from", "clock"]),

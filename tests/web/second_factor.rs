@@ -35,6 +35,9 @@ impl Device {
     }
 }
 
+/// The field of the code, where the form goes, and the rest of it.
+type Asked<'a> = (&'a str, String, Vec<(&'a str, &'a str)>);
+
 /// Sets one up through the pages.
 async fn enrol(test: &TestApp, browser: &mut Browser) -> Device {
     let begun = browser.submit("/me/second-factor/begin", &[("current", PASSWORD)]).await;
@@ -305,7 +308,7 @@ async fn what_cannot_be_taken_back_asks_for_a_fresh_code() {
     let new = [("name", "Wenna Dray"), ("role", "desk")];
     let secret = [("password", OTHER_PASSWORD), ("password_again", OTHER_PASSWORD)];
     let export = [("what", "everything"), ("password", PASSWORD)];
-    let asked: [(&str, String, Vec<(&str, &str)>); 6] = [
+    let asked: [Asked<'_>; 6] = [
         ("factor", "/practice/export".into(), export.to_vec()),
         ("factor", "/practice/staff".into(), [&new[..], &secret[..]].concat()),
         ("factor", staff.clone(), changed.to_vec()),
