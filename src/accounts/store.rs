@@ -184,7 +184,10 @@ pub struct NewSession<'a> {
 }
 
 pub async fn begin_session(tx: &mut Tx, s: &NewSession<'_>) -> sqlx::Result<()> {
-    sqlx::query!("delete from session where expires_at <= ?", s.now).execute(&mut **tx).await?;
+    // Of this account alone: a clock that is wrong for a minute must not sign out everybody.
+    sqlx::query!("delete from session where staff_id = ? and expires_at <= ?", s.staff, s.now)
+        .execute(&mut **tx)
+        .await?;
     sqlx::query!(
         "insert into session (id, token_hash, staff_id, created_at, seen_at, expires_at, shared, agent)
          values (?, ?, ?, ?, ?, ?, ?, ?)",

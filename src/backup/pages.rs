@@ -19,7 +19,7 @@ use super::{
 };
 use crate::{
     App,
-    accounts::{self, Can, act},
+    accounts::{self, Can, act, confirm},
     attachments, audit,
     checkup::Watch,
     clock::{At, since_words},
@@ -100,6 +100,7 @@ pub(super) async fn show(
 #[serde(default)]
 pub(super) struct ChangeForm {
     submission: String,
+    factor: String,
     #[serde(flatten)]
     plan: PlanForm,
 }
@@ -107,11 +108,16 @@ pub(super) struct ChangeForm {
 pub(super) async fn change(
     Can { user, .. }: Can<act::RunPractice>,
     State(app): State<App>,
+    peer: Option<Extension<Peer>>,
     shell: Shell,
     Form(form): Form<ChangeForm>,
 ) -> Result<Response> {
+    if let Some(answer) = repeated(&app, &form.submission).await? {
+        return Ok(answer);
+    }
     let mut check = Check::new();
     let meant = form.plan.check(app.db.folder(), &mut check);
+    confirm::second_beside(&app, &user, peer, ("factor", &form.factor), &mut check.errors).await?;
     let meant = match check.done(meant) {
         Ok(meant) => meant,
         Err(errors) => {
@@ -171,6 +177,7 @@ pub(super) async fn copy_now(
 pub(super) struct PassphraseForm {
     submission: String,
     password: String,
+    factor_phrase: String,
 }
 
 /// Makes a recovery passphrase and leaves it for the page, which shows it once.
@@ -184,8 +191,12 @@ pub(super) async fn passphrase(
     if let Some(answer) = repeated(&app, &form.submission).await? {
         return Ok(answer);
     }
+    let mut errors = Errors::default();
     if !accounts::confirm(&app, &user, peer, &form.password).await? {
-        let errors = Errors::one("password", "This is not your password.");
+        errors.add("password", "This is not your password.");
+    }
+    confirm::second_beside(&app, &user, peer, ("factor_phrase", &form.factor_phrase), &mut errors).await?;
+    if !errors.is_empty() {
         return Ok(invalid(BackupsPage { errors, ..BackupsPage::of(&app, shell).await? }));
     }
     let mut once = match begin(&app, &form.submission, Some(user.id)).await? {
