@@ -31,7 +31,7 @@ const MOST_PASSES: u32 = 10;
 /// without its dashes is stretched with the salt, and opens the sealed bytes, a JSON object of file names and Base64.
 #[derive(Debug, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Sealed {
+struct Keys {
     stretched_by: String,
     kib: u32,
     passes: u32,
@@ -61,7 +61,7 @@ pub(super) fn seal(folder: &Path) -> anyhow::Result<Option<String>> {
     key(&recovery)?
         .seal_in_place_append_tag(Nonce::assume_unique_for_key(nonce), Aad::empty(), &mut bytes)
         .map_err(|_| anyhow!("the keys could not be sealed"))?;
-    let sealed = Sealed {
+    let sealed = Keys {
         stretched_by: "argon2id".into(),
         kib: KIB,
         passes: PASSES,
@@ -79,7 +79,7 @@ pub(super) fn seal(folder: &Path) -> anyhow::Result<Option<String>> {
 /// It is another passphrase, or the disk cannot be written.
 pub fn open(sealed: &[u8], phrase: &str, folder: &Path) -> anyhow::Result<usize> {
     let damaged = || format!("{NAME} of the backup cannot be read");
-    let sealed: Sealed = serde_json::from_slice(sealed).with_context(damaged)?;
+    let sealed: Keys = serde_json::from_slice(sealed).with_context(damaged)?;
     ensure!(
         sealed.kib <= MOST_KIB && sealed.passes <= MOST_PASSES,
         "{NAME} of the backup asks for too much memory"

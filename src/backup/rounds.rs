@@ -19,7 +19,7 @@ use crate::{
 };
 
 /// So often the clock is asked.
-const TICK: Duration = Duration::from_secs(300);
+const TICK: Duration = Duration::from_mins(5);
 /// How the name of a copy says when it was made, in the practice's own time.
 const NAME: &str = "limbledger-%Y-%m-%d-%H%M%S.zip";
 
@@ -72,15 +72,18 @@ pub fn keep(app: &App) -> JoinHandle<()> {
     tokio::spawn(async move {
         loop {
             tokio::time::sleep(TICK).await;
-            match due(&app).await {
-                Ok(true) => drop(begin(&app, Watch::gentle()).await),
-                Ok(false) => {}
-                Err(error) => {
-                    tracing::error!(error = format!("{error:#}"), "no telling whether a copy is due")
-                }
+            if let Err(error) = when_due(&app).await {
+                tracing::error!(error = format!("{error:#}"), "no copy was made");
             }
         }
     })
+}
+
+async fn when_due(app: &App) -> anyhow::Result<()> {
+    if due(app).await? {
+        begin(app, Watch::gentle()).await?;
+    }
+    Ok(())
 }
 
 /// Whether none was tried since today's hour.

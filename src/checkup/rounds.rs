@@ -12,7 +12,7 @@ const AFTER_START: Duration = Duration::from_secs(20);
 /// At this hour of the practice's day everything is looked at again.
 const HOUR: i8 = 3;
 /// So often the clock is asked.
-const TICK: Duration = Duration::from_secs(600);
+const TICK: Duration = Duration::from_mins(10);
 
 /// Looks the practice over until it is aborted. What is found turns the practice read only.
 pub fn keep(app: &App) -> JoinHandle<()> {

@@ -27,17 +27,17 @@ pub(super) fn was_cut_off(data: &Path) -> bool {
     data.join(ASIDE).exists() && !data.join(db::FILE).exists()
 }
 
-/// Lets `make` make a practice in a folder of its own, and puts it into `data` when that ended well.
+/// Lets `work` make a practice in a folder of its own, and puts it into `data` when that ended well.
 ///
 /// # Errors
-/// The folder holds a practice or something else, a server has it, or it cannot be written; and what `make` says.
+/// The folder holds a practice or something else, a server has it, or it cannot be written; and what `work` says.
 pub(super) async fn put<T>(
     data: &Path,
-    make: impl AsyncFnOnce(&Path) -> anyhow::Result<T>,
+    work: impl AsyncFnOnce(&Path) -> anyhow::Result<T>,
 ) -> anyhow::Result<T> {
     free(data)?;
     let fresh = !data.exists();
-    let made = locked(data, make).await;
+    let made = locked(data, work).await;
     if made.is_err() && fresh {
         let _ = fs::remove_file(data.join("lock"));
         let _ = fs::remove_dir(data);
@@ -45,13 +45,13 @@ pub(super) async fn put<T>(
     made
 }
 
-async fn locked<T>(data: &Path, make: impl AsyncFnOnce(&Path) -> anyhow::Result<T>) -> anyhow::Result<T> {
+async fn locked<T>(data: &Path, work: impl AsyncFnOnce(&Path) -> anyhow::Result<T>) -> anyhow::Result<T> {
     let _lock = serve::lock(data)?;
     for left in [ASIDE, "attachments", "authority", "certificate"] {
         clear(&data.join(left))?;
     }
     let aside = Scratch::new(data.join(ASIDE))?;
-    let made = make(aside.path()).await?;
+    let made = work(aside.path()).await?;
     for name in MOVED {
         let from = aside.path().join(name);
         if from.exists() {

@@ -33,7 +33,10 @@ pub(super) fn is_grave(error: &sqlx::Error) -> bool {
     const CORRUPT: i32 = 11;
     const NOT_A_DATABASE: i32 = 26;
     const SYNC_FAILED: [i32; 2] = [1034, 1290];
-    let code = error.as_database_error().and_then(|e| e.code()).and_then(|code| code.parse::<i32>().ok());
+    let code = error
+        .as_database_error()
+        .and_then(sqlx::error::DatabaseError::code)
+        .and_then(|code| code.parse::<i32>().ok());
     code.is_some_and(|code| [CORRUPT, NOT_A_DATABASE].contains(&(code & 0xff)) || SYNC_FAILED.contains(&code))
 }
 
@@ -41,5 +44,8 @@ pub(super) fn is_grave(error: &sqlx::Error) -> bool {
 /// made. Codes of <https://sqlite.org/rescode.html>.
 pub fn is_full(error: &sqlx::Error) -> bool {
     const NO_ROOM: [&str; 3] = ["13", "778", "4874"];
-    error.as_database_error().and_then(|e| e.code()).is_some_and(|code| NO_ROOM.contains(&code.as_ref()))
+    error
+        .as_database_error()
+        .and_then(sqlx::error::DatabaseError::code)
+        .is_some_and(|code| NO_ROOM.contains(&code.as_ref()))
 }

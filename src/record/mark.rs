@@ -59,7 +59,7 @@ impl Mark {
 
     /// Writes and syncs a higher mark; a lower one was overtaken and stays unwritten. Without a head the record did not
     /// grow.
-    pub(crate) async fn raise(&self, commits: i64, head: Option<Head>) -> anyhow::Result<()> {
+    pub(crate) async fn raise(&self, commits: i64, newest: Option<Head>) -> anyhow::Result<()> {
         let held = Arc::clone(&self.held);
         let raised = tokio::task::spawn_blocking(move || {
             let mut held = held.lock().unwrap_or_else(PoisonError::into_inner);
@@ -67,7 +67,7 @@ impl Mark {
             if commits <= high.commits {
                 return Ok(());
             }
-            let higher = High { commits, head: head.or_else(|| high.head.clone()) };
+            let higher = High { commits, head: newest.or_else(|| high.head.clone()) };
             let at = if commits % 2 == 0 { 0 } else { LINE as u64 };
             file.seek(SeekFrom::Start(at))?;
             file.write_all(line(&higher).as_bytes())?;
