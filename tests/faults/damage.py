@@ -67,8 +67,14 @@ def rows(db, table):
 
 
 def free_pages(data):
-    """Pages that nothing is kept on: their bytes mean nothing."""
-    free, content = set(), (data / DATABASE).read_bytes()
+    """Pages that nothing is kept on once the log is folded in: their bytes mean nothing."""
+    with practice.scratch() as room:
+        for name in (DATABASE, LOG):
+            if (data / name).exists():
+                (room / name).write_bytes((data / name).read_bytes())
+        with contextlib.closing(sqlite3.connect(room / DATABASE)) as db:
+            db.execute("pragma wal_checkpoint(truncate)")
+        free, content = set(), (room / DATABASE).read_bytes()
     trunk = int.from_bytes(content[32:36], "big")
     while trunk:
         page = content[(trunk - 1) * PAGE:trunk * PAGE]

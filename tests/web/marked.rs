@@ -25,7 +25,7 @@ const SHORT: &str = "<x9>\"y9='";
 const SHOWN: &str = "{{7*7}}${7*7}{%x9%}";
 
 /// What ends a browser's session or takes somebody's account away.
-const NEVER: [&str; 9] = [
+const NEVER: [&str; 10] = [
     "/sign-out",
     "/lock",
     "/locked",
@@ -35,6 +35,7 @@ const NEVER: [&str; 9] = [
     "/me/first-password",
     "/me/sessions/{id}/end",
     "/practice/staff/{id}/password",
+    "/practice/staff/{id}/second-factor/remove",
 ];
 
 /// What closes other forms when it is taken, and so comes last.

@@ -5,18 +5,19 @@ use std::{fs, path::Path};
 use crate::access::sources;
 
 /// Where SQL is made of names of our own tables and columns, never of what came in.
-const SQL_OF_NAMES: [&str; 7] = [
+const SQL_OF_NAMES: [&str; 8] = [
     "merging/",
     "exports/tables.rs",
     "search/index.rs",
     "imports/undo.rs",
     "db.rs",
+    "db/sums.rs",
     "archive/",
     "migrations",
 ];
 
 /// Drawings and styles of our own, and pages that templates have made already.
-const TAKEN_AS_MARKUP: [&str; 11] = [
+const TAKEN_AS_MARKUP: [&str; 12] = [
     "moving.strip",
     "moving.vitals",
     "moving.standing",
@@ -28,6 +29,7 @@ const TAKEN_AS_MARKUP: [&str; 11] = [
     "body",
     "one.body",
     "drawing",
+    "proposed.drawn",
 ];
 
 fn root() -> &'static Path {
