@@ -55,7 +55,7 @@ test("a practice is set up with the code, and its people are added", async () =>
     await page.getByRole("link", { name: person.name }).first().waitFor();
   }
   await look(owner, "staff", { dark: true });
-  for (const path of ["/practice", "/practice/tablets", "/me", "/", "/call", "/horses", "/clients", "/follow-ups"]) {
+  for (const path of ["/practice", "/practice/tablets", "/practice/backups", "/me", "/me/second-factor", "/", "/call", "/horses", "/clients", "/follow-ups"]) {
     await page.goto(server.url + path);
     await look(owner, `empty${path.replaceAll("/", "-")}`);
   }
