@@ -1,10 +1,12 @@
 //! The built program, run and waited for, or left running and ended by its number.
 
 use std::{
+    fs,
     io::{BufRead, BufReader, Read, Write},
     net::TcpStream,
-    path::Path,
+    path::{Path, PathBuf},
     process::{Child, Command, Output, Stdio},
+    sync::OnceLock,
     time::{Duration, Instant},
 };
 
@@ -26,10 +28,23 @@ pub fn stderr(output: &Output) -> String {
     String::from_utf8(output.stderr.clone()).unwrap()
 }
 
-/// A practice of one year, filled once for a test.
-pub fn filled(folder: &Path) -> Output {
-    let output = run(&["demo", "--fill-only", "--years", "1", "--data", folder.to_str().unwrap()]);
-    assert!(output.status.success(), "{}", stderr(&output));
+/// A practice of one year: filled once for all tests, copied for each.
+pub fn filled(folder: &Path) -> &'static Output {
+    static FILLED: OnceLock<(PathBuf, Output)> = OnceLock::new();
+    let (made, output) = FILLED.get_or_init(|| {
+        let all = Path::new(env!("CARGO_TARGET_TMPDIR"));
+        let made = all.join("filled");
+        let _ = fs::remove_dir_all(&made);
+        let output = run(&["demo", "--fill-only", "--years", "1", "--data", made.to_str().unwrap()]);
+        assert!(output.status.success(), "{}", stderr(&output));
+        (made, output)
+    });
+    fs::create_dir_all(folder).unwrap();
+    for file in fs::read_dir(made).unwrap() {
+        let path = file.unwrap().path();
+        assert!(path.is_file(), "the demonstration has no folders: {}", path.display());
+        fs::copy(&path, folder.join(path.file_name().unwrap())).unwrap();
+    }
     output
 }
 

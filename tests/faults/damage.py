@@ -113,7 +113,8 @@ class Damager:
         if kind == "zeroed":
             content = whole[:at] + bytes(PAGE) + whole[at + PAGE:]
         elif kind == "swapped":
-            other = self.chance.choice(self.pages) * PAGE
+            # Of two empty tables the pages are the same.
+            other = self.chance.choice([one for one in self.pages if whole[one * PAGE:(one + 1) * PAGE] != whole[at:at + PAGE]]) * PAGE
             pages = {at: whole[other:other + PAGE], other: whole[at:at + PAGE]}
             content = b"".join(pages.get(start, whole[start:start + PAGE]) for start in range(0, len(whole), PAGE))
         elif kind == "cut":

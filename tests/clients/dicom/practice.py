@@ -8,6 +8,7 @@ import signal
 import socket
 import sqlite3
 import subprocess
+import sys
 import tempfile
 import threading
 import time
@@ -15,6 +16,12 @@ import uuid
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[3]
+sys.path.append(str(ROOT / "tests/clients"))
+import digests
+
+# What the tests write into a practice themselves.
+WRITTEN = digests.writing("client", "diagnostic_item", "diagnostic_order", "dicom_caller", "dicom_settings", "horse",
+                          "horse_weight", "party", "visit")
 PROGRAM = os.environ.get("LIMBLEDGER", str(ROOT / "target/debug/limbledger"))
 TITLE = "PRACTICE"
 FILLED = None
@@ -68,7 +75,7 @@ class Practice:
                        " closed_at = ordered_at")
 
     def db(self):
-        db = sqlite3.connect(os.path.join(self.data, "practice.sqlite"), timeout=20)
+        db = sqlite3.connect(os.path.join(self.data, "practice.sqlite"), timeout=20, factory=WRITTEN)
         db.execute("pragma foreign_keys = on")
         return db
 
