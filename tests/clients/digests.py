@@ -32,10 +32,12 @@ def renew(db, tables):
 
 
 def writing(*tables):
-    """A connection that brings the digests of these tables up to date when a block of it ends well."""
+    """A connection that brings the digests of these tables up to date when a block of it ends well, and is closed then."""
     class Writing(sqlite3.Connection):
         def __exit__(self, *wrong):
             if not any(wrong):
                 renew(self, tables)
-            return super().__exit__(*wrong)
+            done = super().__exit__(*wrong)
+            self.close()
+            return done
     return Writing
