@@ -84,10 +84,21 @@ impl Sealer {
     }
 }
 
-/// Written aside, synced and renamed: a start cut short leaves no half key behind.
 fn make(path: &Path) -> anyhow::Result<Vec<u8>> {
     let key: [u8; KEY_LEN] = random()?;
-    let aside = path.with_extension("key.new");
+    keep(path, &key)?;
+    Ok(key.to_vec())
+}
+
+/// Keeps a secret in a file that only the owner of the process reads. Written aside, synced and renamed: a stop in the
+/// middle leaves no half of it behind.
+///
+/// # Errors
+/// The disk cannot be written.
+pub fn keep(path: &Path, secret: &[u8]) -> anyhow::Result<()> {
+    let mut aside = path.as_os_str().to_owned();
+    aside.push(".new");
+    let aside = PathBuf::from(aside);
     if aside.exists() {
         fs::remove_file(&aside)?;
     }
@@ -96,13 +107,13 @@ fn make(path: &Path) -> anyhow::Result<Vec<u8>> {
     #[cfg(unix)]
     std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
     let mut file = options.open(&aside)?;
-    file.write_all(&key)?;
+    file.write_all(secret)?;
     file.sync_all()?;
     fs::rename(&aside, path)?;
     if let Some(folder) = path.parent() {
         fs::File::open(folder)?.sync_all()?;
     }
-    Ok(key.to_vec())
+    Ok(())
 }
 
 /// Bytes that nobody can guess.

@@ -8,7 +8,8 @@ use base64::{Engine, engine::general_purpose::STANDARD as BASE64};
 use ring::aead::{AES_256_GCM, Aad, LessSafeKey, NONCE_LEN, Nonce, UnboundKey};
 use serde::{Deserialize, Serialize};
 
-use super::passphrase::{self, KIB, PASSES, Recovery};
+use super::passphrase::{KIB, PASSES, Recovery};
+use crate::sealing;
 
 /// Its name in a backup.
 pub(super) const NAME: &str = "keys.json";
@@ -56,8 +57,7 @@ pub(super) fn seal(folder: &Path) -> anyhow::Result<Option<String>> {
         }
     }
     let mut bytes = serde_json::to_vec(&files)?;
-    let mut nonce = [0; NONCE_LEN];
-    passphrase::random(&mut nonce)?;
+    let nonce: [u8; NONCE_LEN] = sealing::random()?;
     key(&recovery)?
         .seal_in_place_append_tag(Nonce::assume_unique_for_key(nonce), Aad::empty(), &mut bytes)
         .map_err(|_| anyhow!("the keys could not be sealed"))?;
@@ -102,7 +102,12 @@ pub fn open(sealed: &[u8], phrase: &str, folder: &Path) -> anyhow::Result<usize>
         if let Some(parent) = folder.join(name).parent() {
             fs::create_dir_all(parent)?;
         }
-        passphrase::keep(folder, name, &bytes)?;
+        let path = folder.join(name);
+        sealing::keep(&path, &bytes).with_context(|| format!("{} cannot be written", path.display()))?;
+    }
+    // Copies of the restored practice are opened by the same passphrase.
+    if (sealed.kib, sealed.passes) == (KIB, PASSES) {
+        recovery.keep(folder)?;
     }
     Ok(files.len())
 }

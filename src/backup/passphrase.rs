@@ -1,16 +1,14 @@
 //! The recovery passphrase: 125 random bits, shown once. What it becomes lies in the data folder, beside the keys that it
 //! guards elsewhere, so that copies are made without anybody typing it.
 
-use std::{
-    fs::{self, File, OpenOptions},
-    io::{ErrorKind, Write},
-    path::Path,
-};
+use std::{fs, io::ErrorKind, path::Path};
 
 use anyhow::{Context, anyhow};
 use argon2::{Algorithm, Argon2, Params, Version};
 use base64::{Engine, engine::general_purpose::STANDARD as BASE64};
 use serde::{Deserialize, Serialize};
+
+use crate::sealing;
 
 /// In the data folder.
 const FILE: &str = "recovery.key";
@@ -40,16 +38,12 @@ struct Kept {
 /// # Errors
 /// The disk cannot be written.
 pub fn make(folder: &Path) -> anyhow::Result<String> {
-    let mut bytes = [0; GROUPS * IN_A_GROUP];
-    random(&mut bytes)?;
+    let bytes: [u8; GROUPS * IN_A_GROUP] = sealing::random()?;
     let letters: Vec<char> = bytes.iter().map(|b| char::from(LETTERS[usize::from(b % 32)])).collect();
     let phrase =
         letters.chunks(IN_A_GROUP).map(|c| c.iter().collect::<String>()).collect::<Vec<_>>().join("-");
-    let mut salt = vec![0; 16];
-    random(&mut salt)?;
-    let recovery = Recovery::of(&phrase, salt, KIB, PASSES)?;
-    let kept = Kept { salt: BASE64.encode(&recovery.salt), key: BASE64.encode(recovery.key) };
-    keep(folder, FILE, &serde_json::to_vec(&kept)?)?;
+    let salt: [u8; 16] = sealing::random()?;
+    Recovery::of(&phrase, salt.to_vec(), KIB, PASSES)?.keep(folder)?;
     Ok(phrase)
 }
 
@@ -63,6 +57,17 @@ impl Recovery {
             .hash_password_into(plain(phrase).as_bytes(), &salt, &mut key)
             .map_err(|e| anyhow!("the passphrase could not be stretched: {e}"))?;
         Ok(Recovery { salt, key })
+    }
+
+    /// Puts it into the data folder, where copies are sealed with it from now on.
+    ///
+    /// # Errors
+    /// The disk cannot be written.
+    pub(super) fn keep(&self, folder: &Path) -> anyhow::Result<()> {
+        let (path, kept) =
+            (folder.join(FILE), Kept { salt: BASE64.encode(&self.salt), key: BASE64.encode(self.key) });
+        sealing::keep(&path, &serde_json::to_vec(&kept)?)
+            .with_context(|| format!("{} cannot be written", path.display()))
     }
 
     /// The one of this practice; `None` while there is none.
@@ -95,29 +100,4 @@ pub fn plain(typed: &str) -> String {
         other => other,
     };
     typed.chars().filter(char::is_ascii_alphanumeric).map(meant).collect()
-}
-
-pub(super) fn random(bytes: &mut [u8]) -> anyhow::Result<()> {
-    getrandom::fill(bytes).map_err(|e| anyhow!("no random numbers to be had: {e}"))
-}
-
-/// Writes a file that only the owner of the process reads: aside, synced, renamed.
-///
-/// # Errors
-/// The disk cannot be written.
-pub(super) fn keep(folder: &Path, name: &str, bytes: &[u8]) -> anyhow::Result<()> {
-    let path = folder.join(name);
-    let aside = folder.join(format!("{name}.new"));
-    let mut options = OpenOptions::new();
-    options.write(true).create(true).truncate(true);
-    #[cfg(unix)]
-    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
-    let written = || -> std::io::Result<()> {
-        let mut file = options.open(&aside)?;
-        file.write_all(bytes)?;
-        file.sync_all()?;
-        fs::rename(&aside, &path)?;
-        File::open(path.parent().unwrap_or(folder))?.sync_all()
-    };
-    written().with_context(|| format!("{} cannot be written", path.display()))
 }

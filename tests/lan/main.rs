@@ -10,6 +10,5 @@ mod own;
 mod patience;
 mod practice;
 mod support;
-mod testssl;
 mod tls;
 mod trust;

@@ -94,6 +94,12 @@ async fn a_copy_is_the_practice_and_its_keys_open_with_the_passphrase_alone() {
     let typed = phrase.to_lowercase().replace('-', " ").replace('0', "o").replace('1', "l");
     assert_eq!(backup::open_keys(&sealed, &typed, to.path()).unwrap(), 1);
     assert_eq!(std::fs::read(to.path().join("tablets.key")).unwrap(), key);
+    let recovery = |folder: &std::path::Path| std::fs::read(folder.join("recovery.key")).unwrap();
+    assert_eq!(
+        recovery(to.path()),
+        recovery(test.folder()),
+        "the passphrase holds for copies of the restored one"
+    );
 }
 
 #[tokio::test]

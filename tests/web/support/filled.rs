@@ -98,6 +98,11 @@ impl Filled {
         Browser { cookie: cookie.clone(), ..self.test.stranger() }
     }
 
+    /// Where the practice's files lie.
+    pub fn folder(&self) -> &std::path::Path {
+        self.test.folder()
+    }
+
     /// Every table and how many rows it has, but for what is only kept about forms and browsers.
     pub async fn rows(&self) -> Vec<(String, i64)> {
         let mut rows = Vec::new();
